@@ -1,0 +1,47 @@
+"""Every error raised on purpose. Each says which thing, what was found, and what to do."""
+
+
+class OverwinterError(Exception):
+    """Something a person can put right; its text is a whole sentence for them to read."""
+
+
+class InputRefused(OverwinterError, ValueError):
+    """A file, row or value that cannot be taken.
+
+    Parameters
+    ----------
+    where : str
+        The file, and where known the row and the column.
+    found : str
+        What was found there.
+    remedy : str
+        What to do about it.
+    """
+
+    def __init__(self, where: str, found: str, remedy: str) -> None:
+        self.where, self.found, self.remedy = where, found, remedy
+        super().__init__(f"{where}: {found} {remedy}")
+
+    def __reduce__(self) -> tuple[type["InputRefused"], tuple[str, str, str]]:
+        """Let the error travel between processes."""
+        return (type(self), (self.where, self.found, self.remedy))
+
+
+class StoreError(OverwinterError):
+    """The store itself cannot do what was asked."""
+
+
+class StoreMissing(StoreError, LookupError):
+    """There is no store at the path given."""
+
+
+class StoreBusy(StoreError):
+    """Another process holds the store longer than we are willing to wait."""
+
+
+class StoreNewer(StoreError):
+    """The store was written by a newer Overwinter than this one."""
+
+
+class NotKnown(OverwinterError, LookupError):
+    """A name (table, field, site) that the store does not hold."""

@@ -1,0 +1,1 @@
+"""Files in, valid tables and a list of problems out. Knows no database."""

@@ -1,0 +1,167 @@
+"""The records that rooms hand to one another: frozen, in one unit a quantity."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from datetime import date
+
+import numpy as np
+import pandas as pd
+from numpy.typing import NDArray
+
+Floats = NDArray[np.float64]
+Bools = NDArray[np.bool_]
+Times = NDArray[np.datetime64]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Placement:
+    """One stay of a probe in one hole; points and comparisons never cross it."""
+
+    site: str
+    field: str
+    number: int
+    latitude: float
+    longitude: float
+    timezone: str
+    installed_on: date | None
+    removed_on: date | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Layer:
+    """The slice of soil that one sensor speaks for, with points known beforehand."""
+
+    site: str
+    depth_cm: float
+    top_cm: float
+    bottom_cm: float
+    texture: str | None = None
+    full: float | None = None
+    refill: float | None = None
+    lower: float | None = None
+    limits_from: date | None = None
+    limits_by: str | None = None
+
+    @property
+    def thickness_cm(self) -> float:
+        """Bottom less top."""
+        return self.bottom_cm - self.top_cm
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Season:
+    """One crop in one field."""
+
+    field: str
+    crop: str
+    planted_on: date
+    harvested_on: date | None = None
+    emerged_on: date | None = None
+    matured_on: date | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Record:
+    """One site's readings: row i is an instant, column j a sensor, shallowest first.
+
+    Parameters
+    ----------
+    site : str
+    times : (n,) datetime64[us]
+        UTC, strictly ascending.
+    depths_cm : (k,) float
+        Ascending.
+    theta : (n, k) float
+        m3/m3, NaN where there is no reading.
+    temp_c : (n, k) float
+        Degrees C, NaN where there is none.
+    """
+
+    site: str
+    times: Times
+    depths_cm: Floats
+    theta: Floats
+    temp_c: Floats
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Daily:
+    """One site's local days without holes: row d is a day, column j a sensor.
+
+    ``state`` is the day's value for every judgement: the pre-dawn value of an hourly record,
+    the only value of a daily one, held at the last unfrozen value while ``held``; NaN where
+    nothing good was read. ``temp_c`` is the day's mean. ``good`` counts good readings.
+    ``placement`` numbers each day's placement (0 before the first).
+    """
+
+    site: str
+    days: Times  # (D,) datetime64[D]
+    depths_cm: Floats
+    first: Floats
+    last: Floats
+    low: Floats
+    high: Floats
+    mean: Floats
+    predawn: Floats
+    state: Floats
+    temp_c: Floats
+    good: NDArray[np.int32]
+    frozen: Bools
+    held: Bools
+    placement: NDArray[np.int16]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class SiteInputs:
+    """All that is known about one site before it is assessed.
+
+    ``water`` has columns date (datetime64), kind, mm; ``weather`` has columns date, tmin_c,
+    tmax_c, rain_mm, snow_mm of the nearest station (empty where there is none).
+    ``set_limits`` has the columns of the ``limits`` table, only versions set by a person.
+    """
+
+    record: Record
+    field: str
+    soil: str | None
+    placements: tuple[Placement, ...]
+    layers: tuple[Layer, ...]
+    seasons: tuple[Season, ...]
+    water: pd.DataFrame
+    weather: pd.DataFrame
+    set_limits: pd.DataFrame
+    as_of: date
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Delivery:
+    """What one file brought, before the store has seen it.
+
+    Attributes
+    ----------
+    tables : mapping of table name to frame
+        Columns of the contract, values valid; ``fields`` is a GeoDataFrame in WGS 84.
+    readings : tuple of Record
+        One a site.
+    rejects : DataFrame
+        Columns line, column, value, reason.
+    notes : tuple of str
+        Sentences a person should read: extra columns kept aside, hours resolved by order.
+    mapping : dict or None
+        For a logger file, the mapping that was used (JSON-able), guessed or given.
+    rows_in : int
+        Data rows found in the file; ``rows_repeated`` of them said the same instant twice
+        within the file (the last one won).
+    """
+
+    path: str
+    kind: str
+    sha256: str
+    tables: Mapping[str, pd.DataFrame] = field(default_factory=dict)
+    readings: tuple[Record, ...] = ()
+    rejects: pd.DataFrame = field(
+        default_factory=lambda: pd.DataFrame(columns=["line", "column", "value", "reason"])
+    )
+    notes: tuple[str, ...] = ()
+    mapping: dict[str, object] | None = None
+    rows_in: int = 0
+    rows_repeated: int = 0

@@ -1,0 +1,1 @@
+"""Tables and results written out: CSV, JSON, Parquet, GeoJSON, GeoPackage."""

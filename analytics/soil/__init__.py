@@ -1,0 +1,1 @@
+"""What the soil did. Pure: arrays and records in, records out."""

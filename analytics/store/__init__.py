@@ -1,0 +1,1 @@
+"""The only home of DuckDB and of the Parquet parts."""

@@ -1,0 +1,1 @@
+"""What to do about it. Pure: arrays and records in, records out."""

@@ -1,0 +1,1 @@
+"""The pages: choose, fetch, call, show. No science and no SQL here."""

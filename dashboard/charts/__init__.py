@@ -1,0 +1,1 @@
+"""Functions that return Altair charts and small SVG pictures. No Streamlit."""
