@@ -112,6 +112,37 @@ class Daily:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Points:
+    """The points of one placement in force, one value a layer, shallowest first.
+
+    ``full``, ``refill`` and ``lower`` are m3/m3 and never NaN (a texture stands in);
+    ``state`` is the full point's: learned, provisional, not_yet_seen, texture or set.
+    """
+
+    placement: int
+    full: Floats  # (k,)
+    refill: Floats
+    lower: Floats
+    full_sd: Floats
+    lower_sd: Floats
+    state: tuple[str, ...]
+    lower_state: tuple[str, ...]
+    ponded: Bools
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OffSeason:
+    """From one crop's harvest to the next planting, or to today while ``open``."""
+
+    field: str
+    start: date
+    end: date
+    crop_before: str
+    crop_next: str | None
+    open: bool
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class SiteInputs:
     """All that is known about one site before it is assessed.
 

@@ -44,7 +44,7 @@ class Settings:
         10.0,
         "d",
         "an hourly sensor that repeats one value for so long is stuck",
-        "common practice, no source; Dorigo et al. 2013 D10 judges plateaus only near saturation",
+        "common practice, no source (Dorigo et al. 2013 judge plateaus near saturation only)",
     )
     stuck_daily_days: float = _setting(
         60.0,
