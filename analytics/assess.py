@@ -1,0 +1,68 @@
+"""One site's readings in, everything about that site out.
+
+One function of one site, so that any ``concurrent.futures.Executor`` can run it.
+"""
+
+import pandas as pd
+
+from analytics.model import SiteInputs
+from analytics.settings import Settings
+from analytics.soil.calendar import daily_values
+from analytics.soil.frost import frost_zones
+from analytics.soil.limits import all_points, learn_limits
+from analytics.soil.offseason import last_full, off_seasons, tally
+from analytics.soil.profile import resolve_layers
+from analytics.soil.quality import flag_spans, find_gaps, quality_flags
+from analytics.soil.roots import uptake
+from analytics.soil.wetting import find_wettings, received_water
+from analytics.water.readiness import readiness
+
+
+def assess_site(inputs: SiteInputs, settings: Settings) -> dict[str, pd.DataFrame]:
+    """Work out every result table of one site.
+
+    Parameters
+    ----------
+    inputs : SiteInputs
+        The record with at least one reading, and what people know about the site.
+    settings : Settings
+        The store's thresholds.
+
+    Returns
+    -------
+    dict of str to DataFrame
+        Contract tables: daily, flags, gaps, frost, limits, wettings, wetting_layers,
+        tally, readiness, uptake.
+    """
+    record, placements = inputs.record, inputs.placements
+    layers = resolve_layers(record.site, record.depths_cm, inputs.layers, inputs.soil)
+    flags = quality_flags(record, placements, settings)
+    daily = daily_values(record, flags, placements, settings)
+    received = received_water(inputs.water, inputs.weather)
+    limits = learn_limits(
+        daily, layers, inputs.seasons, placements, inputs.set_limits, settings
+    )
+    points = all_points(limits, layers, placements)
+    wettings, wetting_layers = find_wettings(daily, layers, received, settings)
+    first_day = daily.days[0].astype("datetime64[D]").item()
+    winters = off_seasons(inputs.field, inputs.seasons, first_day, inputs.as_of)
+    full_days = last_full(daily, points, settings)
+    return {
+        "daily": daily_frame(daily),
+        "flags": flag_spans(record, flags, settings),
+        "gaps": find_gaps(record, flags, placements, inputs.as_of, settings),
+        "frost": frost_zones(daily),
+        "limits": limits,
+        "wettings": wettings,
+        "wetting_layers": wetting_layers,
+        "tally": tally(
+            daily, layers, winters, points, wettings, wetting_layers, received, settings
+        ),
+        "readiness": readiness(
+            daily, layers, points, inputs.seasons, winters, wettings, wetting_layers,
+            full_days, inputs.field, inputs.as_of, settings,
+        ),
+        "uptake": uptake(
+            record, flags, daily, layers, inputs.seasons, placements[-1].timezone, settings
+        ),
+    }  # fmt: skip
