@@ -3,16 +3,17 @@
 One function of one site, so that any ``concurrent.futures.Executor`` can run it.
 """
 
+import numpy as np
 import pandas as pd
 
-from analytics.model import SiteInputs
+from analytics.model import Daily, SiteInputs
 from analytics.settings import Settings
 from analytics.soil.calendar import daily_values
 from analytics.soil.frost import frost_zones
 from analytics.soil.limits import all_points, learn_limits
 from analytics.soil.offseason import last_full, off_seasons, tally
 from analytics.soil.profile import resolve_layers
-from analytics.soil.quality import flag_spans, find_gaps, quality_flags
+from analytics.soil.quality import find_gaps, flag_spans, quality_flags
 from analytics.soil.roots import uptake
 from analytics.soil.wetting import find_wettings, received_water
 from analytics.water.readiness import readiness
@@ -66,3 +67,40 @@ def assess_site(inputs: SiteInputs, settings: Settings) -> dict[str, pd.DataFram
             record, flags, daily, layers, inputs.seasons, placements[-1].timezone, settings
         ),
     }  # fmt: skip
+
+
+def daily_frame(daily: Daily) -> pd.DataFrame:
+    """Lay one site's days out as rows of the ``daily`` table, days without a word left out.
+
+    Parameters
+    ----------
+    daily : Daily
+        D days by k layers.
+
+    Returns
+    -------
+    DataFrame
+        A row a layer and day that has a reading, a held value or a temperature.
+    """
+    days, sensors = daily.state.shape
+    told = ~(np.isnan(daily.state) & np.isnan(daily.mean) & np.isnan(daily.temp_c))
+    frame = pd.DataFrame(
+        {
+            "site": daily.site,
+            "depth_cm": np.tile(daily.depths_cm, days),
+            "date": np.repeat(daily.days, sensors).astype("datetime64[us]"),
+            "placement": np.repeat(daily.placement, sensors),
+            "first": daily.first.ravel(),
+            "last": daily.last.ravel(),
+            "low": daily.low.ravel(),
+            "high": daily.high.ravel(),
+            "mean": daily.mean.ravel(),
+            "predawn": daily.predawn.ravel(),
+            "state": daily.state.ravel(),
+            "temp_c": daily.temp_c.ravel(),
+            "good": daily.good.ravel(),
+            "frozen": daily.frozen.ravel(),
+            "held": daily.held.ravel(),
+        }
+    )
+    return frame[told.ravel()].reset_index(drop=True)
