@@ -31,16 +31,18 @@ BASIS_NAMES = {
 }
 
 FLAG_NAMES = {
-    "out_of_range": "out of range",
+    "range": "out of range",
     "spike": "spike",
     "stuck": "stuck",
     "step": "step",
     "frozen": "frozen",
     "settling": "settling",
     "duplicate": "read twice",
-    "unit_suspected": "unit in doubt",
+    "unit": "unit in doubt",
     "failing": "sensor failing",
-    "clock_suspected": "clock in doubt",
+    "clock": "clock in doubt",
+    "frost_edge": "near freezing",
+    "placeless": "before the probe was placed",
 }
 
 CAUTIONS = (
@@ -240,7 +242,9 @@ def district_second(
     """Give the evidence under the district's answer in one or two sentences."""
     said = []
     if wet_on_top:
-        said.append(f"{wet_on_top} of them {'looks' if wet_on_top == 1 else 'look'} wet on top.")
+        said.append(
+            f"{wet_on_top} of them {'looks' if wet_on_top == 1 else 'look'} wet on top."
+        )
     if worst is not None and is_short(worst_mm, system):
         line = f"Worst is {worst}, {text(worst_mm, WATER, system)} short"
         if source and source_count and short > 1:

@@ -212,7 +212,9 @@ def _tick(layer: CoreLayer, frame: _Frame, top: float, bottom: float) -> str:
 def _full_mark(layer: CoreLayer, frame: _Frame) -> str:
     top, bottom, right = frame.at(layer.top_cm), frame.at(layer.bottom_cm), frame.right
     dash = "3 2" if layer.unsure or not layer.known else None
-    mark = line(right, top, right, bottom, stroke=frame.palette.ink, width=frame.mark_px, dash=dash)
+    mark = line(
+        right, top, right, bottom, stroke=frame.palette.ink, width=frame.mark_px, dash=dash
+    )
     if not layer.known or layer.fill <= 1.0:
         return mark
     inset = min(1.0, (bottom - top) / 4)
@@ -246,8 +248,8 @@ def core_label(
 # --- the core of a field's page -------------------------------------------------------------
 
 _CORE_X, _CORE_Y, _CORE_W = 52.0, 40.0, 80.0
-_LABEL_X, _HELD_X, _BRACKET_X = 176.0, 222.0, 280.0
-_FIGURE_W = 380.0
+_LABEL_X, _HELD_X, _BRACKET_X = 198.0, 246.0, 306.0
+_FIGURE_W = 424.0
 _ROW_PX = 14.0
 
 
@@ -357,7 +359,9 @@ def _brackets(
                      split_cm)  # fmt: skip
     if split_cm >= frame.depth_cm:
         return upper
-    return upper + _bracket(frame, (split_cm, frame.depth_cm), shorts[1], "deep", system, split_cm)
+    return upper + _bracket(
+        frame, (split_cm, frame.depth_cm), shorts[1], "deep", system, split_cm
+    )
 
 
 def _bracket(

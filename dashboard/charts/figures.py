@@ -46,7 +46,11 @@ def interval_svg(
 
 
 def _mark(
-    value: float, sd: float | None, top: float, palette: Palette, box: tuple[float, float, float]
+    value: float,
+    sd: float | None,
+    top: float,
+    palette: Palette,
+    box: tuple[float, float, float],
 ) -> str:
     left, right, middle = box
 

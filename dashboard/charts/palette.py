@@ -6,6 +6,8 @@ Need is contrast: the shorter of water, the stronger the mark against the ground
 from dataclasses import dataclass
 from typing import Literal
 
+from analytics.water.classes import CLASSES as CLASS_CODES
+from analytics.water.classes import EDGES
 from dashboard.words import CLASS_NAMES
 
 LIGHT_INK = "#FFFFFF"
@@ -63,10 +65,9 @@ DARK = Palette(
     on_partial=DARK_INK, on_near_full=LIGHT_INK, on_full=LIGHT_INK,
 )  # fmt: skip
 
-_LOWER = {"depleted": float("-inf"), "low": 0.2, "partial": 0.4, "near_full": 0.6, "full": 0.8}
 CLASSES = tuple(
-    FillClass(code=code, letter=code[0].upper(), name=CLASS_NAMES[code], lower=lower)
-    for code, lower in _LOWER.items()
+    FillClass(code=code, letter=code[0].upper(), name=CLASS_NAMES[code], lower=float(lower))
+    for code, lower in zip(CLASS_CODES, (float("-inf"), *EDGES), strict=True)
 )
 CODES = tuple(one.code for one in CLASSES)
 

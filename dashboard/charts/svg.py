@@ -74,7 +74,12 @@ def held_dots(palette: Palette, name: str) -> str:
 
 
 def svg(
-    content: str, *, size: tuple[float, float], label: str, defs: str = "", font: str | None = None
+    content: str,
+    *,
+    size: tuple[float, float],
+    label: str,
+    defs: str = "",
+    font: str | None = None,
 ) -> str:
     """Write a whole picture that a screen reader announces by ``label``."""
     width, height = size
