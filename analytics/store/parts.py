@@ -1,0 +1,106 @@
+"""One year of one site's readings as a Parquet file.
+
+Columns: ``time`` (UTC) and, per sensor, ``vwc_<depth>`` (m3/m3 x 10 000) and
+``temp_<depth>`` (degrees C x 100), null where missing. A column is int16 as long as its
+values allow, else int32, else float64 (still scaled): an impossible value must survive, so
+that it can be flagged. Integers are delta-packed, all is compressed with zstd.
+"""
+
+import io
+from pathlib import Path
+
+import numpy as np
+import pyarrow as pa
+import pyarrow.compute as pc
+import pyarrow.parquet as pq
+
+from analytics.model import Floats, Record, Times
+from analytics.store.manifest import replace
+
+THETA_SCALE = 1e4
+TEMP_SCALE = 1e2
+_ZSTD_LEVEL = 3
+_INTEGERS = (np.int16, np.int32)
+
+
+def depth_name(depth_cm: float) -> str:
+    """Write a depth as it stands in a column's name."""
+    return f"{depth_cm:.10g}"
+
+
+def rounded(record: Record) -> Record:
+    """Round a record to what a part can hold, so that like is compared with like."""
+    return Record(
+        site=record.site,
+        times=record.times.astype("datetime64[us]"),
+        depths_cm=np.array([float(depth_name(one)) for one in record.depths_cm], float),
+        theta=_held(record.theta, THETA_SCALE),
+        temp_c=_held(record.temp_c, TEMP_SCALE),
+    )
+
+
+def write(path: Path, record: Record) -> None:
+    """Write one part; readers see the old one or the whole new one."""
+    columns: dict[str, pa.Array] = {"time": pa.array(record.times, pa.timestamp("us", "UTC"))}
+    for j, depth in enumerate(record.depths_cm):
+        for kind, values, scale in (
+            ("vwc", record.theta, THETA_SCALE),
+            ("temp", record.temp_c, TEMP_SCALE),
+        ):
+            if np.isnan(values[:, j]).all() and kind == "temp":
+                continue
+            columns[f"{kind}_{depth_name(depth)}"] = _packed(values[:, j] * scale)
+    table = pa.table(columns)
+    packed = {
+        one.name: "DELTA_BINARY_PACKED" for one in table.schema if one.type != pa.float64()
+    }
+    out = io.BytesIO()
+    pq.write_table(
+        table, out, compression="zstd", compression_level=_ZSTD_LEVEL,
+        use_dictionary=False, column_encoding=packed,
+    )  # fmt: skip
+    path.parent.mkdir(parents=True, exist_ok=True)
+    replace(path, out.getvalue())
+
+
+def read(path: Path, site: str) -> Record:
+    """Read one part."""
+    with pq.ParquetFile(path) as part:
+        table = part.read()
+    stamps = table.column("time").cast(pa.timestamp("us"))
+    times: Times = stamps.to_numpy().astype("datetime64[us]")
+    depths = sorted({float(n.split("_", 1)[1]) for n in table.column_names if n != "time"})
+    return Record(
+        site=site,
+        times=times,
+        depths_cm=np.array(depths, float),
+        theta=_block(table, "vwc", depths, THETA_SCALE),
+        temp_c=_block(table, "temp", depths, TEMP_SCALE),
+    )
+
+
+def _held(values: Floats, scale: float) -> Floats:
+    scaled = values * scale
+    whole = np.rint(scaled)
+    limit = np.iinfo(np.int32).max
+    return np.where(np.abs(whole) <= limit, whole / scale, values)
+
+
+def _packed(scaled: Floats) -> pa.Array:
+    missing = np.isnan(scaled)
+    largest = np.max(np.abs(scaled), where=~missing, initial=0.0)
+    for kind in _INTEGERS:
+        if largest <= np.iinfo(kind).max:
+            whole = np.where(missing, 0.0, np.rint(scaled)).astype(kind)
+            return pa.array(whole, mask=missing)
+    return pa.array(scaled, mask=missing)
+
+
+def _block(table: pa.Table, kind: str, depths: list[float], scale: float) -> Floats:
+    block = np.full((table.num_rows, len(depths)), np.nan)
+    for j, depth in enumerate(depths):
+        name = f"{kind}_{depth_name(depth)}"
+        if name in table.column_names:
+            values = pc.cast(table.column(name), pa.float64())
+            block[:, j] = values.to_numpy() / scale
+    return block

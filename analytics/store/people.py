@@ -1,0 +1,221 @@
+"""The records that people keep: fields, sources, sites, layers, seasons, water, weather."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from pathlib import Path
+from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
+
+import duckdb
+import geopandas as gpd
+import pandas as pd
+
+from analytics.contract import TABLES, Table
+from analytics.errors import InputRefused, NotKnown
+from analytics.store import connection, readings, statements
+from analytics.store.counts import Counts
+from analytics.store.frames import from_arrow, placed, to_arrow
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Reference:
+    """A column whose value must be known already, and how to make it so."""
+
+    column: str
+    statement: str
+    what: str
+    remedy: str
+
+
+_FIELD = _Reference(
+    column="field",
+    statement="field_names",
+    what="field",
+    remedy="Import the field's boundary first, or correct the id.",
+)
+_SITE = _Reference(
+    column="site",
+    statement="site_names",
+    what="site",
+    remedy="Import the sites table first, or correct the id.",
+)
+_STATION = _Reference(
+    column="station",
+    statement="station_names",
+    what="station",
+    remedy="Import the stations table first, or correct the id.",
+)
+_REFERENCES = {
+    "sites": _FIELD,
+    "seasons": _FIELD,
+    "water": _FIELD,
+    "layers": _SITE,
+    "weather": _STATION,
+}
+_ORDERED_DATES = {
+    "sites": ("installed_on", "removed_on"),
+    "seasons": ("planted_on", "harvested_on"),
+    "sources": ("available_from", "available_until"),
+}
+_TOUCH_SITES = frozenset({"sites", "layers"})
+_TOUCH_FIELDS = frozenset({"fields", "seasons", "water"})
+_TOUCH_ALL = frozenset({"stations", "weather"})
+
+
+def put(store: Path, table: str, frame: pd.DataFrame) -> Counts:
+    """Take rows into a people's table: all of them, or none.
+
+    The newest row of a key replaces the one before as a whole; of rows that share a key
+    within ``frame`` the last one wins.
+
+    Parameters
+    ----------
+    store : Path
+        The store's folder.
+    table : str
+        One of the people's tables of the contract.
+    frame : DataFrame
+        Columns of the contract; ``fields`` and ``landmarks`` are GeoDataFrames.
+
+    Returns
+    -------
+    Counts
+        Rows taken new, identical and superseded; their sum is ``len(frame)``.
+
+    Raises
+    ------
+    InputRefused
+        When a row names a field, site or station that the store does not know, or dates
+        that run backwards, or a time zone that does not exist.
+    """
+    with connection.writing(store) as db:
+        return put_in(db, table, frame)
+
+
+def put_in(db: duckdb.DuckDBPyConnection, table: str, frame: pd.DataFrame) -> Counts:
+    """Do what ``put`` does inside a unit of work that is open already."""
+    described = _described(table)
+    _check(db, table, frame)
+    keys = list(described.key)
+    unique = frame.drop_duplicates(subset=keys, keep="last")
+    db.register("arriving", to_arrow(unique, described))
+    changed = statements.execute(db, f"put_{table}")
+    db.unregister("arriving")
+    _touch(db, table, {str(name) for _, name in changed})
+    taken = sum(action == "INSERT" for action, _ in changed)
+    superseded = len(changed) - taken + len(frame) - len(unique)
+    identical = len(frame) - taken - superseded
+    return Counts(taken=taken, identical=identical, superseded=superseded)
+
+
+def table(store: Path, name: str) -> pd.DataFrame:
+    """Give a whole table of the contract, in the order of its key.
+
+    Parameters
+    ----------
+    store : Path
+        The store's folder.
+    name : str
+        Any table of the contract: people's, ``readings`` or a result.
+
+    Returns
+    -------
+    DataFrame
+        The contract's columns; a GeoDataFrame where the table has shapes.
+
+    Raises
+    ------
+    NotKnown
+        When there is no such table.
+    """
+    if name not in TABLES:
+        message = f"There is no table {name!r}. Known: {', '.join(TABLES)}."
+        raise NotKnown(message)
+    described = TABLES[name]
+    if described.role == "readings":
+        return readings.long(store)
+    with connection.reading(store) as db:
+        found = from_arrow(db.table(_quoted(name)).to_arrow_table())
+    frame = found[list(described.names)].sort_values(list(described.key), ignore_index=True)
+    return placed(frame) if "geometry" in described.names else frame
+
+
+def fields(store: Path) -> gpd.GeoDataFrame:
+    """Give the fields with their boundaries in WGS 84."""
+    found = table(store, "fields")
+    assert isinstance(found, gpd.GeoDataFrame)  # noqa: S101 - tells the type checker
+    return found
+
+
+def _quoted(name: str) -> str:
+    return f'"{name}"'
+
+
+def _described(name: str) -> Table:
+    described = TABLES.get(name)
+    if described is None or described.role != "people":
+        message = f"There is no people's table {name!r}."
+        raise NotKnown(message)
+    return described
+
+
+def _check(db: duckdb.DuckDBPyConnection, table: str, frame: pd.DataFrame) -> None:
+    if table in _REFERENCES:
+        _check_known(db, table, frame, _REFERENCES[table])
+    if table in _ORDERED_DATES:
+        _check_order(table, frame, *_ORDERED_DATES[table])
+    if table == "sites":
+        _check_zones(frame)
+
+
+def _check_known(
+    db: duckdb.DuckDBPyConnection, table: str, frame: pd.DataFrame, wanted: _Reference
+) -> None:
+    known = {name for (name,) in statements.execute(db, wanted.statement)}
+    unknown = sorted(set(frame[wanted.column].astype(str)) - known)
+    if unknown:
+        where = f"{table}, {_rows(frame, table, wanted.column, unknown[0])}"
+        more = f" (and {len(unknown) - 1} more)" if len(unknown) > 1 else ""
+        found = f"{wanted.what} {unknown[0]!r}{more} is not in the store."
+        raise InputRefused(where, found, wanted.remedy)
+
+
+def _rows(frame: pd.DataFrame, table: str, column: str, value: str) -> str:
+    row = frame[frame[column].astype(str) == value].iloc[0]
+    return ", ".join(f"{key} {_plain(row[key])}" for key in TABLES[table].key if key in row)
+
+
+def _plain(value: object) -> str:
+    return f"{value:%Y-%m-%d}" if isinstance(value, pd.Timestamp) else repr(value)
+
+
+def _check_order(table: str, frame: pd.DataFrame, first: str, last: str) -> None:
+    if first not in frame or last not in frame:
+        return
+    backwards = pd.to_datetime(frame[last]) < pd.to_datetime(frame[first])
+    for _, row in frame[backwards].iterrows():
+        names = [key for key in TABLES[table].key if key in row]
+        where = f"{table}, " + ", ".join(f"{key} {_plain(row[key])}" for key in names)
+        raise InputRefused(where, f"{last} comes before {first}.", "Correct the dates.")
+
+
+def _check_zones(frame: pd.DataFrame) -> None:
+    zones: Iterable[tuple[str, str]] = zip(frame["site"], frame["timezone"], strict=True)
+    for site, zone in zones:
+        try:
+            ZoneInfo(zone)
+        except (ZoneInfoNotFoundError, ValueError, OSError) as why:
+            found = f"time zone {zone!r} does not exist."
+            remedy = "Write it like America/Chicago."
+            where = f"sites, site {site!r}"
+            raise InputRefused(where, found, remedy) from why
+
+
+def _touch(db: duckdb.DuckDBPyConnection, table: str, changed: set[str]) -> None:
+    if not changed:
+        return
+    if table in _TOUCH_SITES:
+        statements.execute(db, "touch_sites", sites=sorted(changed))
+    elif table in _TOUCH_FIELDS:
+        statements.execute(db, "touch_fields", fields=sorted(changed))
+    elif table in _TOUCH_ALL:
+        statements.execute(db, "touch_all")

@@ -1,0 +1,250 @@
+"""The readings: one folder a site, one small Parquet part a year."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from datetime import UTC, datetime
+from pathlib import Path
+
+import numpy as np
+import pandas as pd
+import pyarrow as pa
+import pyarrow.parquet as pq
+
+from analytics.model import Bools, Floats, Record
+from analytics.store import parts
+from analytics.store.connection import site_turn
+from analytics.store.counts import Counts
+from analytics.store.manifest import replace
+from analytics.store.paths import READINGS, plain, require, site_folder
+
+SUPERSEDED = "superseded.parquet"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Merged:
+    """What a merge did, counted by instants and by single sensors' readings."""
+
+    instants: Counts
+    readings: Counts
+
+    def __add__(self, other: "Merged") -> "Merged":
+        """Add up two merges."""
+        return Merged(
+            instants=self.instants + other.instants, readings=self.readings + other.readings
+        )
+
+
+NOTHING = Merged(instants=Counts(), readings=Counts())
+
+
+def merge(store: Path, record: Record) -> Counts:
+    """Take a delivery of one site's readings; the newest delivery wins.
+
+    Only the years it touches are rewritten, and those only where something changes. A value
+    missing from the delivery never erases a known one. Values that give way to others are
+    kept in ``superseded.parquet`` beside the parts.
+
+    Parameters
+    ----------
+    store : Path
+        The store's folder.
+    record : Record
+        theta in m3/m3, degrees C; instants ascending, UTC.
+
+    Returns
+    -------
+    Counts
+        By instants: taken (the instant, or a value at it, is new), identical, superseded
+        (at least one known value was replaced). Their sum is ``len(record.times)``.
+    """
+    return merge_counted(store, record).instants
+
+
+def merge_counted(store: Path, record: Record) -> Merged:
+    """Do what ``merge`` does and count single sensors' readings too."""
+    require(store)
+    total = NOTHING
+    with site_turn(store, record.site):
+        for year, piece in _years(parts.rounded(record)):
+            total += _merge_year(site_folder(store, record.site), year, piece)
+    return total
+
+
+def read(store: Path, site: str) -> Record:
+    """Give all of one site's readings.
+
+    Returns
+    -------
+    Record
+        Instants ascending, all sensors that ever read; without rows for a site that has
+        none.
+    """
+    require(store)
+    found = [parts.read(path, site) for path in year_parts(site_folder(store, site))]
+    return _joined(site, found)
+
+
+def year_parts(folder: Path) -> list[Path]:
+    """List a site's parts, oldest first."""
+    return sorted(path for path in folder.glob("*.parquet") if path.stem.isdigit())
+
+
+def sites(store: Path) -> list[str]:
+    """List the sites that have a folder of readings."""
+    folders = (store / READINGS).glob("site=*")
+    return sorted(plain(one.name.removeprefix("site=")) for one in folders)
+
+
+def newest(store: Path, site: str) -> np.datetime64 | None:
+    """Give the instant of a site's newest reading, None where there is none."""
+    found = year_parts(site_folder(store, site))
+    return parts.read(found[-1], site).times[-1] if found else None
+
+
+def long(store: Path) -> pd.DataFrame:
+    """Give every reading as one row a sensor and instant, as the contract has it."""
+    require(store)
+    frames = [_long(read(store, site)) for site in sites(store)]
+    frames = [one for one in frames if len(one)]
+    if frames:
+        return pd.concat(frames, ignore_index=True)
+    return _long(_joined("", []))
+
+
+def _long(record: Record) -> pd.DataFrame:
+    known = ~(np.isnan(record.theta) & np.isnan(record.temp_c))
+    row, sensor = np.nonzero(known)
+    times = pd.Series(record.times[row]).dt.tz_localize("UTC")
+    return pd.DataFrame(
+        {
+            "site": pd.Series(record.site, index=times.index, dtype="str"),
+            "time": times,
+            "depth_cm": record.depths_cm[sensor],
+            "vwc": record.theta[known],
+            "soil_temp_c": record.temp_c[known],
+        }
+    )
+
+
+def _years(record: Record) -> Iterator[tuple[int, Record]]:
+    years = record.times.astype("datetime64[Y]").astype(int) + 1970
+    for year in np.unique(years):
+        here = years == year
+        yield (
+            int(year),
+            Record(
+                site=record.site,
+                times=record.times[here],
+                depths_cm=record.depths_cm,
+                theta=record.theta[here],
+                temp_c=record.temp_c[here],
+            ),
+        )
+
+
+def _merge_year(folder: Path, year: int, new: Record) -> Merged:
+    path = folder / f"{year:04d}.parquet"
+    if not path.exists():
+        parts.write(path, new)
+        seen = _seen(new)
+        return Merged(
+            instants=Counts(taken=len(new.times)), readings=Counts(taken=int(seen.sum()))
+        )
+    old = parts.read(path, new.site)
+    times = np.union1d(old.times, new.times)
+    depths = np.union1d(old.depths_cm, new.depths_cm)
+    before, after = _spread(old, times, depths), _spread(new, times, depths)
+    replaced = _differ(before.theta, after.theta) | _differ(before.temp_c, after.temp_c)
+    added = _adds(before.theta, after.theta) | _adds(before.temp_c, after.temp_c)
+    if replaced.any():
+        _keep_superseded(folder, before, after, replaced)
+    instants = np.isin(times, old.times)
+    if replaced.any() or added.any() or not instants.all():
+        parts.write(path, _over(before, after))
+    here = np.isin(times, new.times)
+    news: Bools = np.logical_or(added.any(axis=1), ~instants)
+    rows: Bools = np.logical_or.reduce(replaced, axis=1)
+    return Merged(
+        instants=_counts(rows[here], news[here]),
+        readings=_counts(replaced[_seen(after)], added[_seen(after)]),
+    )
+
+
+def _counts(replaced: Bools, added: Bools) -> Counts:
+    superseded, taken = int(replaced.sum()), int((added & ~replaced).sum())
+    return Counts(
+        taken=taken, superseded=superseded, identical=len(replaced) - taken - superseded
+    )
+
+
+def _seen(record: Record) -> Bools:
+    return ~(np.isnan(record.theta) & np.isnan(record.temp_c))
+
+
+def _differ(before: Floats, after: Floats) -> Bools:
+    return ~np.isnan(before) & ~np.isnan(after) & (before != after)
+
+
+def _adds(before: Floats, after: Floats) -> Bools:
+    return np.isnan(before) & ~np.isnan(after)
+
+
+def _spread(record: Record, times: np.ndarray, depths: Floats) -> Record:
+    """Lay a record out on more instants and sensors, NaN where it has none."""
+    rows = np.searchsorted(times, record.times)
+    columns = np.searchsorted(depths, record.depths_cm)
+    laid = [np.full((len(times), len(depths)), np.nan) for _ in range(2)]
+    for block, values in zip(laid, (record.theta, record.temp_c), strict=True):
+        block[np.ix_(rows, columns)] = values
+    return Record(
+        site=record.site, times=times, depths_cm=depths, theta=laid[0], temp_c=laid[1]
+    )
+
+
+def _over(before: Record, after: Record) -> Record:
+    return Record(
+        site=before.site,
+        times=before.times,
+        depths_cm=before.depths_cm,
+        theta=np.where(np.isnan(after.theta), before.theta, after.theta),
+        temp_c=np.where(np.isnan(after.temp_c), before.temp_c, after.temp_c),
+    )
+
+
+def _joined(site: str, found: list[Record]) -> Record:
+    depths = np.unique(np.concatenate([np.empty(0), *(one.depths_cm for one in found)]))
+    laid = [_spread(one, one.times, depths) for one in found]
+    empty = np.empty((0, len(depths)))
+    return Record(
+        site=site,
+        times=np.concatenate([np.empty(0, "datetime64[us]"), *(one.times for one in laid)]),
+        depths_cm=depths,
+        theta=np.concatenate([empty, *(one.theta for one in laid)]),
+        temp_c=np.concatenate([empty, *(one.temp_c for one in laid)]),
+    )
+
+
+def _keep_superseded(folder: Path, before: Record, after: Record, replaced: Bools) -> None:
+    """Append the values that give way; a repeated merge adds none twice."""
+    row, sensor = np.nonzero(replaced)
+    news = pd.DataFrame(
+        {
+            "time": pd.Series(before.times[row]).dt.tz_localize("UTC"),
+            "depth_cm": before.depths_cm[sensor],
+            "vwc": before.theta[replaced],
+            "soil_temp_c": before.temp_c[replaced],
+            "vwc_now": after.theta[replaced],
+            "soil_temp_c_now": after.temp_c[replaced],
+            "replaced_at": datetime.now(UTC),
+        }
+    )
+    path = folder / SUPERSEDED
+    if path.exists():
+        with pq.ParquetFile(path) as kept:
+            news = pd.concat([kept.read().to_pandas(), news], ignore_index=True)
+        said = [name for name in news.columns if name != "replaced_at"]
+        news = news.drop_duplicates(subset=said, keep="first")
+    table = pa.Table.from_pandas(news, preserve_index=False)
+    sink = pa.BufferOutputStream()
+    pq.write_table(table, sink, compression="zstd")
+    replace(path, sink.getvalue().to_pybytes())

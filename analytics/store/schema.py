@@ -1,0 +1,66 @@
+"""The database's tables and how an older store is brought up to date.
+
+Each version is the list of statements that lead to it from the one before; a statement
+once released is never edited, a new version is appended.
+"""
+
+import duckdb
+
+from analytics.errors import StoreNewer
+from analytics.store.sqlfiles import text
+
+MIGRATIONS: tuple[tuple[str, ...], ...] = (
+    (
+        "schema_fields",
+        "schema_sources",
+        "schema_sites",
+        "schema_layers",
+        "schema_seasons",
+        "schema_water",
+        "schema_stations",
+        "schema_weather",
+        "schema_landmarks",
+        "schema_imports",
+        "schema_rejects",
+        "schema_mappings",
+        "schema_settings",
+        "schema_assessments",
+        "schema_set_limits",
+        "schema_touches",
+        "schema_touched",
+    ),
+)
+VERSION = len(MIGRATIONS)
+
+
+def found(connection: duckdb.DuckDBPyConnection) -> int:
+    """Give the schema version of an open store; 0 for a new one.
+
+    Raises
+    ------
+    StoreNewer
+        When a newer Overwinter wrote the store.
+    """
+    if not connection.execute(text("has_schema_version")).fetchall():
+        return 0
+    ((version,),) = connection.execute(text("schema_version")).fetchall()
+    if version > VERSION:
+        message = (
+            f"This store was written by a newer Overwinter (schema {version}; this one "
+            f"knows {VERSION}). Update the program; the store is unharmed."
+        )
+        raise StoreNewer(message)
+    return int(version)
+
+
+def upgrade(connection: duckdb.DuckDBPyConnection) -> None:
+    """Bring an open store to this version's tables, inside the caller's transaction."""
+    version = found(connection)
+    if version == VERSION:
+        return
+    if version == 0:
+        connection.execute(text("schema_version_table"))
+    for names in MIGRATIONS[version:]:
+        for name in names:
+            connection.execute(text(name))
+    connection.execute(text("save_schema_version"), {"version": VERSION})

@@ -1,0 +1,1 @@
+SELECT field FROM fields ORDER BY field

@@ -1,0 +1,1 @@
+SELECT 1 FROM duckdb_tables() WHERE table_name = 'schema_version'

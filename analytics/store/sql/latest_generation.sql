@@ -1,0 +1,1 @@
+SELECT coalesce(max(generation), 0) FROM assessments

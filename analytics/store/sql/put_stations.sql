@@ -1,0 +1,7 @@
+-- The newest row of a key wins whole; rows that say the same are left alone.
+MERGE INTO stations AS known
+USING arriving AS arrived
+ON known.station IS NOT DISTINCT FROM arrived.station
+WHEN MATCHED AND (known IS DISTINCT FROM arrived) THEN UPDATE BY NAME
+WHEN NOT MATCHED THEN INSERT BY NAME
+RETURNING merge_action, station

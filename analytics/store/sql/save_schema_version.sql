@@ -1,0 +1,2 @@
+-- params: version integer
+INSERT INTO schema_version VALUES ($version)

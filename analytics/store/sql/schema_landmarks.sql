@@ -1,0 +1,6 @@
+CREATE TABLE landmarks (
+    landmark VARCHAR NOT NULL,
+    kind VARCHAR,
+    name VARCHAR,
+    geometry GEOMETRY NOT NULL
+)

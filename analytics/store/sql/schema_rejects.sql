@@ -1,0 +1,7 @@
+CREATE TABLE rejects (
+    import BIGINT NOT NULL,
+    line BIGINT,
+    "column" VARCHAR,
+    "value" VARCHAR,
+    reason VARCHAR NOT NULL
+)

@@ -1,0 +1,4 @@
+CREATE TABLE settings (
+    name VARCHAR NOT NULL,
+    "value" VARCHAR NOT NULL
+)

@@ -1,0 +1,1 @@
+SELECT max(version) FROM schema_version

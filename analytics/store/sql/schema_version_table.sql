@@ -1,0 +1,1 @@
+CREATE TABLE schema_version (version INTEGER NOT NULL)

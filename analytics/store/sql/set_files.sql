@@ -1,0 +1,2 @@
+-- params: folder text
+SET GLOBAL file_search_path = $folder

@@ -1,0 +1,1 @@
+SET GLOBAL TimeZone = 'UTC'

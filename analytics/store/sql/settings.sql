@@ -1,0 +1,1 @@
+SELECT name, "value" FROM settings ORDER BY name

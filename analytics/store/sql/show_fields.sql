@@ -1,0 +1,5 @@
+-- Every field with its boundary.
+SELECT field, coalesce(nullif(name, ''), field) AS name, grower, source, soil, irrigated_ha,
+       geometry
+FROM fields
+ORDER BY name, field

@@ -1,0 +1,5 @@
+-- Flagged spans of one site that touch a stretch of days.
+SELECT depth_cm, flag, "from", "to", readings
+FROM flags
+WHERE site = $site AND "to" >= $start::DATE AND "from" < $date::DATE + 1
+ORDER BY depth_cm, "from"

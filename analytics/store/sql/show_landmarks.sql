@@ -1,0 +1,3 @@
+-- Roads, canals and edges drawn behind the fields.
+SELECT landmark, kind, name, geometry
+FROM landmarks

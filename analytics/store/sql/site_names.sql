@@ -1,0 +1,1 @@
+SELECT DISTINCT site FROM sites ORDER BY site

@@ -1,0 +1,1 @@
+SELECT station FROM stations ORDER BY station

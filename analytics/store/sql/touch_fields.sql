@@ -1,0 +1,4 @@
+-- params: fields texts
+INSERT INTO touched
+SELECT nextval('touches'), site
+FROM (SELECT DISTINCT site FROM sites WHERE list_contains($fields::VARCHAR[], field))

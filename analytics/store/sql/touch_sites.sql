@@ -1,0 +1,2 @@
+-- params: sites texts
+INSERT INTO touched SELECT nextval('touches'), unnest($sites::VARCHAR[])

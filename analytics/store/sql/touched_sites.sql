@@ -1,0 +1,1 @@
+SELECT site, max(number) AS number FROM touched GROUP BY site ORDER BY site

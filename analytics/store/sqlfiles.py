@@ -1,0 +1,17 @@
+"""The SQL statements, one a file, read once."""
+
+from functools import cache
+from importlib.resources import files
+
+
+@cache
+def text(name: str) -> str:
+    """Give the statement kept in ``sql/<name>.sql``."""
+    return files("analytics.store").joinpath("sql", f"{name}.sql").read_text(encoding="utf-8")
+
+
+def names() -> tuple[str, ...]:
+    """List every statement."""
+    folder = files("analytics.store").joinpath("sql")
+    found = (one.name for one in folder.iterdir() if one.name.endswith(".sql"))
+    return tuple(sorted(name.removesuffix(".sql") for name in found))
