@@ -2,6 +2,10 @@
 
 import enum
 
+import numpy as np
+
+from analytics.model import Bools
+
 
 class Flag(enum.IntFlag):
     """Why a reading is doubted; a reading may carry several.
@@ -36,3 +40,9 @@ UNUSABLE = (
     | Flag.PLACELESS
 )
 """A reading with any of these enters no number. Settling ones do, but teach no points."""
+
+
+def runs(marked: Bools) -> list[tuple[int, int]]:
+    """Find the first and the last place of every run of marked places."""
+    change = np.flatnonzero(np.diff(np.r_[False, marked, False]))
+    return [(int(first), int(after) - 1) for first, after in change.reshape(-1, 2)]

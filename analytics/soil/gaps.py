@@ -1,0 +1,231 @@
+"""Flagged spans told as rows, and the intervals without good readings."""
+
+from datetime import date
+from typing import Any
+
+import numpy as np
+import pandas as pd
+from numpy.typing import NDArray
+
+from analytics.model import Floats, Placement, Record, Times
+from analytics.settings import Settings
+from analytics.soil.calendar import (
+    HOUR,
+    local_days,
+    local_midnight,
+    placement_of,
+    site_timezone,
+)
+from analytics.soil.flags import UNUSABLE, Flag
+
+BRIDGED = Flag.FROZEN | Flag.SETTLING | Flag.FROST_EDGE
+HOURS_A_DAY = 24.0
+BESIDE = 12  # sampling steps either side of a gap that tell the local step
+
+
+def flag_spans(record: Record, flags: NDArray[np.uint16], settings: Settings) -> pd.DataFrame:
+    """Tell flags as runs of consecutive readings.
+
+    Frozen, frost-edge and settling readings less than ``bridge_days`` apart are one span, so
+    that freezing nights in a row are told once.
+
+    Parameters
+    ----------
+    record : Record
+    flags : (n, k) uint16
+    settings : Settings
+
+    Returns
+    -------
+    DataFrame
+        Columns site, depth_cm, flag (lower-case name), from, to (UTC, first and last reading),
+        readings (that carry the flag).
+    """
+    rows: list[tuple[float, str, np.datetime64, np.datetime64, int]] = []
+    for sensor, depth in enumerate(record.depths_cm):
+        carried = flags[:, sensor]
+        kinds = int(np.bitwise_or.reduce(carried)) if len(carried) else 0
+        if not kinds:
+            continue
+        there = np.flatnonzero(np.isfinite(record.theta[:, sensor]))
+        for flag in (one for one in Flag if kinds & one):
+            place = np.flatnonzero(carried[there] & np.uint16(flag))
+            times = record.times[there[place]]
+            for first, last in _together(place, times, flag, settings):
+                name = str(flag.name).lower()
+                rows.append((depth, name, times[first], times[last], last - first + 1))
+    frame = pd.DataFrame(rows, columns=["depth_cm", "flag", "from", "to", "readings"])
+    frame.insert(0, "site", record.site)
+    kinds_of = {"site": "str", "depth_cm": "float64", "flag": "str", "readings": "int64"}
+    return _in_utc(frame).astype(kinds_of)
+
+
+def _together(
+    place: NDArray[np.intp], times: Any, flag: Flag, settings: Settings
+) -> list[tuple[int, int]]:
+    if not len(place):
+        return []
+    if flag & BRIDGED:
+        apart = np.diff(times) / HOUR > HOURS_A_DAY * settings.bridge_days
+    else:
+        apart = np.diff(place) > 1
+    breaks = np.flatnonzero(apart)
+    ends = [*breaks.tolist(), len(place) - 1]
+    return list(zip([0, *(breaks + 1).tolist()], ends, strict=True))
+
+
+def _in_utc(frame: pd.DataFrame) -> pd.DataFrame:
+    for name in ("from", "to"):
+        instants = np.array(frame[name].to_list(), dtype="datetime64[us]")
+        frame[name] = pd.DatetimeIndex(instants).tz_localize("UTC")
+    return frame
+
+
+def find_gaps(
+    record: Record,
+    flags: NDArray[np.uint16],
+    placements: tuple[Placement, ...],
+    as_of: date,
+    settings: Settings,
+) -> pd.DataFrame:
+    """Find each sensor's intervals without good readings.
+
+    An interval between good readings is a gap when it is longer than ``gap_steps`` sampling
+    steps, where the step is the longer of the medians of the dozen before and after it, so a
+    record may change its step. The first gap may start at the local midnight of installation,
+    the last one ends at that of ``as_of``, or of removal.
+
+    Parameters
+    ----------
+    record : Record
+    flags : (n, k) uint16
+    placements : tuple of Placement
+        Of this site, in order of time.
+    as_of : date
+        Local day up to which readings are expected.
+    settings : Settings
+
+    Returns
+    -------
+    DataFrame
+        Columns site, depth_cm, from, to (UTC), reason: ``no readings``, ``frozen``,
+        ``flagged NAME``, ``silent`` (open at the end), ``between placements``.
+
+    Raises
+    ------
+    InputRefused
+        When the site has no placement, or an unknown time zone.
+    """
+    expected = _expected(record, placements, as_of, site_timezone(record, placements))
+    parts = [
+        _sensor_gaps(record, flags[:, sensor], sensor, expected, settings)
+        for sensor in range(len(record.depths_cm))
+    ]
+    frame = pd.concat([_no_gaps(), *parts], ignore_index=True)
+    quiet = frame["reason"].isna().to_numpy()
+    frame.loc[quiet, "reason"] = _quiet(frame[quiet], placements)
+    return frame
+
+
+def _no_gaps() -> pd.DataFrame:
+    return _gap_frame("", 0.0, np.empty(0, "datetime64[us]"), np.empty(0, "datetime64[us]"), [])
+
+
+def _gap_frame(
+    site: str, depth_cm: float, since: Times, until: Times, reason: list[str | None]
+) -> pd.DataFrame:
+    columns = {
+        "site": pd.Series([site] * len(since), dtype="str"),
+        "depth_cm": np.full(len(since), depth_cm, np.float64),
+        "from": pd.DatetimeIndex(since.astype("datetime64[us]")).tz_localize("UTC"),
+        "to": pd.DatetimeIndex(until.astype("datetime64[us]")).tz_localize("UTC"),
+        "reason": pd.Series(reason, dtype="str"),
+    }
+    return pd.DataFrame(columns)
+
+
+def _expected(
+    record: Record, placements: tuple[Placement, ...], as_of: date, timezone: str
+) -> tuple[np.datetime64 | None, np.datetime64]:
+    """From when until when readings are expected; no start where none is known."""
+    first, last = placements[0].installed_on, placements[-1].removed_on
+    start = record.times[0] if len(record.times) else None
+    if first is not None:
+        start = local_midnight(first, timezone)
+    until = as_of if last is None else min(as_of, last)
+    return start, local_midnight(until, timezone)
+
+
+def _sensor_gaps(
+    record: Record,
+    carried: NDArray[np.uint16],
+    sensor: int,
+    expected: tuple[np.datetime64 | None, np.datetime64],
+    settings: Settings,
+) -> pd.DataFrame:
+    """One sensor's gaps; the reason is left open where no flag explains the gap."""
+    start, end = expected
+    if start is None or not end > start:
+        return _no_gaps()
+    there = np.flatnonzero(np.isfinite(record.theta[:, sensor]))
+    times, carried = record.times[there], carried[there]
+    good = np.flatnonzero((carried & np.uint16(UNUSABLE)) == 0)
+    good = good[(times[good] >= start) & (times[good] <= end)]
+    bounds: Any = np.r_[start, times[good], end]
+    gaps, step_h = _long(bounds, times, good, settings)
+    since, until = bounds[gaps], bounds[gaps + 1]
+    first = np.searchsorted(times, since, side="right")
+    after = np.searchsorted(times, until, side="left")
+    seen_h = (after - first) * step_h
+    explained = (after > first) & (2 * seen_h >= (until - since) / HOUR - step_h)
+    reason = [
+        name if known else "silent" if last else None
+        for name, known, last in zip(
+            _flagged(carried, first, after), explained, gaps == len(good), strict=True
+        )
+    ]
+    return _gap_frame(record.site, float(record.depths_cm[sensor]), since, until, reason)
+
+
+def _long(
+    bounds: Any, times: Any, good: NDArray[np.intp], settings: Settings
+) -> tuple[NDArray[np.intp], Floats]:
+    """Which intervals exceed the local sampling step by enough, and that step in hours."""
+    wait: Floats = np.diff(bounds) / HOUR
+    steps: Floats = np.diff(times) / HOUR if len(times) > 1 else np.array([HOURS_A_DAY])
+    some = np.flatnonzero(wait > settings.gap_steps * steps.min())
+    before, after = np.r_[0, good], np.r_[good, len(steps)]
+    back = np.clip(before[some, None] - np.arange(1, BESIDE + 1), 0, len(steps) - 1)
+    ahead = np.clip(after[some, None] + np.arange(BESIDE), 0, len(steps) - 1)
+    step = np.maximum(np.median(steps[back], axis=1), np.median(steps[ahead], axis=1))
+    long = wait[some] > settings.gap_steps * step
+    return some[long], step[long]
+
+
+def _flagged(
+    carried: NDArray[np.uint16], first: NDArray[np.intp], after: NDArray[np.intp]
+) -> list[str]:
+    """Name the flag that most of the readings of each stretch carry."""
+    every = int(np.bitwise_or.reduce(carried)) if len(carried) else 0
+    kinds = [one for one in Flag if one & UNUSABLE & every] or [Flag.RANGE]
+    totals = [np.r_[0, np.cumsum((carried & np.uint16(one)) != 0)] for one in kinds]
+    most = np.argmax([total[after] - total[first] for total in totals], axis=0)
+    named = {Flag.FROZEN: "frozen", Flag.PLACELESS: "between placements"}
+    names = [named.get(one, f"flagged {str(one.name).lower()}") for one in kinds]
+    return [names[which] for which in most]
+
+
+def _quiet(gaps: pd.DataFrame, placements: tuple[Placement, ...]) -> list[str]:
+    """Tell a mere hole in the record from the time between two holes in the ground."""
+    ends = [
+        placement_of(
+            local_days(
+                gaps[side].dt.tz_localize(None).to_numpy("datetime64[us]"),
+                placements[-1].timezone,
+            ),
+            placements,
+        )
+        for side in ("from", "to")
+    ]
+    moved = (ends[0] != ends[1]) & (ends[0] > 0) & (ends[1] > 0)
+    return np.where(moved, "between placements", "no readings").tolist()

@@ -1,0 +1,131 @@
+"""Which readings to doubt, and why. No value is ever changed here."""
+
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from analytics.model import Bools, Floats, Placement, Record, Times
+from analytics.settings import Settings
+from analytics.soil.calendar import (
+    between_sensors,
+    local_days,
+    placement_of,
+    sampling_step,
+    site_timezone,
+)
+from analytics.soil.disturbance import disturbed
+from analytics.soil.failing import failing_days
+from analytics.soil.flags import UNUSABLE, Flag, runs
+from analytics.soil.gaps import find_gaps, flag_spans
+from analytics.soil.repeats import spikes, stuck
+
+__all__ = ["UNUSABLE", "Flag", "find_gaps", "flag_spans", "quality_flags"]
+
+HOURLY_H = 1.5  # a record with longer steps is not an hourly one
+DAY_H = 24.0
+
+
+def quality_flags(
+    record: Record, placements: tuple[Placement, ...], settings: Settings
+) -> NDArray[np.uint16]:
+    """Flag every reading that there is reason to doubt.
+
+    Range, spike and frozen soil follow Dorigo et al. (2013, Vadose Zone Journal 12(3), flags
+    C01, C02, D06, D01), restated in m3/m3. The rules for stuck, failing, disturbed and
+    percent-like readings are ours, each described where it is written. ``CLOCK`` and
+    ``DUPLICATE`` are not found here.
+
+    Parameters
+    ----------
+    record : Record
+        n readings of k sensors.
+    placements : tuple of Placement
+        Of this site, in order of time.
+    settings : Settings
+
+    Returns
+    -------
+    (n, k) uint16
+        Bits of :class:`analytics.soil.flags.Flag`; 0 where there is no reading.
+
+    Raises
+    ------
+    InputRefused
+        When the site has no placement, or an unknown time zone.
+    """
+    flags = np.zeros(record.theta.shape, np.uint16)
+    if not len(record.times):
+        return flags
+    days = np.maximum.accumulate(local_days(record.times, site_timezone(record, placements)))
+    there = np.isfinite(record.theta)
+    hourly = sampling_step(record.times) <= HOURLY_H
+    _mark(flags, _out_of_range(record.theta, settings), Flag.RANGE)
+    _mark(flags, _like_percent(record, settings), Flag.UNIT)
+    if hourly:
+        _mark(flags, spikes(record, settings), Flag.SPIKE)
+    _mark(flags, stuck(record, settings, hourly=hourly), Flag.STUCK)
+    frozen, edge = _frost(record, settings)
+    _mark(flags, frozen, Flag.FROZEN)
+    _mark(flags, edge, Flag.FROST_EDGE)
+    failing = failing_days(record, flags, days, settings, hourly=hourly)
+    _mark(flags, failing, Flag.FAILING)
+    usable = there & ((flags & np.uint16(UNUSABLE)) == 0)
+    _mark(flags, disturbed(record, usable, settings)[:, None], Flag.STEP)
+    _mark(flags, _settling(days, placements, settings)[:, None], Flag.SETTLING)
+    _mark(flags, (placement_of(days, placements) == 0)[:, None], Flag.PLACELESS)
+    flags *= there
+    return flags
+
+
+def _mark(flags: NDArray[np.uint16], where: Bools, flag: Flag) -> None:
+    if where.any():
+        flags |= where * np.uint16(flag)
+
+
+def _out_of_range(theta: Floats, settings: Settings) -> Bools:
+    return (theta < settings.theta_low) | (theta > settings.theta_high)
+
+
+def _like_percent(record: Record, settings: Settings) -> Bools:
+    """Find stretches of values from 1 to 100 among fractions: percent taken for m3/m3."""
+    like = (record.theta > 1.0) & (record.theta <= 100.0)  # noqa: PLR2004 - per cent
+    found = np.zeros_like(like)
+    least = np.timedelta64(round(settings.unit_days * DAY_H * 3600), "s")
+    for sensor in np.flatnonzero(like.any(axis=0)):
+        rows = np.flatnonzero(np.isfinite(record.theta[:, sensor]))
+        for first, last in runs(like[rows, sensor]):
+            if record.times[rows[last]] - record.times[rows[first]] >= least:
+                found[rows[first : last + 1], sensor] = True
+    return found
+
+
+def _frost(record: Record, settings: Settings) -> tuple[Bools, Bools]:
+    """Find readings in frozen soil, and moving ones in the zero curtain."""
+    none = np.zeros(record.theta.shape, np.bool_)
+    if not (record.temp_c <= settings.frozen_c + settings.zero_curtain_c).any():
+        return none, none
+    temp_c = between_sensors(record.temp_c, record.depths_cm)
+    frozen = temp_c <= settings.frozen_c
+    close = (np.abs(temp_c) <= settings.zero_curtain_c) & ~frozen
+    rows, sensors = np.nonzero(close)
+    before = np.maximum(_rows_a_day_before(record.times)[rows], 0)
+    moved = np.abs(record.theta[rows, sensors] - record.theta[before, sensors])
+    none[rows, sensors] = moved > settings.edge_move
+    return frozen, none
+
+
+def _rows_a_day_before(times: Times) -> NDArray[np.intp]:
+    """Find each row's last row at least a day (less half an hour) older; -1 where none is."""
+    back: Any = np.timedelta64(1, "D") - np.timedelta64(30, "m")
+    return np.searchsorted(times, times - back, side="right") - 1
+
+
+def _settling(days: Times, placements: tuple[Placement, ...], settings: Settings) -> Bools:
+    """Find rows within the settling time of the latest installation."""
+    settling = np.zeros(len(days), np.bool_)
+    for one in placements:
+        if one.installed_on is not None:
+            age: Any = (days - np.datetime64(one.installed_on, "D")) / np.timedelta64(1, "D")
+            settling |= (age >= 0) & (age < settings.settling_days)
+    return settling
