@@ -1,0 +1,199 @@
+"""Values at which a layer had stopped draining after a wetting, and ponded layers."""
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.lib.stride_tricks import sliding_window_view
+from numpy.typing import NDArray
+
+from analytics.model import Bools, Floats
+from analytics.settings import Settings
+from analytics.soil.series import runs, step_noise
+
+NOISE_FACTOR = 3.0
+QUICK_DAYS, SLOW_DAYS = 3, 10  # a rise is seen over three days, a slow front over ten
+SLOW_FACTOR = 2.0  # a slow front must bring twice as much, so that drift is none
+TREND_DAYS = 5  # a decline is judged on five values, four days
+LEAST_VALUES = 3
+HOURS = 24.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Drained:
+    """Drained values of one layer, one a wetting."""
+
+    day: NDArray[np.intp]  # row of the value
+    value: Floats  # m3/m3
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Column:
+    """One layer's record as the search for drained values needs it."""
+
+    state: Floats  # (D,)
+    level: Floats  # (D,) smoothed
+    calm: Bools  # (D,) days that may be learned from, on which the layer hardly moves
+    still: Bools  # (D,) and less than that
+    starts: NDArray[np.intp]  # rows on which its wettings begin
+    below: NDArray[np.intp]  # the same of the layer beneath
+    least: float
+
+
+def drained_values(
+    state: Floats, allowed: Bools, least: Floats, settings: Settings
+) -> tuple[Drained, ...]:
+    """Read, after each wetting of each layer, the value at which it had drained.
+
+    Parameters
+    ----------
+    state : (D, k) float
+        Daily state of one placement, m3/m3, NaN where nothing good was read.
+    allowed : (D, k) bool
+        Days that may be learned from: unfrozen, settled, no crop taking water, not ponded.
+    least : (k,) float
+        Bottom of the range of field capacity that the layer's texture allows, m3/m3.
+    settings : Settings
+
+    Returns
+    -------
+    tuple of Drained
+        One a layer.
+
+    Notes
+    -----
+    Ratliff, Ritchie & Cassel (1983): the water content after thorough wetting, once drainage
+    has become negligible. The wait is at least 48 h (Veihmeyer & Hendrickson) and at most
+    450 h (Jabro et al. 2009) from the layer's peak. A layer that was only wetted part of the
+    way also flattens out, at a value that means nothing. So a value counts only where water
+    went on into the layer beneath, or where the layer visibly drained from a higher peak *and*
+    lies within the range that its texture allows; the rule that tells them apart is ours.
+    """
+    slope, level = trend(state)
+    threshold = np.maximum(settings.layer_wetting, NOISE_FACTOR * step_noise(state))
+    calm = allowed & (np.abs(slope) < settings.drained_rate)
+    still = np.abs(slope) < settings.drained_share * level
+    rising = _rising(state, threshold)
+    wettings = [runs(np.flatnonzero(column), QUICK_DAYS) for column in rising.T]
+    starts = [np.array([run[0] for run in one], dtype=np.intp) for one in wettings]
+    answers = (*starts[1:], np.empty(0, dtype=np.intp))
+    return tuple(
+        _one_layer(Column(state=state[:, j], level=level[:, j], calm=calm[:, j],
+                          still=still[:, j], starts=starts[j], below=answers[j], least=float(least[j])), settings)
+        for j in range(state.shape[1])
+    )  # fmt: skip
+
+
+def _one_layer(layer: Column, settings: Settings) -> Drained:
+    ends = np.append(layer.starts[1:], len(layer.state))
+    days = [
+        day
+        for start, until in zip(layer.starts, ends, strict=True)
+        if (day := _drained_day(layer, int(start), int(until), settings)) is not None
+    ]
+    rows = np.array(days, dtype=np.intp)
+    return Drained(day=rows, value=layer.level[rows])
+
+
+def _drained_day(layer: Column, start: int, until: int, settings: Settings) -> int | None:
+    found = _calm_day(layer, start, until, settings)
+    if found is None:
+        return None
+    peak, day = found
+    near = (layer.below >= start) & (layer.below <= day + settings.follow_days)
+    from_above = peak - layer.level[day] > settings.drained_from
+    counts = near.any() or (from_above and layer.level[day] >= layer.least)
+    return day if counts else None
+
+
+def _calm_day(
+    layer: Column, start: int, until: int, settings: Settings
+) -> tuple[float, int] | None:
+    """Peak of a wetting and the day by which it had drained, if one came before new water.
+
+    That is the first still day after the wait, or, where new water or the cap cut it short,
+    the last calm one.
+    """
+    risen = layer.state[start : min(until, start + SLOW_DAYS)]
+    if not np.isfinite(risen).any():
+        return None
+    top = int(np.nanargmax(risen))
+    peak = start + top
+    first = peak + round(settings.drain_wait_h / HOURS)
+    last = min(peak + round(settings.drain_cap_h / HOURS), until - TREND_DAYS)
+    calm_days = first + np.flatnonzero(layer.calm[first : last + 1])
+    if last < first or len(calm_days) == 0:
+        return None
+    still = calm_days[layer.still[calm_days]]
+    return float(risen[top]), int(still[0] if len(still) else calm_days[-1])
+
+
+def _rising(state: Floats, threshold: Floats) -> Bools:
+    """Mark days above the lowest of the days before: at once, or as a slow front comes."""
+    quick = state - _lowest_before(state, QUICK_DAYS) > threshold
+    slow = state - _lowest_before(state, SLOW_DAYS) > SLOW_FACTOR * threshold
+    still = np.zeros_like(quick)
+    still[1:] = state[1:] >= state[:-1]
+    return quick | (slow & still)
+
+
+def _lowest_before(state: Floats, days: int) -> Floats:
+    filled = np.where(np.isfinite(state), state, np.inf)
+    padded = np.concatenate([np.full((days, state.shape[1]), np.inf), filled])[:-1]
+    lowest = sliding_window_view(padded, days, axis=0).min(axis=-1)
+    return np.where(np.isfinite(lowest), lowest, np.nan)
+
+
+def trend(state: Floats) -> tuple[Floats, Floats]:
+    """Least-squares slope over the five days from each day, and the fitted value on that day.
+
+    Parameters
+    ----------
+    state : (D, k) float
+
+    Returns
+    -------
+    slope : (D, k) float
+        m3/m3/d, NaN where fewer than three of the five days were read.
+    level : (D, k) float
+        m3/m3, the line's value on the first of the days.
+    """
+    padded = np.concatenate([state, np.full((TREND_DAYS - 1, state.shape[1]), np.nan)])
+    windows = np.stack([padded[lag : lag + len(state)] for lag in range(TREND_DAYS)])
+    seen = np.isfinite(windows)
+    lag = np.arange(TREND_DAYS, dtype=float)[:, None, None] * seen
+    y = np.where(seen, windows, 0.0)
+    n, sx, sy = seen.sum(axis=0), lag.sum(axis=0), y.sum(axis=0)
+    spread = n * (lag * lag).sum(axis=0) - sx * sx
+    enough = (n >= LEAST_VALUES) & (spread > 0)
+    slope = (n * (lag * y).sum(axis=0) - sx * sy) / np.where(enough, spread, np.nan)
+    level = (sy - slope * sx) / np.where(enough, n, 1)
+    return slope, level
+
+
+def ponded_days(state: Floats, settings: Settings) -> Bools:
+    """Days of a wet plateau on which a layer stands ponded or perched.
+
+    Parameters
+    ----------
+    state : (D, k) float
+        Carried over short holes, m3/m3.
+    settings : Settings
+
+    Returns
+    -------
+    (D, k) bool
+        Days within a window of ``ponded_days`` that lies above ``ponded_theta`` throughout and
+        moves by less than ``ponded_range``.
+    """
+    days = int(settings.ponded_days)
+    ponded = np.zeros(state.shape, dtype=bool)
+    wet = state > settings.ponded_theta
+    for layer in np.flatnonzero(wet.sum(axis=0) >= days):
+        windows = sliding_window_view(state[:, layer], days)
+        low, high = windows.min(axis=1), windows.max(axis=1)
+        still = (low > settings.ponded_theta) & (high - low < settings.ponded_range)
+        edges = np.zeros(len(state) + 1)
+        np.add.at(edges, np.flatnonzero(still), 1)
+        np.add.at(edges, np.flatnonzero(still) + days, -1)
+        ponded[:, layer] = np.cumsum(edges)[:-1] > 0
+    return ponded

@@ -1,0 +1,70 @@
+"""Small tools for daily series: carrying a value over short holes, noise, thickness."""
+
+import numpy as np
+from numpy.typing import NDArray
+
+from analytics.model import Floats, Layer
+
+MAD_TO_SD = 1.4826  # of a normal distribution
+
+
+def carried(values: Floats, longest_days: float) -> Floats:
+    """Carry each column's last value over holes, so that steps across them can be seen.
+
+    Parameters
+    ----------
+    values : (D, k) float
+        One row a day.
+    longest_days : float
+        A longer hole stays a hole after so many days.
+
+    Returns
+    -------
+    (D, k) float
+        For comparing days only; never written down as a reading.
+    """
+    rows = np.arange(len(values))[:, None]
+    seen = np.maximum.accumulate(np.where(np.isfinite(values), rows, -1), axis=0)
+    found = np.take_along_axis(values, np.maximum(seen, 0), axis=0)
+    return np.where((seen >= 0) & (rows - seen <= longest_days), found, np.nan)
+
+
+def step_noise(values: Floats) -> Floats:
+    """Robust standard deviation of each column's step from one day to the next.
+
+    Parameters
+    ----------
+    values : (D, k) float
+
+    Returns
+    -------
+    (k,) float
+        1.4826 x the median absolute deviation of the daily steps; 0 where there are none.
+    """
+    steps = np.diff(values, axis=0)
+    return np.array([_spread(column[np.isfinite(column)]) for column in steps.T])
+
+
+def _spread(steps: Floats) -> float:
+    if len(steps) == 0:
+        return 0.0
+    return MAD_TO_SD * float(np.median(np.abs(steps - np.median(steps))))
+
+
+def quantiles(values: Floats, share: float) -> Floats:
+    """Quantile of each column, NaN where a column holds nothing."""
+    held = (column[np.isfinite(column)] for column in values.T)
+    return np.array([np.quantile(one, share) if len(one) else np.nan for one in held])
+
+
+def thickness_mm(depths_cm: Floats, layers: tuple[Layer, ...]) -> Floats:
+    """Millimetres of water in each layer per unit of theta; 0 for a sensor without a layer."""
+    thick = {layer.depth_cm: layer.thickness_cm * 10.0 for layer in layers}
+    return np.array([thick.get(float(depth), 0.0) for depth in depths_cm])
+
+
+def runs(days: NDArray[np.intp], apart: int) -> list[NDArray[np.intp]]:
+    """Split ascending day numbers where two are more than ``apart`` days apart."""
+    if len(days) == 0:
+        return []
+    return np.split(days, np.flatnonzero(np.diff(days) > apart) + 1)

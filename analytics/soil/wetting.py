@@ -1,0 +1,288 @@
+"""Wettings: when water came, why, how far down it went and how much of it stayed."""
+
+from dataclasses import dataclass
+
+import numpy as np
+import pandas as pd
+from numpy.typing import NDArray
+
+from analytics.model import Bools, Daily, Floats, Layer
+from analytics.settings import Settings
+from analytics.soil.series import carried, quantiles, runs, step_noise, thickness_mm
+
+NOISE_FACTOR = 3.0  # sigma, methods: max(threshold, 3 sigma)
+SAME_EVENT_DAYS = 2  # rises on neighbouring days, or with one quiet day between, are one
+KINDS = ("rain", "snow", "irrigation")
+DAY = np.timedelta64(1, "D")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Span:
+    """One placement's days, ready to be searched."""
+
+    state: Floats  # (D, k), carried over short holes
+    held: Bools  # (D, k)
+    depths_cm: Floats
+    layer_mm: Floats  # (k,) mm per unit of theta
+    threshold: Floats  # (k,) least rise of a layer
+    wettest: Floats  # (k,) above this a layer has no room to rise
+    gained_mm: Floats  # (D,) the profile's step since the day before
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Event:
+    """One wetting within a span: days are rows of the span, layers are columns."""
+
+    start: int
+    end: int
+    layers: NDArray[np.intp]
+    arrival: NDArray[np.intp]
+    rise: Floats
+    stored_mm: Floats
+    gained_mm: float
+    depth_cm: float
+    bypass: bool
+    thawed: bool
+
+
+def received_water(water: pd.DataFrame, weather: pd.DataFrame) -> pd.DataFrame:
+    """Water that reached a field, its own gauge first, the nearest station elsewhere.
+
+    A field's gauge is trusted from its first to its last row of rain or snow, so that a day
+    without a row there was dry; outside that span the station's rain and snow stand in.
+    Irrigation only ever comes from the field's own rows.
+
+    Parameters
+    ----------
+    water : DataFrame
+        Columns date, kind, mm: the field's own rows.
+    weather : DataFrame
+        Columns date, rain_mm and, optionally, snow_mm (water equivalent).
+
+    Returns
+    -------
+    DataFrame
+        Columns date (datetime64[us]), kind, mm, by date; only days on which water came.
+    """
+    own = _rows(water["date"], water["kind"], water["mm"]) if len(water) else _no_rows()
+    parts = [own, *_station_rows(weather, own)]
+    parts = [part for part in parts if len(part)]
+    if not parts:
+        return _no_rows()
+    merged = pd.concat(parts, ignore_index=True)
+    merged = merged[merged["mm"] > 0.0]
+    return merged.sort_values(["date", "kind"], kind="stable", ignore_index=True)
+
+
+def _rows(dates: pd.Series, kinds: pd.Series | str, mm: pd.Series) -> pd.DataFrame:
+    days = pd.to_datetime(dates).astype("datetime64[us]")
+    return pd.DataFrame({"date": days, "kind": kinds, "mm": mm.astype("float64")})
+
+
+def _no_rows() -> pd.DataFrame:
+    return _rows(pd.Series([], dtype="datetime64[us]"), pd.Series([], dtype="str"),
+                 pd.Series([], dtype="float64"))  # fmt: skip
+
+
+def _station_rows(weather: pd.DataFrame, own: pd.DataFrame) -> list[pd.DataFrame]:
+    fallen = own[own["kind"].isin(["rain", "snow"])]["date"]
+    columns = [(kind, f"{kind}_mm") for kind in ("rain", "snow")]
+    parts = [_rows(weather["date"], kind, weather[name])
+             for kind, name in columns if name in weather.columns]  # fmt: skip
+    if len(fallen) == 0:
+        return parts
+    first, last = fallen.min(), fallen.max()
+    return [part[(part["date"] < first) | (part["date"] > last)] for part in parts]
+
+
+def find_wettings(
+    daily: Daily, layers: tuple[Layer, ...], received: pd.DataFrame, settings: Settings
+) -> tuple[pd.DataFrame, pd.DataFrame]:
+    """Find each wetting of a site and follow it down its layers.
+
+    A wetting starts where the profile's water rises within a day by more than
+    max(``wetting_mm``, 3 sigma of its daily steps). Water that merely moves down leaves the
+    profile's sum alone and starts none. A layer answers when it stands more than
+    max(``layer_rise``, 3 sigma) above its value before, for two days running, within
+    ``follow_days`` of the last rise; an arrival after the next wetting began is the next one's.
+    What is stored is read on one day for all layers, ``steady_days`` after the last rise or
+    arrival, so that water on its way down is counted once.
+
+    Parameters
+    ----------
+    daily : Daily
+    layers : tuple of Layer
+        A sensor without a layer counts for nothing.
+    received : DataFrame
+        As `received_water` gives it.
+    settings : Settings
+
+    Returns
+    -------
+    wettings, wetting_layers : DataFrame
+        Columns of the contract; ``start`` is the first day whose state stands higher. mm,
+        m3/m3, cm. Never across placements. Depth reached is the deepest sensor of an unbroken
+        answer from the top one down; ``bypass`` marks an answer beneath a silent layer, or one
+        that came more than a day before a layer above.
+    """
+    found: list[tuple[int, Event]] = []
+    for number in np.unique(daily.placement[daily.placement > 0]):
+        rows = np.flatnonzero(daily.placement == number)
+        span = _span(daily, layers, rows, settings)
+        found += [(int(rows[0]), event) for event in _events(span, settings)]
+    return _wettings(daily, received, found, settings), _wetting_layers(daily, found)
+
+
+def _span(
+    daily: Daily, layers: tuple[Layer, ...], rows: NDArray[np.intp], settings: Settings
+) -> Span:
+    part = slice(int(rows[0]), int(rows[-1]) + 1)
+    state = carried(daily.state[part], settings.follow_days)
+    layer_mm = thickness_mm(daily.depths_cm, layers)
+    gained = np.zeros(len(state))
+    gained[1:] = np.nansum(np.diff(state, axis=0) * layer_mm, axis=1)
+    threshold = np.maximum(settings.layer_rise, NOISE_FACTOR * step_noise(state))
+    high = quantiles(state, settings.wet_quantile)
+    moved = high - quantiles(state, 1.0 - settings.wet_quantile) > settings.wet_span
+    wettest = np.where(moved, high - threshold, np.inf)
+    return Span(
+        state=state, held=daily.held[part], depths_cm=daily.depths_cm, layer_mm=layer_mm,
+        threshold=threshold, wettest=wettest, gained_mm=gained,
+    )  # fmt: skip
+
+
+def _events(span: Span, settings: Settings) -> list[Event]:
+    noise = NOISE_FACTOR * float(step_noise(np.cumsum(span.gained_mm)[:, None])[0])
+    rises = np.flatnonzero(span.gained_mm > max(settings.wetting_mm, noise))
+    groups = runs(rises, SAME_EVENT_DAYS)
+    starts = [int(group[0]) for group in groups] + [len(span.state)]
+    events = (
+        _follow(span, group, until - 1, settings)
+        for group, until in zip(groups, starts[1:], strict=True)
+    )
+    return [event for event in events if event is not None]
+
+
+def _follow(
+    span: Span, group: NDArray[np.intp], latest: int, settings: Settings
+) -> Event | None:
+    start, end = int(group[0]), int(group[-1])
+    stop = min(end + int(settings.follow_days), latest)
+    before = span.state[start - 1]
+    risen = span.state[start : stop + 1] - before
+    above = _lasting(risen > span.threshold) & (span.layer_mm > 0.0)
+    layers = np.flatnonzero(above.any(axis=0))
+    if len(layers) == 0:
+        return None  # nothing answered: noise common to all sensors, not water
+    arrival = start + above[:, layers].argmax(axis=0)
+    steady = min(max(end, int(arrival.max())) + int(settings.steady_days), latest)
+    deepest, bypass = _reach(_silent(span, risen, start, stop), layers, arrival)
+    held_before = span.held[max(start - SAME_EVENT_DAYS, 0) : start].any(axis=0)
+    return Event(
+        start=start, end=end, layers=layers, arrival=arrival,
+        rise=np.nanmax(risen[:, layers], axis=0),
+        stored_mm=((span.state[steady] - before) * span.layer_mm)[layers],
+        gained_mm=float(span.gained_mm[group].sum()),
+        depth_cm=float(span.depths_cm[deepest]), bypass=bypass,
+        thawed=bool((held_before & ~span.held[end]).any()),
+    )  # fmt: skip
+
+
+def _lasting(above: Bools) -> Bools:
+    """Keep what is above on the next day too: one stray reading is no answer."""
+    lasting = above.copy()
+    lasting[:-1] &= above[1:]
+    return lasting
+
+
+def _silent(span: Span, risen: Floats, start: int, stop: int) -> Bools:
+    """Layers that could have answered, were they reached.
+
+    One that was missing or held could not be seen, and one already at its wettest has no room.
+    """
+    seen = np.isfinite(risen).any(axis=0) & (span.layer_mm > 0.0)
+    thawed = ~span.held[start : stop + 1].all(axis=0)
+    return seen & thawed & (span.state[start - 1] < span.wettest)
+
+
+def _reach(
+    could: Bools, layers: NDArray[np.intp], arrival: NDArray[np.intp]
+) -> tuple[int, bool]:
+    """Deepest layer of the unbroken answer, and whether water came round a layer."""
+    answered = np.zeros(len(could), dtype=bool)
+    answered[layers] = True
+    silent = could & ~answered
+    bypass = bool(silent[: layers[-1]].any())
+    deepest, latest, unbroken = int(layers[0]), int(arrival[0]), True
+    for layer, day in zip(layers, arrival, strict=True):
+        early = day < latest - 1
+        bypass |= bool(early)
+        unbroken &= not early and not silent[layers[0] : layer].any()
+        deepest = int(layer) if unbroken else deepest
+        latest = max(latest, int(day))
+    return deepest, bypass
+
+
+def _arrived(
+    daily: Daily, received: pd.DataFrame, spans: NDArray[np.intp], settings: Settings
+) -> Floats:
+    """Water of each kind that came from ``cause_days`` before a wetting to its end, mm."""
+    days = received["date"].to_numpy().astype("datetime64[D]")
+    row = ((days - daily.days[0]) / DAY).astype(np.intp) if len(days) else np.empty(0, np.intp)
+    reach, size = int(settings.cause_days), len(daily.days)
+    near = (row >= -reach) & (row < size)
+    kinds, mm = received["kind"].to_numpy(), received["mm"].to_numpy(dtype=float)
+    sums = np.zeros((len(spans), len(KINDS)))
+    for column, kind in enumerate(KINDS):
+        pick = near & (kinds == kind)
+        total = np.bincount(row[pick] + reach, weights=mm[pick], minlength=size + reach)
+        running = np.concatenate([[0.0], np.cumsum(total)])
+        sums[:, column] = running[spans[:, 1] + reach + 1] - running[spans[:, 0]]
+    return sums
+
+
+def _cause(arrived: Floats, event: Event, settings: Settings) -> str:
+    if arrived.sum() > 0.0 and arrived.sum() >= settings.cause_share * event.gained_mm:
+        return KINDS[int(arrived.argmax())]
+    return "thaw" if event.thawed else "unexplained"
+
+
+def _wettings(
+    daily: Daily, received: pd.DataFrame, found: list[tuple[int, Event]], settings: Settings
+) -> pd.DataFrame:
+    spans = np.array([[row + e.start, row + e.end] for row, e in found], dtype=np.intp)
+    spans = spans.reshape(-1, 2)
+    arrived = _arrived(daily, received, spans, settings)
+    events = [event for _, event in found]
+    causes = [_cause(sums, e, settings) for sums, e in zip(arrived, events, strict=True)]
+    days = daily.days.astype("datetime64[us]")
+    return pd.DataFrame({
+        "site": pd.Series([daily.site] * len(found), dtype="str"),
+        "start": days[spans[:, 0]],
+        "end": days[spans[:, 1]],
+        "cause": pd.Series(causes, dtype="str"),
+        "applied_mm": arrived.sum(axis=1),
+        "stored_mm": np.array([np.nansum(e.stored_mm) for e in events], dtype=float),
+        "depth_reached_cm": np.array([e.depth_cm for e in events], dtype=float),
+        "bypass": np.array([e.bypass for e in events], dtype=bool),
+    })  # fmt: skip
+
+
+def _wetting_layers(daily: Daily, found: list[tuple[int, Event]]) -> pd.DataFrame:
+    counts = [len(event.layers) for _, event in found]
+    starts = np.repeat(np.array([row + e.start for row, e in found], dtype=np.intp), counts)
+    layers = _joined([e.layers for _, e in found]).astype(np.intp)
+    arrivals = _joined([row + e.arrival for row, e in found]).astype(np.intp)
+    days = daily.days.astype("datetime64[us]")
+    return pd.DataFrame({
+        "site": pd.Series([daily.site] * len(starts), dtype="str"),
+        "start": days[starts],
+        "depth_cm": daily.depths_cm[layers],
+        "arrival": days[arrivals],
+        "rise": _joined([e.rise for _, e in found]),
+        "stored_mm": _joined([e.stored_mm for _, e in found]),
+    })  # fmt: skip
+
+
+def _joined(parts: list[Floats] | list[NDArray[np.intp]]) -> Floats:
+    return np.concatenate(parts).astype(float) if parts else np.empty(0)
