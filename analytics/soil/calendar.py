@@ -1,185 +1,27 @@
-"""The site's own days, which placement each belongs to, and the daily values of each layer."""
+"""The daily values of each layer, by the site's own days."""
 
-from datetime import date
 from typing import Any
-from zoneinfo import ZoneInfoNotFoundError
 
 import numpy as np
-import pandas as pd
 from numpy.typing import NDArray
 
-from analytics.errors import InputRefused
-from analytics.model import Bools, Daily, Floats, Placement, Record, Times
+from analytics.model import Bools, Daily, Floats, Placement, Record
 from analytics.settings import Settings
+from analytics.soil.days import (
+    DAY,
+    between_sensors,
+    day_starts,
+    hours_of,
+    local_days,
+    local_hours,
+    placement_of,
+    sampling_step,
+    site_timezone,
+    wall_time,
+)
 from analytics.soil.flags import UNUSABLE, Flag
 
-HOUR = np.timedelta64(3_600_000_000, "us")
-DAY = np.timedelta64(1, "D")
-
-
-def _wall(times: Times, timezone: str) -> Times:
-    """Tell what the site's clock showed at each UTC instant."""
-    try:
-        local = pd.DatetimeIndex(times).tz_localize("UTC").tz_convert(timezone)
-    except (ZoneInfoNotFoundError, ValueError) as cause:
-        where = f"timezone {timezone!r}"
-        remedy = "Give a name of the IANA time zone list, such as America/Chicago."
-        raise InputRefused(where, "is not a known time zone.", remedy) from cause
-    return local.tz_localize(None).to_numpy()
-
-
-def local_days(times: Times, timezone: str) -> Times:
-    """Find the site's local day of each instant.
-
-    Parameters
-    ----------
-    times : (n,) datetime64
-        UTC.
-    timezone : str
-        IANA name of the site's zone.
-
-    Returns
-    -------
-    (n,) datetime64[D]
-
-    Raises
-    ------
-    InputRefused
-        When the zone is not known.
-    """
-    return _wall(times, timezone).astype("datetime64[D]")
-
-
-def local_hours(times: Times, timezone: str) -> Floats:
-    """Find the hour that the site's clock showed, 0 <= hour < 24, with its fraction.
-
-    Parameters and errors as :func:`local_days`; an hour that repeats in autumn repeats here.
-    """
-    return _clock(_wall(times, timezone))
-
-
-def _clock(wall: Times) -> Floats:
-    """Hours since the day began by the clock on the wall."""
-    since: Any = wall - wall.astype("datetime64[D]")
-    return since / HOUR
-
-
-def local_midnight(day: date, timezone: str) -> np.datetime64:
-    """Find the UTC instant at which a local day begins (its first hour where DST skips it)."""
-    start = pd.Timestamp(day).tz_localize(timezone, ambiguous=True, nonexistent="shift_forward")
-    return start.tz_convert("UTC").tz_localize(None).to_datetime64().astype("datetime64[us]")
-
-
-def sampling_step(times: Times) -> float:
-    """Find the usual time between readings.
-
-    Parameters
-    ----------
-    times : (n,) datetime64
-        Ascending.
-
-    Returns
-    -------
-    float
-        Hours; the median difference, NaN for fewer than two readings.
-    """
-    if len(times) < 2:  # noqa: PLR2004 - a difference takes two
-        return float("nan")
-    return float(np.median(np.diff(times) / HOUR))
-
-
-def site_timezone(record: Record, placements: tuple[Placement, ...]) -> str:
-    """Take the zone from the site's placements.
-
-    Raises
-    ------
-    InputRefused
-        When the site has none.
-    """
-    if not placements:
-        where, remedy = f"site {record.site!r}", "Add its row to the sites table."
-        raise InputRefused(where, "has readings but no placement.", remedy)
-    return placements[-1].timezone
-
-
-def placement_of(days: Times, placements: tuple[Placement, ...]) -> NDArray[np.int16]:
-    """Find the number of the placement that each local day belongs to.
-
-    A placement without an end ends where the next begins. A day on which the probe left one
-    hole and went into another mixes both, and belongs to none.
-
-    Parameters
-    ----------
-    days : (D,) datetime64[D]
-    placements : tuple of Placement
-        Of one site, in order of time.
-
-    Returns
-    -------
-    (D,) int16
-        The placement's number; 0 where there is none.
-    """
-    number = np.zeros(len(days), np.int16)
-    moved = np.zeros(len(days), np.bool_)
-    starts = [_day(one.installed_on) for one in placements]
-    for place, one in enumerate(placements):
-        inside = np.ones(len(days), np.bool_)
-        start = starts[place]
-        if start is not None:
-            inside &= days >= start
-        for end in (_day(one.removed_on), *starts[place + 1 : place + 2]):
-            if end is not None:
-                inside &= days <= end
-        moved |= inside & (number > 0)
-        number[inside] = one.number
-    number[moved] = 0
-    return number
-
-
-def _day(day: date | None) -> np.datetime64 | None:
-    return None if day is None else np.datetime64(day, "D")
-
-
-def between_sensors(values: Floats, depths_cm: Floats) -> Floats:
-    """Fill what a sensor lacks by linear interpolation between the sensors that have it.
-
-    Nothing is carried above the first or below the last sensor that has a value.
-
-    Parameters
-    ----------
-    values : (n, k) float
-        Such as temperature, degrees C.
-    depths_cm : (k,) float
-        Ascending.
-
-    Returns
-    -------
-    (n, k) float
-    """
-    seen = np.isfinite(values)
-    rows = np.flatnonzero(~seen.all(axis=1) & seen.any(axis=1))
-    if not len(rows):
-        return values
-    part, have = values[rows], seen[rows]
-    last = len(depths_cm) - 1
-    column = np.arange(last + 1)
-    above = np.maximum.accumulate(np.where(have, column, -1), axis=1)
-    below = np.minimum.accumulate(np.where(have, column, last + 1)[:, ::-1], axis=1)[:, ::-1]
-    hole = (above >= 0) & (below <= last) & ~have
-    row, col = np.nonzero(hole)
-    up, down = above[row, col], below[row, col]
-    share = (depths_cm[col] - depths_cm[up]) / (depths_cm[down] - depths_cm[up])
-    filled = part.copy()
-    filled[row, col] = part[row, up] + share * (part[row, down] - part[row, up])
-    whole = values.copy()
-    whole[rows] = filled
-    return whole
-
-
-def day_starts(days: Times) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
-    """Cut ascending rows into days: the first row of each, and its place in the calendar."""
-    first = np.flatnonzero(np.r_[True, days[1:] != days[:-1]])
-    return first, ((days[first] - days[0]) / DAY).astype(np.intp)
+__all__ = ["daily_values", "hold_frozen", "local_days", "local_hours", "sampling_step"]
 
 
 def daily_values(
@@ -199,8 +41,8 @@ def daily_values(
     A layer is frozen on a day when its mean temperature is at or below ``frozen_c``, by its own
     sensor or else between its neighbours', or when any of its readings carries ``FROZEN``.
     A dielectric sensor then sees liquid water only, so the state is held at the last unfrozen
-    one of the same placement. It stays held through following days in the zero curtain
-    (``FROST_EDGE``): a half-thawed layer reads as a dry one.
+    one of the same placement. It stays held through days in the zero curtain right after
+    (``FROST_EDGE``) that read less than it: a half-thawed layer reads as a dry one.
 
     Parameters
     ----------
@@ -224,12 +66,12 @@ def daily_values(
     """
     if not len(record.times):
         return _no_days(record)
-    wall = _wall(record.times, site_timezone(record, placements))
+    wall = wall_time(record.times, site_timezone(record, placements))
     day_of = np.maximum.accumulate(wall.astype("datetime64[D]"))
     days = np.arange(day_of[0], day_of[-1] + DAY)
     cut, at = day_starts(day_of)
     good = np.isfinite(record.theta) & ((flags & np.uint16(UNUSABLE)) == 0)
-    hours = _clock(wall)
+    hours = hours_of(wall)
     night = (hours >= settings.predawn_from_h) & (hours < settings.predawn_to_h)
     sums = {name: _spread(one, at, len(days)) for name, one in _sums(record.theta, good, cut)}
     predawn = _night_median(record.theta, good, night, ((day_of - days[0]) / DAY), len(days))
@@ -266,14 +108,14 @@ def hold_frozen(
     state : (D, k) float
     held : (D, k) bool
     """
-    icy = frozen | (edge & _touches(frozen, edge))
+    thawing = edge & _touches(frozen, edge)
     day = np.arange(len(seen))[:, None]
-    known = np.where(~icy & np.isfinite(seen), day, -1)
+    known = np.where(~frozen & ~thawing & np.isfinite(seen), day, -1)
     last = np.maximum.accumulate(known, axis=0)
     same = (last >= 0) & (placement[np.maximum(last, 0)] == placement[:, None])
-    held = icy & same
     before = np.take_along_axis(seen, np.maximum(last, 0), axis=0)
-    return np.where(held, before, np.where(icy, np.nan, seen)), held
+    held = same & (frozen | (thawing & (seen < before)))
+    return np.where(held, before, np.where(frozen, np.nan, seen)), held
 
 
 def _touches(frozen: Bools, edge: Bools) -> Bools:

@@ -5,7 +5,7 @@ from numpy.typing import NDArray
 
 from analytics.model import Bools, Floats, Record, Times
 from analytics.settings import Settings
-from analytics.soil.calendar import day_starts
+from analytics.soil.days import day_starts
 from analytics.soil.flags import Flag, runs
 
 WEEK_DAYS = 7

@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 
 from analytics.model import Floats, Placement, Record, Times
 from analytics.settings import Settings
-from analytics.soil.calendar import (
+from analytics.soil.days import (
     HOUR,
     local_days,
     local_midnight,

@@ -39,10 +39,16 @@ def resolve_layers(
     InputRefused
         When a layer would end where it starts, or above.
     """
-    given = {one.depth_cm: one for one in layers if one.site == site}
+    given = {round(one.depth_cm, 2): one for one in layers if one.site == site}
     edges = _edges(np.asarray(depths_cm, np.float64))
     return tuple(
-        _layer(site, float(depth), (float(top), float(bottom)), given.get(float(depth)), soil)
+        _layer(
+            site,
+            float(depth),
+            (float(top), float(bottom)),
+            given.get(round(float(depth), 2)),
+            soil,
+        )
         for depth, top, bottom in zip(depths_cm, edges, edges[1:], strict=True)
     )
 

@@ -7,7 +7,7 @@ from numpy.typing import NDArray
 
 from analytics.model import Bools, Floats, Placement, Record, Times
 from analytics.settings import Settings
-from analytics.soil.calendar import (
+from analytics.soil.days import (
     between_sensors,
     local_days,
     placement_of,

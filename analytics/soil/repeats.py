@@ -7,7 +7,7 @@ from numpy.typing import NDArray
 
 from analytics.model import Bools, Floats, Record
 from analytics.settings import Settings
-from analytics.soil.calendar import sampling_step
+from analytics.soil.days import sampling_step
 
 REFERENCE_DAYS = 30.0  # how long before and after a repeat the sensor's usual noise is judged
 HOURS_A_DAY = 24.0
