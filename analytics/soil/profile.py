@@ -1,6 +1,7 @@
 """Which slice of soil each sensor speaks for, and the water in layers and zones."""
 
 from collections.abc import Iterable
+from itertools import pairwise
 
 import numpy as np
 
@@ -49,7 +50,7 @@ def resolve_layers(
             given.get(round(float(depth), 2)),
             soil,
         )
-        for depth, top, bottom in zip(depths_cm, edges, edges[1:], strict=True)
+        for depth, (top, bottom) in zip(depths_cm, pairwise(edges), strict=True)
     )
 
 
