@@ -1,0 +1,24 @@
+"""Page set-up and navigation only."""
+
+import streamlit as st
+
+from analytics.errors import OverwinterError
+from dashboard import data
+from dashboard.views.parts import empty, frame
+
+st.set_page_config(page_title="Overwinter", layout="wide")
+frame.style()
+pages = [
+    st.Page("views/going_in.py", title="Going in", url_path="going-in", default=True),
+    st.Page("views/field.py", title="Field", url_path="field"),
+]
+page = st.navigation(pages, position="top")
+try:
+    store = data.opened()
+except OverwinterError as trouble:
+    frame.header(None)
+    empty.no_store(trouble)
+else:
+    frame.header(store)
+    if empty.ready(store):
+        page.run()

@@ -1,0 +1,204 @@
+"""What the screens read: the only caching, and the only caller of the store.
+
+Everything kept is bound to the store's generation, so that an import or a new assessment is
+seen on the next run, and bounded in number, so that a long evening does not fill the memory.
+"""
+
+import json
+import os
+from dataclasses import dataclass
+from datetime import date
+from pathlib import Path
+from typing import Any
+
+import geopandas as gpd
+import pandas as pd
+import streamlit as st
+
+from analytics.errors import StoreMissing
+from analytics.settings import Settings, overridden
+from analytics.store import layout
+from analytics.store.statements import query
+from analytics.units import System
+from analytics.water.classes import classify
+
+STORE_VARIABLE = "OVERWINTER_STORE"
+WINDOW_DAYS = 14
+"""Readiness older than this before the chosen date is not shown for it; ours."""
+DEEPEST_CM = 100_000.0
+BUCKETS = 400
+"""A record is reduced to about so many steps across: a pixel or two each."""
+_KEPT = 256
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Store:
+    """The store that is open: where, in which generation, and what it says of itself.
+
+    ``as_of`` is None while the store has not been assessed.
+    """
+
+    path: Path
+    generation: str
+    name: str
+    units: System
+    settings: Settings
+    as_of: date | None
+    made_at: pd.Timestamp | None
+
+
+def opened() -> Store:
+    """Recognise the store named by the environment.
+
+    Raises
+    ------
+    StoreMissing
+        When none is named, or there is none at that place.
+    StoreError
+        When it cannot be read.
+    """
+    named = os.environ.get(STORE_VARIABLE)
+    if not named:
+        message = "No store was named. Start the dashboard with: overwinter serve STORE"
+        raise StoreMissing(message)
+    path = Path(named)
+    return _about(str(path), layout.generation(path))
+
+
+@st.cache_data(max_entries=8, show_spinner=False)
+def _about(path: str, generation: str) -> Store:
+    facts = query(Path(path), "settings")
+    said = dict(zip(facts["name"], facts["value"], strict=True))
+    known = {name: float(said[name]) for name in said if name in Settings.__slots__}
+    latest = query(Path(path), "show_about")
+    made = latest.iloc[0] if len(latest) else None
+    return Store(
+        path=Path(path), generation=generation,
+        name=said.get("district") or Path(path).resolve().name.replace("_", " "),
+        units="mm" if said.get("units") == "mm" else "in", settings=overridden(known),
+        as_of=None if made is None else made["as_of"].date(),
+        made_at=None if made is None else made["made_at"],
+    )  # fmt: skip
+
+
+@st.cache_data(max_entries=_KEPT, show_spinner=False)
+def _frame(path: str, generation: str, name: str, **params: Any) -> pd.DataFrame:
+    del generation  # part of the key only
+    return query(Path(path), name, **params)
+
+
+def _read(store: Store, name: str, **params: Any) -> pd.DataFrame:
+    return _frame(str(store.path), store.generation, name, **params)
+
+
+def fields(store: Store) -> gpd.GeoDataFrame:
+    """Give every field with its boundary, WGS 84."""
+    return _shapes(str(store.path), store.generation, "show_fields")
+
+
+def landmarks(store: Store) -> gpd.GeoDataFrame:
+    """Give the store's own background: landmark, kind, name, geometry."""
+    return _shapes(str(store.path), store.generation, "show_landmarks")
+
+
+@st.cache_data(max_entries=8, show_spinner=False)
+def _shapes(path: str, generation: str, name: str) -> gpd.GeoDataFrame:
+    del generation
+    found = query(Path(path), name)
+    shapes = gpd.GeoSeries.from_wkb(found["geometry"], index=found.index, crs="EPSG:4326")
+    return gpd.GeoDataFrame(found.drop(columns="geometry"), geometry=shapes)
+
+
+def dates(store: Store) -> list[str]:
+    """List the dates for which readiness was kept, ISO, latest first."""
+    return [f"{one:%Y-%m-%d}" for one in _read(store, "show_dates")["date"]]
+
+
+def zone_bounds(store: Store, zone: str) -> tuple[float, float]:
+    """Give the depths (cm) between which a zone lies; the deep one has no floor."""
+    split = store.settings.zone_split_cm
+    return {"upper": (0.0, split), "deep": (split, DEEPEST_CM)}.get(zone, (0.0, DEEPEST_CM))
+
+
+def going_in(store: Store, day: str, zone: str) -> pd.DataFrame:
+    """Give one row a field: its readiness in a zone on a day, shortest first."""
+    above, below = zone_bounds(store, zone)
+    return _read(store, "show_going_in", date=day, zone=zone, window_days=WINDOW_DAYS,
+                 above_cm=above, below_cm=below)  # fmt: skip
+
+
+def layers(store: Store, day: str) -> pd.DataFrame:
+    """Give every layer of every site on a day."""
+    return _read(store, "show_layers", date=day, window_days=WINDOW_DAYS)
+
+
+def zones(store: Store, field: str, day: str) -> pd.DataFrame:
+    """Give the zones of one field's sites on a day."""
+    return _read(store, "show_field_zones", field=field, date=day, window_days=WINDOW_DAYS)
+
+
+def plantings(store: Store, site: str, day: str) -> pd.DataFrame:
+    """Give one site's layers on each planting day, and on the latest day kept."""
+    return _read(store, "show_plantings", site=site, date=day)
+
+
+def seasons(store: Store, field: str) -> pd.DataFrame:
+    """Give one field's crops: crop, planted_on, harvested_on."""
+    return _read(store, "show_seasons", field=field)
+
+
+def probe(store: Store, site: str) -> pd.DataFrame:
+    """Give one site's stays, and the first and last day of its daily values."""
+    return _read(store, "show_probe", site=site)
+
+
+def weekly(store: Store, site: str, start: str, day: str) -> pd.DataFrame:
+    """Give each layer's fill by week, with its class."""
+    found = _read(store, "show_weekly", site=site, start=start, date=day)
+    return found.assign(**{"class": classify(found["fill"], 0.0)[0]})
+
+
+def record(store: Store, site: str, start: str, day: str) -> pd.DataFrame:
+    """Give each layer's record reduced to about ``BUCKETS`` lowest, highest and middle values."""
+    days = (pd.Timestamp(day) - pd.Timestamp(start)).days
+    return _read(store, "show_record", site=site, start=start, date=day,
+                 bucket_days=max(1, round(days / BUCKETS)))  # fmt: skip
+
+
+def limits(store: Store, site: str) -> pd.DataFrame:
+    """Give the points in force of one site, one row a layer."""
+    return _read(store, "show_limits", site=site)
+
+
+def flags(store: Store, site: str, start: str, day: str) -> pd.DataFrame:
+    """Give the flagged spans of one site that touch a stretch of days."""
+    return _read(store, "show_flags", site=site, start=start, date=day)
+
+
+def gaps(store: Store, site: str, start: str, day: str) -> pd.DataFrame:
+    """Give the gaps of one site that touch a stretch of days."""
+    return _read(store, "show_gaps", site=site, start=start, date=day)
+
+
+def frost(store: Store, site: str, start: str, day: str) -> dict[str, Any]:
+    """Give frozen_days, deepest_cm and last_frozen of one site in a stretch of days."""
+    return _read(store, "show_frost", site=site, start=start, date=day).iloc[0].to_dict()
+
+
+def tally(store: Store, site: str, day: str) -> pd.DataFrame:
+    """Give every off-season of one site, whole profile and layers, latest first."""
+    return _read(store, "show_tally", site=site, date=day)
+
+
+def zone_days(store: Store, site: str, field: str, zone: str, day: str) -> pd.DataFrame:
+    """Give a zone's water every third day, in years that begin at the last harvest's day."""
+    above, below = zone_bounds(store, zone)
+    return _read(store, "show_zone_days", site=site, field=field, date=day, above_cm=above,
+                 below_cm=below)  # fmt: skip
+
+
+def headlines(packed: object) -> list[dict[str, Any]]:
+    """Unpack the headlines of a readiness row: code and evidence, most urgent first."""
+    if not isinstance(packed, str) or not packed.strip():
+        return []
+    return json.loads(packed)

@@ -1,0 +1,163 @@
+"""The selection: every session key, and what lives in the address bar.
+
+Each control below is bound to a query parameter of the same name, so that a link reopens
+the view it was copied from. Options are written to the address as the words a person reads;
+words that would change with the units never stand in an option.
+"""
+
+from collections.abc import Callable, Sequence
+from typing import Any, Literal, cast
+
+import streamlit as st
+
+from analytics.units import System
+
+Theme = Literal["light", "dark"]
+
+FIELD = "field"
+DATE = "date"
+UNITS = "units"
+ZONE = "zone"
+MEASURE = "measure"
+GROWER = "grower"
+SOURCE = "source"
+CROP = "crop"
+PROBE = "probe"
+WINTER = "winter"
+SPAN = "span"
+
+# What an option is called in the address too, so never a word that the units would change.
+ZONES = {"deep": "Deep", "upper": "Upper", "profile": "Whole profile"}
+MEASURES = {
+    "short": "Short now",
+    "change": "Change over winter",
+    "since": "Days since last full",
+    "age": "Age of data",
+}
+SPANS = {"record": "Whole record", "season": "This season"}
+
+ADDRESS: dict[str, Any] = {"bind": "query-params", "persist_state": "session"}
+
+
+def theme() -> Theme:
+    """Say whether the reader's browser shows the light or the dark theme."""
+    return "dark" if st.context.theme.type == "dark" else "light"
+
+
+def units(default: System) -> System:
+    """Show the choice between inches and millimetres, and return it."""
+    chosen = st.segmented_control(
+        "Units", ["in", "mm"], default=default, required=True, key=UNITS, **ADDRESS
+    )
+    return cast("System", chosen or default)
+
+
+def zone() -> str:
+    """Show the choice of zone: deep, upper or profile."""
+    return _one_of("Zone", ZONES, ZONE)
+
+
+def measure() -> str:
+    """Show the choice of what colours the map."""
+    return _pick("Colour by", MEASURES, MEASURE)
+
+
+def span() -> str:
+    """Show the choice between the whole record and this season."""
+    return _one_of("Stretch", SPANS, SPAN)
+
+
+def date(dates: Sequence[str], name: Callable[[str], str]) -> str:
+    """Show the choice among dates (ISO), the first being the default.
+
+    Parameters
+    ----------
+    dates : sequence of str
+        Latest first; never empty.
+    name : callable
+        Writes a date for people.
+    """
+    return st.selectbox("Date", dates, key=DATE, format_func=name, **ADDRESS)
+
+
+def filters(choices: dict[str, Sequence[str]]) -> dict[str, list[str]]:
+    """Show the filters, key to options, and return what was chosen of each."""
+    labels = {GROWER: "Grower", SOURCE: "Source", CROP: "Next crop"}
+    chosen = {}
+    for key, options in choices.items():
+        chosen[key] = st.multiselect(
+            labels[key], options, key=key, placeholder="all", width=170, **ADDRESS
+        )
+    return chosen
+
+
+def field(names: dict[str, str], *, placeholder: str, width: Any = "stretch") -> str | None:
+    """Show the choice list of fields, id to unique name, and return the id chosen."""
+    return st.selectbox(
+        "Field",
+        list(names),
+        index=None,
+        key=FIELD,
+        format_func=lambda one: names.get(one, str(one)),
+        placeholder=placeholder,
+        width=width,
+        **ADDRESS,
+    )
+
+
+def probe(sites: Sequence[str]) -> str:
+    """Show the choice among several probes of one field; a single one needs no choice."""
+    if len(sites) == 1:
+        return sites[0]
+    return st.selectbox("Probe", sites, key=PROBE, **ADDRESS)
+
+
+def winter(options: dict[str, str]) -> str | None:
+    """Show the choice of off-season (its first day, ISO, to its name), latest first."""
+    if not options:
+        return None
+    return st.selectbox(
+        "Off-season", list(options), key=WINTER, format_func=lambda one: options[one],
+        width=260, **ADDRESS,
+    )  # fmt: skip
+
+
+def choose(one: str | None) -> None:
+    """Select a field from a callback, before the choice list is drawn again."""
+    if one:
+        st.session_state[FIELD] = one
+
+
+def chosen() -> str | None:
+    """Say which field is selected, before its choice list is drawn."""
+    return st.session_state.get(FIELD)
+
+
+def recall(key: str) -> Any:
+    """Give what a component with a key last reported."""
+    return st.session_state.get(key)
+
+
+def kept(key: str, mark: object, build: Callable[[], Any]) -> Any:
+    """Keep one thing for the session until its mark changes: the base map, drawn once."""
+    held = st.session_state.get(key)
+    if held is None or held[0] != mark:
+        held = (mark, build())
+        st.session_state[key] = held
+    return held[1]
+
+
+def _one_of(label: str, options: dict[str, str], key: str) -> str:
+    first = next(iter(options))
+    got = st.segmented_control(
+        label, list(options), default=first, required=True, key=key,
+        format_func=lambda one: options[one], **ADDRESS,
+    )  # fmt: skip
+    return got or first
+
+
+def _pick(label: str, options: dict[str, str], key: str) -> str:
+    return st.selectbox(
+        label, list(options), key=key, format_func=lambda one: options[one], width=250,
+        **ADDRESS,
+    )  # fmt: skip

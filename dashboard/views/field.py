@@ -1,0 +1,2 @@
+import streamlit as st
+st.write("x")

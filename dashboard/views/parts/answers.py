@@ -1,0 +1,121 @@
+"""The sentences that head the pages: which rows they count, and in what words."""
+
+from typing import Any
+
+import pandas as pd
+
+from analytics.units import MM_PER_INCH, System
+from dashboard import data, words
+
+STEP_MM = {"in": MM_PER_INCH, "mm": 25.0}
+LEAST_SHARE = 0.25
+"""The line drawn in the district's sentence leaves at least so many fields above it; ours."""
+SURE = 0.6
+"""A class less probable than this is shown with the next probable one; ours."""
+
+
+def line_mm(deficits_mm: pd.Series, system: System) -> float:
+    """Draw the line of the district's sentence.
+
+    The largest whole step (an inch, or 25 mm) that at least a quarter of the fields are
+    short by, and never less than one step, so that the sentence parts the fields.
+    """
+    step = STEP_MM[system]
+    known = deficits_mm.dropna()
+    if known.empty:
+        return step
+    return max(float(known.quantile(1 - LEAST_SHARE) // step) * step, step)
+
+
+def district(
+    store: data.Store, rows: pd.DataFrame, day: str, zone: str, system: System
+) -> tuple[str, str, str]:
+    """Answer for the district: the sentence, its evidence, and what it rests on."""
+    known = rows[rows["deficit_mm"].notna()]
+    over = line_mm(known["deficit_mm"], system)
+    short = known[known["deficit_mm"] > over]
+    split = store.settings.zone_split_cm
+    answer = words.district_answer(
+        short=len(short), of=len(known), over_mm=over, system=system, zone=zone, split_cm=split
+    )
+    wet = short["upper_fill"] >= store.settings.wet_fill
+    worst = known.iloc[0] if len(known) else None
+    second = words.district_second(
+        wet_on_top=int(wet.sum()) if zone == "deep" else 0,
+        worst=None if worst is None else worst["name"],
+        worst_mm=None if worst is None else worst["deficit_mm"],
+        system=system, short=len(short), **_commonest(short["source_name"]),
+    )  # fmt: skip
+    rests = words.district_rests(
+        read_on=rows["read_on"].max(), as_of=day, silent=int((known["seen"] < 1).sum()),
+        held=int(known["held"].fillna(value=False).astype(bool).sum()),
+        unknown=len(rows) - len(known),
+    )  # fmt: skip
+    return answer, second, rests
+
+
+def _commonest(sources: pd.Series) -> dict[str, Any]:
+    counts = sources.dropna().value_counts()
+    if counts.empty:
+        return {"source": None, "source_count": 0}
+    return {"source": str(counts.index[0]), "source_count": int(counts.iloc[0])}
+
+
+def line_of(row: dict[Any, Any], system: System) -> str:
+    """Say a field's first headline, or its class where nothing stands out."""
+    told = data.headlines(row["headlines"])
+    if told:
+        return words.headline_sentence(told[0], system)
+    return words.class_name(row["class"] if isinstance(row["class"], str) else None)
+
+
+def crop_of(row: dict[Any, Any]) -> str | None:
+    """Name the crop a field goes into: the next one, else the one that grows."""
+    if isinstance(row["next_crop"], str):
+        return row["next_crop"]
+    growing = row["growing"]
+    return row["last_crop"] if not pd.isna(growing) and growing else None
+
+
+def detail_of(row: dict[Any, Any]) -> str:
+    """Say crop and source beside a field's name, as far as they are known."""
+    source = row["source_name"]
+    parts = (crop_of(row), source if isinstance(source, str) else None)
+    return " · ".join(one for one in parts if one)
+
+
+def shown_of(row: dict[Any, Any], zone: str, system: System, split_cm: float) -> str:
+    """Describe a field in the hint that the map shows over it."""
+    where = words.zone_label(zone, system, split_cm)
+    if pd.isna(row["deficit_mm"]):
+        return f"{row['name']}: not known"
+    short = words.short_words(row["deficit_mm"], system)
+    place = where if where.startswith("below") else f"in the {where}"
+    return (
+        f"{row['name']}: {short} {place}, {words.within_words(row['sd_mm'], system)}. "
+        f"{sure_class(row)}; read {words.day_text(row['read_on'])}."
+    )
+
+
+def sure_class(row: dict[Any, Any]) -> str:
+    """Name a class, and how sure it is where that is less than six in ten."""
+    name = words.class_name(row["class"])
+    sure = row["class_probability"]
+    if pd.isna(sure) or sure >= SURE:
+        return name
+    odds = {code: row.get(f"p_{code}") for code in words.CLASS_NAMES if code != row["class"]}
+    known = {code: p for code, p in odds.items() if p is not None and not pd.isna(p)}
+    second = max(known, key=lambda code: known[code]) if known else None
+    return f"{name} or {words.class_name(second)}" if second else name
+
+
+def field_sentence(store: data.Store, row: dict[Any, Any], system: System) -> str:
+    """Answer for one field, out of its row of the district."""
+    wet = row["upper_fill"]
+    deep = row["deep_deficit_mm"]
+    dry = not pd.isna(row["fill"]) and row["fill"] < store.settings.dry_fill
+    return words.field_answer(
+        name=row["name"], crop=crop_of(row), deep_mm=None if pd.isna(deep) else deep,
+        wet_on_top=dry and not pd.isna(wet) and wet >= store.settings.wet_fill, system=system,
+        split_cm=store.settings.zone_split_cm,
+    )  # fmt: skip
