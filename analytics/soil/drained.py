@@ -76,11 +76,14 @@ def drained_values(
     wettings = [runs(np.flatnonzero(column), QUICK_DAYS) for column in rising.T]
     starts = [np.array([run[0] for run in one], dtype=np.intp) for one in wettings]
     answers = (*starts[1:], np.empty(0, dtype=np.intp))
-    return tuple(
-        _one_layer(Column(state=state[:, j], level=level[:, j], calm=calm[:, j],
-                          still=still[:, j], starts=starts[j], below=answers[j], least=float(least[j])), settings)
+    columns = (
+        Column(
+            state=state[:, j], level=level[:, j], calm=calm[:, j], still=still[:, j],
+            starts=starts[j], below=answers[j], least=float(least[j]),
+        )
         for j in range(state.shape[1])
     )  # fmt: skip
+    return tuple(_one_layer(column, settings) for column in columns)
 
 
 def _one_layer(layer: Column, settings: Settings) -> Drained:
