@@ -95,10 +95,14 @@ def sites(store: Path) -> list[str]:
     return sorted(plain(one.name.removeprefix("site=")) for one in folders)
 
 
-def newest(store: Path, site: str) -> np.datetime64 | None:
-    """Give the instant of a site's newest reading, None where there is none."""
+def newest(store: Path, site: str) -> pd.Timestamp | None:
+    """Give the instant (UTC) of a site's newest reading, None where there is none."""
     found = year_parts(site_folder(store, site))
-    return parts.read(found[-1], site).times[-1] if found else None
+    if not found:
+        return None
+    with pq.ParquetFile(found[-1]) as part:
+        stamps = part.read(columns=["time"]).column("time")
+    return pd.Timestamp(stamps[-1].as_py())
 
 
 def long(store: Path) -> pd.DataFrame:

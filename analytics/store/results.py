@@ -141,6 +141,15 @@ def switch(
     return generation
 
 
+def readable(path: Path) -> bool:
+    """Tell whether a result file is there and whole."""
+    try:
+        with pq.ParquetFile(path):
+            return True
+    except (pa.ArrowException, OSError):
+        return False
+
+
 def _record(
     db: duckdb.DuckDBPyConnection,
     generation: int,

@@ -20,6 +20,7 @@ MIGRATIONS: tuple[tuple[str, ...], ...] = (
         "schema_stations",
         "schema_weather",
         "schema_landmarks",
+        "schema_import_numbers",
         "schema_imports",
         "schema_rejects",
         "schema_mappings",

@@ -1,0 +1,221 @@
+"""Tell whether the store is whole, and what is missing or suspect in it."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Literal
+from zoneinfo import available_timezones
+
+import duckdb
+import numpy as np
+import pyarrow as pa
+
+from analytics.errors import OverwinterError
+from analytics.store import (
+    connection,
+    manifest,
+    parts,
+    preferences,
+    readings,
+    results,
+    statements,
+)
+from analytics.store.paths import DERIVED, READINGS, site_folder
+
+Level = Literal["damaged", "missing", "suspect"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Finding:
+    """One thing found: ``damaged`` files, ``missing`` knowledge, or a ``suspect`` state."""
+
+    level: Level
+    what: str
+    remedy: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Rule:
+    """A statement whose rows each name something that lacks something."""
+
+    statement: str
+    what: str
+    remedy: str
+    level: Level = "missing"
+
+
+_RULES = (
+    _Rule(
+        statement="check_fields_without_sites",
+        what="Field {} has no probe.",
+        remedy="Import a sites table that names it, or leave it: it shows without figures.",
+    ),
+    _Rule(
+        statement="check_sites_without_field",
+        what="Site {} stands in a field that is not in the store.",
+        remedy="Import the field's boundary.",
+        level="damaged",
+    ),
+    _Rule(
+        statement="check_sites_without_layers",
+        what="Site {} has no layers table: midpoints between its sensors are taken.",
+        remedy="Import a layers table if the layers or their texture are known.",
+    ),
+    _Rule(
+        statement="check_missing_sources",
+        what="Water source {} feeds fields but is not in the store.",
+        remedy="Import it with the sources table.",
+    ),
+    _Rule(
+        statement="check_fields_without_seasons",
+        what="Field {} has a probe but no crop on record: it has no off-seasons.",
+        remedy="Import a seasons table with its planting and harvest dates.",
+    ),
+    _Rule(
+        statement="check_unharvested",
+        what="{}: no harvest date, though a later crop was planted.",
+        remedy="Import the seasons table with the harvest date.",
+    ),
+    _Rule(
+        statement="check_overlapping_placements",
+        what="Site {} stands in two holes at once.",
+        remedy="Import the sites table with the date on which the first hole was left.",
+        level="suspect",
+    ),
+    _Rule(
+        statement="check_stations_without_weather",
+        what="Station {} has no weather.",
+        remedy="Import a weather table for it.",
+    ),
+)
+
+
+def check(store: Path) -> list[Finding]:
+    """Look the whole store over.
+
+    Parameters
+    ----------
+    store : Path
+        The store's folder.
+
+    Returns
+    -------
+    list of Finding
+        Damage first; empty when all is well.
+
+    Raises
+    ------
+    StoreMissing, StoreBusy, StoreNewer, StoreError
+    """
+    with connection.reading(store) as db:
+        generation = manifest.latest(db)
+        found = [*_by_rules(db), *_zones(db), *_stale(store, db, generation)]
+    found += [*_readings(store), *_derived(store, generation), *_leftovers(store)]
+    found += _settings(store)
+    order = ("damaged", "suspect", "missing")
+    return sorted(found, key=lambda one: order.index(one.level))
+
+
+def _by_rules(db: duckdb.DuckDBPyConnection) -> Iterator[Finding]:
+    for rule in _RULES:
+        for (subject,) in statements.execute(db, rule.statement):
+            yield Finding(level=rule.level, what=rule.what.format(subject), remedy=rule.remedy)
+
+
+def _zones(db: duckdb.DuckDBPyConnection) -> Iterator[Finding]:
+    there = available_timezones()
+    for site, zone in statements.execute(db, "newest_zones"):
+        if zone not in there:
+            yield Finding(
+                level="damaged",
+                what=f"Site {site}: time zone {zone!r} does not exist.",
+                remedy="Import the sites table with a zone written like America/Chicago.",
+            )
+
+
+def _stale(store: Path, db: duckdb.DuckDBPyConnection, generation: int) -> Iterator[Finding]:
+    have = set(readings.sites(store))
+    remedy = f"Run: overwinter assess {store}"
+    if not generation:
+        if have:
+            yield Finding(level="suspect", what="Nothing has been assessed yet.", remedy=remedy)
+        return
+    touched = [str(site) for site, _ in statements.execute(db, "touched_sites")]
+    due = [site for site in touched if site in have]
+    if due:
+        what = f"The results of {len(due)} sites are older than their data: {_some(due)}."
+        yield Finding(level="suspect", what=what, remedy=remedy)
+
+
+def _some(names: list[str], most: int = 5) -> str:
+    more = f" and {len(names) - most} more" if len(names) > most else ""
+    return ", ".join(names[:most]) + more
+
+
+def _readings(store: Path) -> Iterator[Finding]:
+    have = readings.sites(store)
+    known = statements.query(store, "site_names")["site"].tolist()
+    for site in sorted(set(known) - set(have)):
+        yield Finding(
+            level="missing",
+            what=f"Site {site} has no readings.",
+            remedy="Import its logger's files.",
+        )
+    for site in sorted(set(have) - set(known)):
+        yield Finding(
+            level="suspect",
+            what=f"There are readings of site {site}, which is not in the store.",
+            remedy="Import a sites table that names it.",
+        )
+    for site in have:
+        for path in readings.year_parts(site_folder(store, site)):
+            yield from _part(store, path, site)
+
+
+def _part(store: Path, path: Path, site: str) -> Iterator[Finding]:
+    name = path.relative_to(store)
+    remedy = "Delete the file and import that year's logger files again."
+    try:
+        times = parts.read(path, site).times
+    except (pa.ArrowException, OSError, KeyError, ValueError) as why:
+        what = f"{name} cannot be read ({' '.join(str(why).split())[:120]})."
+        yield Finding(level="damaged", what=what, remedy=remedy)
+        return
+    years = np.unique(times.astype("datetime64[Y]").astype(int) + 1970)
+    if years.tolist() != [int(path.stem)]:
+        yield Finding(level="damaged", what=f"{name} holds other years.", remedy=remedy)
+    if not (np.diff(times) > np.timedelta64(0, "us")).all():
+        yield Finding(level="damaged", what=f"{name} is not in order of time.", remedy=remedy)
+
+
+def _derived(store: Path, generation: int) -> Iterator[Finding]:
+    remedy = f"Run: overwinter assess {store} --all"
+    try:
+        files = manifest.read(store, generation)
+    except (OSError, ValueError):
+        what = f"The list of result files of generation {generation} cannot be read."
+        yield Finding(level="damaged", what=what, remedy=remedy)
+        return
+    for path in sorted(path for listed in files.values() for path in listed.values()):
+        if not results.readable(store / path):
+            what = f"{path} is listed but cannot be read."
+            yield Finding(level="damaged", what=what, remedy=remedy)
+
+
+def _leftovers(store: Path) -> Iterator[Finding]:
+    for folder in (READINGS, DERIVED):
+        for path in sorted((store / folder).rglob(".*.tmp")):
+            yield Finding(
+                level="suspect",
+                what=f"{path.relative_to(store)} was left by a write that was cut short.",
+                remedy="It is not read. Delete it when no import is running.",
+            )
+
+
+def _settings(store: Path) -> list[Finding]:
+    try:
+        preferences.thresholds(store)
+    except (OverwinterError, ValueError) as why:
+        remedy = "Remove or correct it in the table settings."
+        return [Finding(level="damaged", what=str(why), remedy=remedy)]
+    return []

@@ -1,0 +1,192 @@
+"""Take a delivery into the store: checked first, readings next, the log last.
+
+The readings' parts are renamed into place before the log says that the file was taken, so a
+crash between leaves a file that can simply be imported again: what was merged already counts
+as identical. A file whose bytes and mapping the log knows changes nothing.
+"""
+
+import json
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import UTC, datetime
+from pathlib import Path
+
+import duckdb
+import pandas as pd
+import pyarrow as pa
+
+from analytics.errors import InputRefused
+from analytics.intake import Known
+from analytics.model import Delivery, Record
+from analytics.store import connection, people, readings, statements
+from analytics.store.counts import Counts
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Outcome:
+    """What became of a file: ``rows_in`` = taken + identical + superseded + rejected."""
+
+    rows_in: int
+    counts: Counts
+    rejected: int
+    already: bool = False
+    notes: tuple[str, ...] = ()
+
+
+def known(store: Path) -> Known:
+    """Give what the store knows that a file may refer to."""
+    with connection.reading(store) as db:
+        zones = statements.execute(db, "newest_zones")
+        fields = statements.execute(db, "field_names")
+        mappings = statements.execute(db, "mappings")
+    return Known(
+        sites={str(site): str(zone) for site, zone in zones},
+        fields=frozenset(str(name) for (name,) in fields),
+        mappings={str(signature): json.loads(str(text)) for signature, text in mappings},
+    )
+
+
+def take(store: Path, delivery: Delivery, *, signature: str = "") -> Outcome:
+    """Take one file's delivery; all of it, or nothing.
+
+    Parameters
+    ----------
+    store : Path
+        The store's folder.
+    delivery : Delivery
+        What intake made of the file.
+    signature : str
+        Of the header, under which a logger file's mapping is saved.
+
+    Returns
+    -------
+    Outcome
+        Rows that said the same instant twice within the file count as superseded; rows
+        without any value count as identical, since they change nothing.
+
+    Raises
+    ------
+    InputRefused
+        When the delivery names a site, field or station that the store does not know.
+    """
+    with connection.turn(store):
+        if _taken_before(store, delivery):
+            rejected = _rejected(delivery)
+            same = Counts(identical=delivery.rows_in - rejected)
+            return Outcome(
+                rows_in=delivery.rows_in, counts=same, rejected=rejected, already=True
+            )
+        _check_sites(store, delivery)
+        counts = _merge(store, delivery)
+        with connection.writing(store) as db:
+            counts += _put_tables(db, delivery)
+            outcome = _outcome(delivery, counts)
+            _log(db, delivery, outcome, signature)
+    return outcome
+
+
+def _taken_before(store: Path, delivery: Delivery) -> bool:
+    found = statements.query(
+        store,
+        "find_import",
+        sha256=delivery.sha256,
+        mapping=_mapping(delivery),
+        kind=delivery.kind,
+    )
+    return len(found) > 0
+
+
+def _mapping(delivery: Delivery) -> str:
+    return json.dumps(delivery.mapping, sort_keys=True) if delivery.mapping else ""
+
+
+def _check_sites(store: Path, delivery: Delivery) -> None:
+    sites = set(statements.query(store, "site_names")["site"])
+    unknown = sorted({one.site for one in delivery.readings} - sites)
+    if unknown:
+        found = f"site {unknown[0]!r} is not in the store."
+        remedy = "Import the sites table first, or correct the id."
+        raise InputRefused(delivery.path, found, remedy)
+
+
+def _merge(store: Path, delivery: Delivery) -> Counts:
+    """Merge the readings; long files count single readings, wide ones instants."""
+    total = readings.NOTHING
+    for record in _with_values(delivery.readings):
+        total += readings.merge_counted(store, record)
+    return total.readings if delivery.mapping is None else total.instants
+
+
+def _with_values(records: Iterable[Record]) -> Iterable[Record]:
+    return (one for one in records if len(one.times) and len(one.depths_cm))
+
+
+def _put_tables(db: duckdb.DuckDBPyConnection, delivery: Delivery) -> Counts:
+    """Put the people's tables; weather out of a logger file counts with its readings."""
+    total = Counts()
+    for name, frame in delivery.tables.items():
+        if name == "weather":
+            stations = sorted(set(frame["station"].astype(str)))
+            statements.execute(db, "place_stations", stations=stations)
+        total += people.put_in(db, name, frame)
+    return Counts() if delivery.readings else total
+
+
+def _outcome(delivery: Delivery, counts: Counts) -> Outcome:
+    rejected = _rejected(delivery)
+    blank = delivery.rows_in - delivery.rows_repeated - rejected - counts.total
+    note = (f"{blank} rows hold no value and change nothing.",) if blank > 0 else ()
+    both = counts + Counts(superseded=delivery.rows_repeated, identical=max(blank, 0))
+    return Outcome(
+        rows_in=delivery.rows_in,
+        counts=both,
+        rejected=rejected,
+        notes=(*delivery.notes, *note),
+    )
+
+
+def _rejected(delivery: Delivery) -> int:
+    return int(delivery.rejects["line"].nunique(dropna=False)) if len(delivery.rejects) else 0
+
+
+def _log(
+    db: duckdb.DuckDBPyConnection, delivery: Delivery, outcome: Outcome, signature: str
+) -> None:
+    now = datetime.now(UTC)
+    sites = sorted({one.site for one in delivery.readings})
+    ((number,),) = statements.execute(
+        db,
+        "save_import",
+        file=Path(delivery.path).name,
+        sha256=delivery.sha256,
+        mapping=_mapping(delivery),
+        kind=delivery.kind,
+        made_at=now,
+        rows_in=outcome.rows_in,
+        taken=outcome.counts.taken,
+        identical=outcome.counts.identical,
+        superseded=outcome.counts.superseded,
+        rejected=outcome.rejected,
+        sites=sites,
+    )
+    _save_rejects(db, int(str(number)), delivery.rejects)
+    if sites:
+        statements.execute(db, "touch_sites", sites=sites)
+    if delivery.mapping and signature:
+        name = str(delivery.mapping.get("name", Path(delivery.path).name))
+        statements.execute(
+            db, "save_mapping", signature=signature, name=name,
+            mapping=_mapping(delivery), saved_at=now,
+        )  # fmt: skip
+
+
+def _save_rejects(db: duckdb.DuckDBPyConnection, number: int, rejects: pd.DataFrame) -> None:
+    if rejects.empty:
+        return
+    lines = pd.to_numeric(rejects["line"], errors="coerce").astype("Int64")
+    words = rejects[["column", "value", "reason"]].astype("str")
+    columns = {"line": pa.array(lines, pa.int64(), from_pandas=True)}
+    columns |= {name: pa.array(words[name], pa.string(), from_pandas=True) for name in words}
+    db.register("arriving", pa.table(columns))
+    statements.execute(db, "save_rejects", **{"import": number})
+    db.unregister("arriving")

@@ -1,0 +1,2 @@
+-- params: field text
+SELECT soil FROM fields WHERE field = $field

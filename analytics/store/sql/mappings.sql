@@ -1,0 +1,1 @@
+SELECT signature, mapping::VARCHAR AS mapping FROM mappings ORDER BY signature

@@ -1,0 +1,1 @@
+SELECT * FROM rejects ORDER BY import, line

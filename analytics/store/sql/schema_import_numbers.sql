@@ -1,0 +1,1 @@
+CREATE SEQUENCE import_numbers
