@@ -1,0 +1,126 @@
+"""The strip of seasons above a record, and the rules at planting and harvest through it."""
+
+from dataclasses import dataclass
+
+import altair as alt
+import pandas as pd
+
+from dashboard.charts.palette import Palette
+from dashboard.charts.theme import TEXT_PX, time_axis, wall_times
+
+_LETTER_PX = 7.0
+_HALO_PX = 3.6
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Span:
+    """The plot a strip belongs to: its times, px width, and depths (or units) of its edges."""
+
+    start: pd.Timestamp
+    end: pd.Timestamp
+    width_px: float
+    strip_top: float
+    plot_top: float
+    plot_bottom: float
+    axis: alt.Axis | None = None
+
+    def px(self, when: pd.Timestamp) -> float:
+        """Give the place of an instant on a plot of the nominal width."""
+        return (when - self.start) / (self.end - self.start) * self.width_px
+
+    def when(self, px: float) -> pd.Timestamp:
+        """Give the instant at a place."""
+        return self.start + (self.end - self.start) * (px / self.width_px)
+
+    def x(self, field: str = "from") -> alt.X:
+        """Encode a time of the shared axis."""
+        return time_axis(self.start, self.end, field)
+
+    def y(self, field: str) -> alt.Y:
+        """Encode a depth: down the page, strip and plot on one scale."""
+        scale = alt.Scale(domain=[self.plot_bottom, self.strip_top], nice=False, zero=False)
+        return alt.Y(f"{field}:Q", scale=scale, axis=self.axis)
+
+
+def strip_layers(strip: pd.DataFrame, span: Span, palette: Palette) -> list[alt.Chart]:
+    """Draw the strip.
+
+    Parameters
+    ----------
+    strip : DataFrame
+        Columns from, to (dates), label, kind ("crop" or "offseason"). May be empty.
+    span : Span
+        The plot.
+    palette : Palette
+        Colours.
+
+    Returns
+    -------
+    list of Chart
+        To be layered over the plot, which shares its scales.
+    """
+    cut = _within(strip, span)
+    if cut.empty:
+        return []
+    return [_tint(cut, span, palette), *_rules(cut, span, palette), *_names(cut, span, palette)]
+
+
+def _within(strip: pd.DataFrame, span: Span) -> pd.DataFrame:
+    cut = pd.DataFrame({"from": wall_times(strip["from"]), "to": wall_times(strip["to"]),
+                        "label": list(strip["label"]), "kind": list(strip["kind"])})  # fmt: skip
+    cut["to"] = cut["to"].fillna(span.end)
+    cut = cut[(cut["to"] > span.start) & (cut["from"] < span.end)]
+    cut["begins"], cut["ends"] = cut["from"] > span.start, cut["to"] < span.end
+    cut["from"], cut["to"] = cut["from"].clip(lower=span.start), cut["to"].clip(upper=span.end)
+    return cut.reset_index(drop=True)
+
+
+def _tint(cut: pd.DataFrame, span: Span, palette: Palette) -> alt.Chart:
+    bands = cut.loc[cut["kind"] == "offseason", ["from", "to"]]
+    bands = bands.assign(top=span.strip_top, bottom=span.plot_top)
+    return (
+        alt.Chart(bands)
+        .mark_rect(fill=palette.tint, stroke=None)
+        .encode(x=span.x(), x2="to",
+                y=span.y("top"), y2="bottom")
+    )  # fmt: skip
+
+
+def _rules(cut: pd.DataFrame, span: Span, palette: Palette) -> list[alt.Chart]:
+    crops = cut[cut["kind"] == "crop"]
+    times = [*crops.loc[crops["begins"], "from"], *crops.loc[crops["ends"], "to"]]
+    lines = pd.DataFrame({"from": wall_times(times)}).assign(top=span.strip_top,
+                                                             bottom=span.plot_bottom)  # fmt: skip
+    if lines.empty:
+        return []
+    base = alt.Chart(lines).encode(x=span.x(),
+                                   y=span.y("top"), y2="bottom")  # fmt: skip
+    return [base.mark_rule(color=palette.ground, strokeWidth=_HALO_PX),
+            base.mark_rule(color=palette.ink, strokeWidth=1.2)]  # fmt: skip
+
+
+def _names(cut: pd.DataFrame, span: Span, palette: Palette) -> list[alt.Chart]:
+    middles = cut["from"] + (cut["to"] - cut["from"]) / 2
+    room = [span.px(to) - span.px(begin) for begin, to in zip(cut["from"], cut["to"], strict=True)]
+    names = [_fit(str(label), px) for label, px in zip(cut["label"], room, strict=True)]
+    frame = pd.DataFrame({"from": middles, "name": names, "kind": cut["kind"],
+                          "at": (span.strip_top + span.plot_top) / 2})  # fmt: skip
+    layers = []
+    for kind, weight, colour in (("crop", "bold", palette.ink), ("offseason", "normal", palette.muted)):
+        some = frame[(frame["kind"] == kind) & (frame["name"] != "")].drop(columns="kind")
+        if some.empty:
+            continue
+        mark = alt.Chart(some).mark_text(fontWeight=weight, color=colour, fontSize=TEXT_PX,
+                                         baseline="middle")  # fmt: skip
+        layers.append(mark.encode(x=span.x(), text="name:N",
+                                  y=span.y("at")))  # fmt: skip
+    return layers
+
+
+def _fit(label: str, room_px: float) -> str:
+    """Shorten a name to the room it has: whole, its first word, or nothing."""
+    for words in (label, label.split(" ", maxsplit=1)[0]):
+        if len(words) * _LETTER_PX <= room_px:
+            return words
+    return ""
+

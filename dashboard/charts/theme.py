@@ -1,0 +1,81 @@
+"""One look for every Altair chart. Pages show them with ``theme=None``, so that it holds."""
+
+from typing import Any
+
+import altair as alt
+import pandas as pd
+
+from dashboard.charts.palette import Palette
+
+FONTS = "Source Sans, Source Sans Pro, Source Sans 3, sans-serif"
+TEXT_PX = 13
+LEAST_PX = 12
+NOMINAL_PX = 880.0  # width of a plot that fills its container, to place labels and hatching
+
+Chart = alt.Chart | alt.LayerChart
+
+
+def themed(chart: Any, palette: Palette) -> Any:
+    """Give a finished chart the fonts, sizes and colours of the theme.
+
+    Parameters
+    ----------
+    chart : any Altair top-level chart
+        Not configured before.
+    palette : Palette
+        Colours.
+    """
+    quiet = {"labelColor": palette.muted, "titleColor": palette.muted, "labelFontSize": TEXT_PX,
+             "titleFontSize": TEXT_PX, "titleFontWeight": "normal"}  # fmt: skip
+    axis = {"domainColor": palette.edge, "tickColor": palette.edge, "gridColor": palette.line,
+            "labelPadding": 6, "tickSize": 6, **quiet}  # fmt: skip
+    return chart.configure(
+        background=palette.ground,
+        font=FONTS,
+        view={"stroke": None},
+        axis=axis,
+        axisX={"grid": False},
+        legend={"symbolStrokeColor": palette.edge, **quiet},
+        text={"color": palette.ink, "fontSize": TEXT_PX},
+        title={
+            "anchor": "start",
+            "color": palette.muted,
+            "fontSize": TEXT_PX,
+            "fontWeight": "normal",
+            "offset": 10,
+        },
+    )
+
+
+def plot_px(width: int | str) -> float:
+    """Give the width to place labels by, px, where the container decides the real one."""
+    return NOMINAL_PX if isinstance(width, str) else float(width)
+
+
+def wall_times(values: pd.Series | list[Any]) -> pd.Series:
+    """Bring days or instants to naive wall time, which browsers draw as it is written."""
+    return pd.Series(pd.to_datetime(pd.Series(values).reset_index(drop=True)), dtype="datetime64[us]")
+
+
+def time_axis(start: pd.Timestamp, end: pd.Timestamp, field: str = "from") -> alt.X:
+    """Make the shared time axis of a record."""
+    span = [alt_time(start), alt_time(end)]
+    return alt.X(
+        f"{field}:T",
+        scale=alt.Scale(domain=span, nice=False),
+        axis=alt.Axis(title=None, format="%b %Y", tickCount=7, labelFlush=True, labelOverlap=True),
+    )
+
+
+def alt_time(when: pd.Timestamp) -> alt.DateTime:
+    """Write an instant as Altair's own local time."""
+    return alt.DateTime(year=when.year, month=when.month, date=when.day, hours=when.hour,
+                        minutes=when.minute)  # fmt: skip
+
+
+def choice(value: str, labels: dict[float, str]) -> str:
+    """Write a Vega expression that picks a label for a tick."""
+    said = "''"
+    for number, label in labels.items():
+        said = f"abs({value} - {number:.4f}) < 0.001 ? '{label}' : {said}"
+    return said
