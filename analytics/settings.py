@@ -184,6 +184,31 @@ class Settings:
         "without good readings for longer, a site's figures are old",
         "common practice, no source",
     )
+    # units of a logger's columns, where the header does not say
+    fraction_to: float = _setting(
+        1.0,
+        "m3/m3",
+        "moisture values that never exceed this are fractions",
+        "by definition: no volume holds more than itself",
+    )
+    percent_from: float = _setting(
+        2.0,
+        "%",
+        "moisture values that reach this are percent",
+        "twice what a fraction can be; ours",
+    )
+    fahrenheit_from: float = _setting(
+        55.0,
+        "C",
+        "temperatures that reach this are degrees F",
+        "no buried sensor and no daily air temperature of the district is so hot; ours",
+    )
+    celsius_below: float = _setting(
+        10.0,
+        "F",
+        "soil temperatures that fall below this are degrees C",
+        "10 F is -12 C, colder than soil at a sensor; ours",
+    )
     # full and lower points
     drain_wait_h: float = _setting(
         48.0,
@@ -199,6 +224,12 @@ class Settings:
         "m3/m3/d",
         "a layer that loses less than this a day has drained",
         "Ratliff, Ritchie & Cassel 1983: 0.1-0.2 % water content a day",
+    )
+    drained_share: float = _setting(
+        0.002,
+        "1/d",
+        "a calm layer that loses less than this share of its water a day is done draining",
+        "Ratliff, Ritchie & Cassel 1983: 0.1-0.2 % of its water a day",
     )
     learned_wettings: float = _setting(
         3.0,

@@ -1,0 +1,142 @@
+"""What the name of a logger's column says: quantity, depth and unit.
+
+Two public networks name their columns in a fixed way (USDA-NRCS SCAN element codes, NOAA USCRN
+daily01 names); other loggers are read by the words of the trade in the name.
+"""
+
+import re
+from dataclasses import dataclass, replace
+
+from analytics.units import CM_PER_FOOT, CM_PER_INCH
+
+CM = {"cm": 1.0, "mm": 0.1, "m": 100.0, "in": CM_PER_INCH, "ft": CM_PER_FOOT}
+SPELLINGS = {"inch": "in", "inches": "in", "feet": "ft", "foot": "ft", '"': "in", "'": "ft"}
+DEPTH = re.compile(
+    r"(\d+(?:\.\d+)?)[\s_]*(cm|mm|inches|inch|in|feet|foot|ft|m|\"|')?(?![a-z\d])"
+)
+BRACKETS = re.compile(r"[\[(]([^\])]*)[\])]")
+VOLUMES = re.compile(r"c?m\^?3\s*[/_ ]?\s*c?m\^?-?3")
+
+MOISTURE = {"vwc", "moisture", "moist", "sm", "swc", "theta", "sms"}
+TEMPERATURE = {"temp", "temperature", "tsoil", "soiltemp", "st", "t"}
+RAIN = {"rain", "rainfall", "precip", "precipitation", "prcp", "ppt"}
+SNOW = {"swe"}
+ELSEWHERE = {"soil", "battery", "panel", "logger", "board", "sur", "surface", "ir", "canopy"}
+LOW, HIGH = {"tmin", "min", "minimum", "low"}, {"tmax", "max", "maximum", "high"}
+
+PERCENT = {"%", "pct", "percent", "vol%", "% vol", "%vol", "percentage", "vol.%", "vol. %"}
+FRACTION = {"m3/m3", "frac", "fraction", "v/v", "m3m3"}
+UNITS = {
+    "vwc": dict.fromkeys(PERCENT, "percent") | dict.fromkeys(FRACTION, "fraction")
+    | {"in/ft": "in/ft", "permittivity": "permittivity"},
+    "temp": dict.fromkeys(("f", "degf", "deg f", "fahrenheit"), "F")
+    | dict.fromkeys(("c", "degc", "deg c", "celsius"), "C"),
+    "water": {"mm": "mm", "cm": "cm", "in": "in", "inch": "in", "inches": "in"},
+}  # fmt: skip
+FAMILY = {"vwc": "vwc", "rain": "water", "snow": "water"}
+
+# name, quantity, unit, unit of the depth, where the names are laid down
+FIXED = (
+    (r"sms:\d+:-?(?P<depth>\d+)", "vwc", "percent", "in", "SCAN element"),
+    (r"sto:\d+:-?(?P<depth>\d+)", "soil_temp", "F", "in", "SCAN element"),
+    (r"tmax:\d+:", "tmax", "F", "", "SCAN element"),
+    (r"tmin:\d+:", "tmin", "F", "", "SCAN element"),
+    (r"prcp:\d+:", "rain", "in", "", "SCAN element"),
+    (r"soil_moisture_(?P<depth>\d+)_daily", "vwc", "fraction", "cm", "USCRN name"),
+    (r"soil_temp_(?P<depth>\d+)_daily", "soil_temp", "C", "cm", "USCRN name"),
+    (r"t_daily_max", "tmax", "C", "", "USCRN name"),
+    (r"t_daily_min", "tmin", "C", "", "USCRN name"),
+    (r"p_daily_calc", "rain", "mm", "", "USCRN name"),
+    (r"solarad_daily", "solar", "MJ/m2", "", "USCRN name"),
+    (r"rh_daily_max", "rh_max", "percent", "", "USCRN name"),
+    (r"rh_daily_min", "rh_min", "percent", "", "USCRN name"),
+)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Meaning:
+    """What a column's name says; ``unit`` is None where it says none."""
+
+    quantity: str
+    depth_cm: float | None
+    unit: str | None
+    why: str
+
+
+def meaning(name: str) -> Meaning | None:
+    """Read a column's name; None where it names nothing we keep.
+
+    Depths become centimetres exactly (1 in = 2.54 cm); their sign is not looked at.
+    """
+    said = name.strip().lower()
+    for pattern, quantity, unit, depth_unit, source in FIXED:
+        if found := re.fullmatch(pattern, said):
+            depth = float(found["depth"]) * CM[depth_unit] if depth_unit else None
+            return Meaning(quantity=quantity, depth_cm=depth, unit=unit, why=source)
+    return _by_words(said)
+
+
+def _by_words(said: str) -> Meaning | None:
+    units, bare = _split_units(said)
+    depth, rest, note = _depth(bare)
+    words = re.findall(r"[a-z]+", rest)
+    quantity = _quantity({*words}, rest, deep=depth is not None)
+    if quantity is None:
+        return None
+    if quantity not in ("vwc", "soil_temp"):
+        depth, note = None, ""
+    family = UNITS[FAMILY.get(quantity, "temp")]
+    unit = next((family[one] for one in (*units, *reversed(words)) if one in family), None)
+    read = Meaning(quantity=quantity, depth_cm=depth, unit=unit, why=note)
+    why = "; ".join(filter(None, ["unit in the name" if unit else "", note]))
+    return replace(read, why=why)
+
+
+def _split_units(said: str) -> tuple[list[str], str]:
+    """Take what stands in brackets for units, unless it starts with a number (a depth)."""
+    units = []
+    if VOLUMES.search(said):
+        units.append("m3/m3")
+        said = VOLUMES.sub(" ", said)
+    said = said.replace("°", "")
+    for found in BRACKETS.finditer(said):
+        if not re.match(r"\s*-?\d", found[1]):
+            units.append(found[1].strip())
+            said = said[: found.start()] + " " * len(found[0]) + said[found.end() :]
+    if "%" in said:
+        units.append("%")
+    return units, said
+
+
+def _depth(bare: str) -> tuple[float | None, str, str]:
+    """Find the depth: the number with a unit of length, else the only number."""
+    found = list(DEPTH.finditer(bare))
+    measured = [one for one in found if one[2]]
+    chosen = measured or (found if len(found) == 1 else [])
+    if not chosen:
+        return None, bare, ""
+    first = chosen[0]
+    unit = SPELLINGS.get(first[2], first[2]) if first[2] else "cm"
+    note = "" if first[2] else "depth taken as cm"
+    rest = bare[: first.start()] + " " + bare[first.end() :]
+    return float(first[1]) * CM[unit], rest, note
+
+
+def _quantity(words: set[str], rest: str, *, deep: bool) -> str | None:
+    if deep and (words & MOISTURE or "water content" in rest):
+        return "vwc"
+    if deep and words & TEMPERATURE and "air" not in words:
+        return "soil_temp"
+    return None if deep and "air" not in words else _weather(words)
+
+
+def _weather(words: set[str]) -> str | None:
+    if words & RAIN:
+        return "rain"
+    if words & SNOW:
+        return "snow"
+    warm = words & TEMPERATURE and not words & ELSEWHERE
+    for ends, quantity in ((LOW, "tmin"), (HIGH, "tmax")):
+        if quantity in words or (warm and words & ends):
+            return quantity
+    return "air_temp" if warm and "air" in words else None

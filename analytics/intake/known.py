@@ -1,0 +1,22 @@
+"""What the store already knows, handed to intake so that it needs no database."""
+
+from dataclasses import dataclass, field
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Known:
+    """What a file may refer to.
+
+    Attributes
+    ----------
+    sites : dict
+        Site id to IANA timezone.
+    fields : frozenset of str
+        Field ids.
+    mappings : dict
+        Header signature (``header_signature``) to the mapping saved for it.
+    """
+
+    sites: dict[str, str] = field(default_factory=dict)
+    fields: frozenset[str] = frozenset()
+    mappings: dict[str, dict] = field(default_factory=dict)

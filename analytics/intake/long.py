@@ -1,0 +1,91 @@
+"""Plain long readings: one row a sensor and instant, in the contract's own columns."""
+
+import numpy as np
+import pyarrow as pa
+
+from analytics.contract import READINGS
+from analytics.intake import cells
+from analytics.intake import sheet as sheets
+from analytics.intake.known import Known
+from analytics.intake.look import Seen
+from analytics.intake.people import require
+from analytics.intake.records import from_long
+from analytics.intake.sheet import Sheet
+from analytics.intake.sift import Check, sift
+from analytics.intake.stamps import read_stamps
+from analytics.intake.taken import Taken, groups, instants, refuse_if_blank, refuse_if_nothing
+from analytics.intake.whose import codes
+
+TYPES = {
+    "site": pa.string(),
+    "time": pa.string(),
+    "depth_cm": pa.float64(),
+    "vwc": pa.float64(),
+    "soil_temp_c": pa.float64(),
+}
+
+
+def read_long(seen: Seen, known: Known) -> Taken:
+    """Read long readings; rows that cannot be taken are put aside with a reason.
+
+    Raises
+    ------
+    InputRefused
+        When a column is missing, or not one row can be taken.
+    """
+    require(seen.name, READINGS, seen.columns)
+    types = {name: kind for name, kind in TYPES.items() if name in seen.columns}
+    strict = sheets.fast(seen, types)
+    taken = None if strict is None else _take(strict, known)
+    if taken is None:
+        taken = _take(sheets.whole(seen, tuple(types)), known)
+    if taken is None:
+        raise AssertionError  # a sheet with exact lines is always taken
+    return taken
+
+
+def _take(sheet: Sheet, known: Known) -> Taken | None:
+    """Take a sheet; None where a row must be named but the sheet does not know its line."""
+    sites, zones = list(known.sites), list(known.sites.values())
+    code = codes(sheet, {"column": "site"}, sites)
+    depth, bad_depth = cells.numbers(sheet.table.column("depth_cm"))
+    depth = np.abs(depth)
+    numbers = {
+        name: cells.numbers(sheet.table.column(name))
+        for name in ("vwc", "soil_temp_c")
+        if name in sheet.table.column_names
+    }
+    stamps = read_stamps(sheet.table.column("time"), None)
+    track = _track(code, depth)
+    when = instants(stamps, code, zones, track, "time")
+    checks = [
+        Check(bad=code < 0, column="site", reason="there is no such site"),
+        *when.checks,
+        Check(bad=bad_depth | np.isnan(depth), column="depth_cm", reason="not a depth in cm"),
+        *(
+            Check(bad=bad, column=name, reason="not a finite number")
+            for name, (_, bad) in numbers.items()
+        ),
+    ]
+    good, rejects = sift(sheet, checks)
+    if not sheet.exact and not good.all():
+        return None
+    refuse_if_nothing(sheet, int(good.sum()), rejects)
+    nothing = (np.full(len(code), np.nan),)
+    theta, temp = numbers["vwc"][0], numbers.get("soil_temp_c", nothing)[0]
+    made = [
+        from_long(sites[one], when.utc[rows], depth[rows], theta[rows], temp[rows])
+        for one, rows in groups(np.where(good, code, -1)).items()
+    ]
+    records = tuple(record for record, _ in made)
+    refuse_if_blank(sheet.name, records, weather=False)
+    return Taken(
+        records=records, weather=None, rejects=rejects, notes=tuple(when.notes),
+        rows_in=len(code) + len(sheet.ragged), rows_repeated=sum(count for _, count in made),
+    )  # fmt: skip
+
+
+def _track(code: np.ndarray, depth: np.ndarray) -> np.ndarray:
+    """Give every sensor a number; its rows follow one another in time."""
+    levels = np.unique(depth, return_inverse=True)[1].ravel()
+    return code * (int(levels.max(initial=0)) + 1) + levels

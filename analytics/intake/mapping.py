@@ -1,0 +1,141 @@
+"""How a wide logger file is read: guessed from its header, shown, edited and saved.
+
+A mapping is plain JSON::
+
+    {
+      "name": "what people call this kind of file",
+      "time": {"column": "date", "format": "%Y%m%d"},
+      "site": {"column": "wban"},
+      "missing": [-99, -9999, "ERR"],
+      "columns": [
+        {"column": "SMS:1:-2", "quantity": "vwc", "depth_cm": 5.08, "unit": "percent"}
+      ],
+      "aside": ["WDIRV:1:"],
+      "notes": ["what a person should know about the guess"]
+    }
+
+``time``: ``column``, or ``columns`` with ``join``; ``format`` as ``strptime`` has it, ISO 8601
+when left out. ``site``: ``column``; ``columns`` with ``join``; ``value`` (one site for the
+whole file); or ``"from": "file name"`` (the known site whose id the file's name holds, else the
+only one known). ``quantity`` and ``unit``: see ``quantities.KINDS``; ``depth_cm`` is needed for
+``vwc`` and ``soil_temp``. ``name``, ``missing``, ``aside``, ``notes`` may be left out, and
+``why`` of a column, which says in words what the guess rests on.
+"""
+
+import hashlib
+import json
+import math
+from collections.abc import Iterator, Mapping, Sequence
+from pathlib import Path
+from typing import Any
+
+from analytics.errors import InputRefused
+from analytics.intake.quantities import KINDS, SOIL
+from analytics.intake.whose import named
+
+
+def header_signature(columns: Sequence[str]) -> str:
+    """Give a short sign by which a logger's next file is known: same names, same order."""
+    plain = "\n".join(one.strip().casefold() for one in columns)
+    return hashlib.sha256(plain.encode()).hexdigest()[:16]
+
+
+def describe(mapping: Mapping[str, Any]) -> list[dict[str, str]]:
+    """Tell a mapping as rows for people: column, quantity, depth, unit, why."""
+    time, site = mapping["time"], mapping["site"]
+    whose = " + ".join(named(site)) or str(site.get("value", "(file name)"))
+    rows = [
+        _row(" + ".join(named(time)), "time", unit=time.get("format", "ISO 8601")),
+        _row(whose, "site"),
+    ]
+    for one in mapping["columns"]:
+        depth = f"{one['depth_cm']:g} cm" if "depth_cm" in one else ""
+        label = KINDS[one["quantity"]].label
+        rows.append(_row(one["column"], label, depth, one["unit"], one.get("why", "")))
+    return rows + [_row(one, "kept aside") for one in mapping.get("aside", ())]
+
+
+def _row(
+    column: str, quantity: str, depth: str = "", unit: str = "", why: str = ""
+) -> dict[str, str]:
+    return {"column": column, "quantity": quantity, "depth": depth, "unit": unit, "why": why}
+
+
+def load_mapping(path: Path) -> dict[str, Any]:
+    """Read a mapping from a JSON file.
+
+    Raises
+    ------
+    InputRefused
+        When the file is not JSON, or a part of the mapping is missing or unknown.
+    """
+    try:
+        mapping = json.loads(path.read_text(encoding="utf-8-sig"))
+    except OSError as error:
+        raise InputRefused(str(path), f"it cannot be read ({error}).", "Check it.") from error
+    except ValueError as error:
+        found = f"this is not a mapping in JSON ({error})."
+        raise InputRefused(
+            path.name, found, "Start from the one that the program shows."
+        ) from error
+    return checked(mapping, path.name)
+
+
+def checked(mapping: object, name: str) -> dict[str, Any]:
+    """Refuse a mapping with its first problem; give it back when there is none."""
+    if not isinstance(mapping, dict):
+        found = "the mapping is not an object with time, site and columns."
+        raise InputRefused(name, found, "Start from the one that the program shows.")
+    for where, found, remedy in _problems(mapping):
+        place = f"{name}, {where}"
+        raise InputRefused(place, found, remedy)
+    return mapping
+
+
+def _problems(mapping: dict[str, Any]) -> Iterator[tuple[str, str, str]]:
+    for key in ("time", "site"):
+        rule = mapping.get(key)
+        if not isinstance(rule, dict) or not (
+            named(rule)
+            or (key == "site" and ("value" in rule or rule.get("from") == "file name"))
+        ):
+            yield (
+                f"{key!r}",
+                "it does not say which column.",
+                f'Write "{key}": {{"column": NAME}}.',
+            )
+    columns = mapping.get("columns")
+    if not isinstance(columns, list) or not columns:
+        yield "'columns'", "it lists no column.", "Name at least one column."
+        return
+    taken: set[tuple[object, object]] = set()
+    for place, one in enumerate(columns, start=1):
+        if not isinstance(one, dict) or not isinstance(one.get("column"), str):
+            yield f"column {place}", "it has no name.", 'Write "column": NAME.'
+            return
+        yield from _column_problems(one)
+        key = (one.get("quantity"), one.get("depth_cm"))
+        if key in taken:
+            found = "its quantity and depth are given twice."
+            yield f"column {one['column']!r}", found, "Leave one of the two aside."
+        taken.add(key)
+
+
+def _column_problems(one: dict[str, Any]) -> Iterator[tuple[str, str, str]]:
+    where = f"column {one['column']!r}"
+    kind = KINDS.get(one.get("quantity", ""))
+    if kind is None:
+        found = f"there is no quantity {one.get('quantity')!r}."
+        yield where, found, f"Use one of: {', '.join(KINDS)}."
+        return
+    if one.get("unit") not in kind.units:
+        found = f"{one.get('unit')!r} is no unit of {kind.label}."
+        yield where, found, f"Use one of: {', '.join(kind.units)}."
+    depth = one.get("depth_cm")
+    if one["quantity"] in SOIL and not _is_depth(depth):
+        yield where, f"depth_cm is {depth!r}.", "Give the sensor's depth in cm, such as 30."
+
+
+def _is_depth(depth: Any) -> bool:
+    number = isinstance(depth, int | float) and not isinstance(depth, bool)
+    return number and math.isfinite(depth) and depth >= 0

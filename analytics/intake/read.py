@@ -1,0 +1,184 @@
+"""One file in, one Delivery out: the front door of intake."""
+
+import hashlib
+from collections.abc import Mapping
+from pathlib import Path
+from typing import Any
+
+from analytics.contract import PEOPLE, READINGS, Table
+from analytics.errors import InputRefused
+from analytics.intake import sheet as sheets
+from analytics.intake.guess import guess_mapping
+from analytics.intake.known import Known
+from analytics.intake.logger import read_logger
+from analytics.intake.long import read_long
+from analytics.intake.look import Seen, look
+from analytics.intake.mapping import checked, header_signature
+from analytics.intake.people import require, typed
+from analytics.intake.shapes import open_shapes, read_shapes
+from analytics.intake.taken import Taken
+from analytics.intake.whose import named
+from analytics.model import Delivery
+
+PEOPLE_TABLES = {table.name: table for table in PEOPLE}
+SHAPES = ("fields", "landmarks")
+LONG_SIGNS = {"time", "depth_cm"}
+RECOGNISED = 0.5  # share of a header that a table must know to be guessed; ours
+
+
+def guess_kind(path: Path) -> str:
+    """Guess what a file holds.
+
+    Returns
+    -------
+    str
+        A people's table, ``"readings"`` (plain long), or ``"logger"`` (wide, needs a mapping).
+
+    Raises
+    ------
+    InputRefused
+        When the file cannot be read at all.
+    """
+    return _kind(look(Path(path)))
+
+
+def _kind(seen: Seen) -> str:
+    if seen.form == "shapes":
+        columns = open_shapes(seen).columns
+        return "landmarks" if "landmark" in columns else "fields"
+    columns = {one for one in seen.columns if one}
+    if columns >= LONG_SIGNS:
+        return READINGS.name
+    stem = seen.path.name.split(".")[0].lower()
+    tables = [one for one in PEOPLE if one.name not in SHAPES]
+    fitting = [one for one in tables if _fits(one, columns)]
+    if fitting:
+        return max(fitting, key=lambda one: len(columns.intersection(one.names))).name
+    return stem if stem in {one.name for one in tables} else "logger"
+
+
+def _fits(table: Table, columns: set[str]) -> bool:
+    needed = {one.name for one in table.columns if one.required}
+    shared = columns.intersection(table.names)
+    return needed <= columns and len(shared) >= RECOGNISED * len(columns) and len(shared) > 1
+
+
+def read(
+    path: Path,
+    known: Known,
+    *,
+    kind: str | None = None,
+    mapping: Mapping[str, Any] | None = None,
+) -> Delivery:
+    """Read one file.
+
+    Parameters
+    ----------
+    path : Path
+        CSV (also gzipped), Parquet, or for fields and landmarks GeoJSON or GeoPackage.
+    known : Known
+        Sites, fields and saved mappings.
+    kind : str, optional
+        A people's table, or ``"readings"`` (long, or a logger's wide file); guessed when None.
+    mapping : dict, optional
+        How a logger's file is read (``analytics.intake.mapping``); else the one saved for its
+        header, else a guess.
+
+    Returns
+    -------
+    Delivery
+        ``kind`` is the table's name; a logger's file is ``"readings"`` with its mapping.
+
+    Raises
+    ------
+    InputRefused
+        When the file, or for a people's table any of its values, cannot be taken.
+    """
+    seen = look(Path(path))
+    told = _checked_kind(seen, kind) or ("logger" if mapping else _kind(seen))
+    if told == READINGS.name and (mapping or not {*seen.columns} >= LONG_SIGNS):
+        told = "logger"
+    if told in PEOPLE_TABLES:
+        return _people(seen, PEOPLE_TABLES[told], known)
+    if told == READINGS.name:
+        return _readings(seen, read_long(seen, known), None, [*READINGS.names])
+    return _logger(seen, known, mapping)
+
+
+def _checked_kind(seen: Seen, kind: str | None) -> str | None:
+    kinds = [*PEOPLE_TABLES, READINGS.name]
+    if kind is not None and kind not in kinds:
+        found = f"there is no table {kind!r} to read it as."
+        raise InputRefused(seen.name, found, f"Use one of: {', '.join(kinds)}.")
+    if kind is not None and (kind in SHAPES) != (seen.form == "shapes"):
+        found = f"a {seen.form} file cannot hold the table {kind!r}."
+        remedy = "Fields and landmarks are GeoJSON or GeoPackage; all else is CSV or Parquet."
+        raise InputRefused(seen.name, found, remedy)
+    return kind
+
+
+def _people(seen: Seen, table: Table, known: Known) -> Delivery:
+    if seen.form == "shapes":
+        shapes = open_shapes(seen)
+        frame, notes = read_shapes(seen, shapes, table, known)
+        columns = [str(one) for one in shapes.columns if one != shapes.geometry.name]
+    else:
+        require(seen.name, table, seen.columns)
+        columns = list(seen.columns)
+        present = [one for one in table.names if one in columns]
+        frame, notes = typed(sheets.whole(seen, present), table, known), []
+    if frame.empty:
+        raise InputRefused(seen.name, "there is a header but not one row.", "Export it again.")
+    return _delivery(
+        seen,
+        table.name,
+        tables={table.name: frame},
+        notes=(*notes, *_aside(columns, table.names)),
+        rows_in=len(frame),
+    )
+
+
+def _logger(seen: Seen, known: Known, given: Mapping[str, Any] | None) -> Delivery:
+    saved = given or known.mappings.get(header_signature(seen.columns))
+    if saved is None:
+        mapping = guess_mapping(seen.columns, sheets.sample(seen), seen.name, known)
+        notes = mapping["notes"]
+    else:
+        mapping, notes = checked(saved, f"mapping for {seen.name}"), []
+    used = [*named(mapping["time"]), *named(mapping["site"])]
+    used += [one["column"] for one in mapping["columns"]]
+    return _readings(seen, read_logger(seen, known, mapping), mapping, used, notes)
+
+
+def _readings(
+    seen: Seen,
+    taken: Taken,
+    mapping: dict[str, Any] | None,
+    used: list[str],
+    notes: list[str] | None = None,
+) -> Delivery:
+    tables = {} if taken.weather is None else {"weather": taken.weather}
+    return _delivery(
+        seen,
+        READINGS.name,
+        tables=tables,
+        readings=taken.records,
+        rejects=taken.rejects,
+        notes=(*(notes or ()), *taken.notes, *_aside(seen.columns, used)),
+        mapping=mapping,
+        rows_in=taken.rows_in,
+        rows_repeated=taken.rows_repeated,
+    )
+
+
+def _aside(
+    columns: "list[str] | tuple[str, ...]", used: "list[str] | tuple[str, ...]"
+) -> list[str]:
+    extra = [one for one in columns if one and one not in used]
+    return [f"Columns kept aside: {', '.join(extra)}."] if extra else []
+
+
+def _delivery(seen: Seen, kind: str, **parts: Any) -> Delivery:
+    with seen.path.open("rb") as file:
+        sha256 = hashlib.file_digest(file, "sha256").hexdigest()
+    return Delivery(path=str(seen.path), kind=kind, sha256=sha256, **parts)

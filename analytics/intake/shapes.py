@@ -1,0 +1,123 @@
+"""Fields and landmarks from GeoJSON or GeoPackage: checked shapes in WGS 84."""
+
+import warnings
+
+import geopandas as gpd
+import numpy as np
+import pyarrow as pa
+import shapely
+from shapely.geometry.base import BaseGeometry
+
+from analytics.contract import Table
+from analytics.errors import InputRefused
+from analytics.intake.known import Known
+from analytics.intake.look import Seen
+from analytics.intake.people import Problem, refuse_all, require, typed
+from analytics.intake.sheet import Sheet
+
+WGS84 = "EPSG:4326"
+POLYGONS = frozenset({"Polygon", "MultiPolygon"})
+
+
+def open_shapes(seen: Seen) -> gpd.GeoDataFrame:
+    """Read the features as they stand.
+
+    Raises
+    ------
+    InputRefused
+        When the file holds no features or is no such file.
+    """
+    try:
+        with warnings.catch_warnings():
+            warnings.simplefilter("ignore")  # what the driver mutters is checked below
+            frame = gpd.read_file(seen.path)
+    except Exception as error:
+        found = "this cannot be read as GeoJSON or GeoPackage (damaged, or another format)."
+        raise InputRefused(seen.name, found, "Export the boundaries again.") from error
+    if frame.empty:
+        raise InputRefused(seen.name, "the file holds no features.", "Export it again.")
+    if not isinstance(frame, gpd.GeoDataFrame):
+        found = "the features have no geometry."
+        raise InputRefused(seen.name, found, "Export it with its shapes.")
+    return frame
+
+
+def read_shapes(
+    seen: Seen, frame: gpd.GeoDataFrame, table: Table, known: Known
+) -> tuple[gpd.GeoDataFrame, list[str]]:
+    """Check and re-project features.
+
+    Parameters
+    ----------
+    seen : Seen
+    frame : GeoDataFrame
+        From ``open_shapes``.
+    table : Table
+        ``fields`` or ``landmarks``.
+    known : Known
+
+    Returns
+    -------
+    shapes : GeoDataFrame
+        Columns of the contract, geometry in WGS 84, two-dimensional.
+    notes : list of str
+
+    Raises
+    ------
+    InputRefused
+        On a missing or repeated id, a missing, self-crossing or unplaceable shape.
+    """
+    bare = frame.drop(columns=frame.geometry.name)
+    require(seen.name, table, (*map(str, bare.columns), "geometry"))
+    if frame.crs is None:
+        found = "the file does not say its coordinate reference system."
+        raise InputRefused(seen.name, found, "Export it with one, best WGS 84 (EPSG:4326).")
+    sheet = Sheet(
+        name=seen.name,
+        table=pa.Table.from_pandas(bare, preserve_index=False),
+        lines=np.arange(1, len(frame) + 1, dtype=np.int64),
+    )
+    _check_shapes(seen.name, table, frame)
+    checked = typed(sheet, table, known)
+    flat = gpd.GeoSeries(shapely.force_2d(frame.geometry.to_numpy()), crs=frame.crs)
+    world = flat.to_crs(WGS84)
+    _check_place(seen.name, world)
+    notes = []
+    if not frame.crs.equals(WGS84, ignore_axis_order=True):
+        notes.append(f"Re-projected from {frame.crs.name} to WGS 84.")
+    return gpd.GeoDataFrame(checked, geometry=world, crs=WGS84), notes
+
+
+def _check_shapes(name: str, table: Table, frame: gpd.GeoDataFrame) -> None:
+    problems = []
+    for row, shape in enumerate(frame.geometry, start=1):
+        found, remedy = _fault(table, shape)
+        if found:
+            problems.append(Problem(line=row, column="geometry", found=found, remedy=remedy))
+    refuse_all(name, problems)
+
+
+def _fault(table: Table, shape: BaseGeometry | None) -> tuple[str, str]:
+    if shape is None or shape.is_empty:
+        return "the feature has no shape.", "Draw its boundary or drop the feature."
+    if table.name == "fields" and shape.geom_type not in POLYGONS:
+        return f"a field cannot be a {shape.geom_type}.", "Draw its boundary as a polygon."
+    if not shape.is_valid:
+        why = shapely.is_valid_reason(shape)
+        return f"the boundary crosses itself or is broken ({why}).", "Redraw it there."
+    return "", ""
+
+
+def _check_place(name: str, world: gpd.GeoSeries) -> None:
+    bounds = world.bounds.to_numpy()
+    limit = np.array([180.0, 90.0, 180.0, 90.0])
+    outside = ~(np.isfinite(bounds) & (np.abs(bounds) <= limit)).all(axis=1)
+    found = "the coordinates lie outside the globe, so they are not in the system that is said."
+    remedy = "Export it again with the right coordinate reference system."
+    refuse_all(
+        name,
+        [
+            Problem(line=int(row) + 1, column="geometry", found=found, remedy=remedy)
+            for row in np.flatnonzero(outside)
+        ],
+    )

@@ -1,0 +1,223 @@
+"""Tables as they stand in a file, each row with the line it came from.
+
+A CSV is parsed strictly and fast first, with explicit column types; only where that fails, or
+where a row has to be named, is it read again row by row.
+"""
+
+import csv
+import gzip
+import zlib
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from typing import IO, Any
+
+import numpy as np
+import pyarrow as pa
+import pyarrow.csv as pacsv
+import pyarrow.parquet as pq
+from numpy.typing import NDArray
+
+from analytics.errors import InputRefused
+from analytics.intake.look import Seen
+
+BLOCK_ROWS = 50_000
+PIECE_BYTES = 1 << 20
+SAMPLE_ROWS = 200
+BLANKS = (
+    "",
+    "NA",
+    "N/A",
+    "#N/A",
+    "NaN",
+    "nan",
+    "NAN",
+    "null",
+    "NULL",
+    "None",
+    "-",
+    "--",
+    "---",
+)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Sheet:
+    """A table out of a file.
+
+    Attributes
+    ----------
+    name : str
+        The file's name.
+    table : pyarrow.Table
+        n rows.
+    lines : (n,) int
+        The file's line (CSV, header = 1) or row (other formats, from 1) of each.
+    ragged : tuple of (line, column, value, reason)
+        Rows that do not fit the header.
+    exact : bool
+        Whether ``lines`` can be told to people; a fast parse does not see blank lines.
+    """
+
+    name: str
+    table: pa.Table
+    lines: NDArray[np.int64]
+    ragged: tuple[tuple[int, str, str, str], ...] = ()
+    exact: bool = True
+
+
+def fast(seen: Seen, types: Mapping[str, pa.DataType]) -> Sheet | None:
+    """Parse the columns in ``types`` strictly; None where any value does not fit its type."""
+    if seen.form == "parquet":
+        return whole(seen, tuple(types))
+    convert = pacsv.ConvertOptions(
+        column_types=dict(types),
+        include_columns=list(types),
+        null_values=list(BLANKS),
+        strings_can_be_null=True,
+    )
+    try:
+        with _stream(seen) as stream:
+            table = pacsv.read_csv(stream, read_options=_names(seen), convert_options=convert)
+    except (pa.ArrowException, OSError):
+        return None
+    lines = np.arange(2, table.num_rows + 2, dtype=np.int64)
+    exact = _count_lines(seen) == table.num_rows + 1
+    return Sheet(name=seen.name, table=table, lines=lines, exact=exact)
+
+
+def _count_lines(seen: Seen) -> int:
+    """Count lines; blank ones and breaks inside quotes make them differ from the rows."""
+    lines, last = 0, b"\n"
+    with _stream(seen) as stream:
+        while piece := stream.read(PIECE_BYTES):
+            lines += piece.count(b"\n")
+            last = piece[-1:]
+    return lines + (last != b"\n")
+
+
+def whole(seen: Seen, columns: Sequence[str] | None = None) -> Sheet:
+    """Read every row as it stands: text of a CSV, typed values of a Parquet file.
+
+    Raises
+    ------
+    InputRefused
+        When the file breaks off or stops being text.
+    """
+    wanted = tuple(seen.columns) if columns is None else tuple(columns)
+    if seen.form == "parquet":
+        table = _parquet(seen, wanted)
+        lines = np.arange(1, table.num_rows + 1, dtype=np.int64)
+        return Sheet(name=seen.name, table=table, lines=lines)
+    return _by_row(seen, wanted)
+
+
+def sample(seen: Seen) -> list[list[str | None]]:
+    """Take some rows from every part of the file, as text, in bounded memory."""
+    if seen.form == "parquet":
+        return _texts(_parquet(seen, seen.columns))
+    convert = pacsv.ConvertOptions(
+        column_types=dict.fromkeys(_unique(seen), pa.string()), check_utf8=False
+    )
+    parse = pacsv.ParseOptions(invalid_row_handler=lambda _row: "skip")
+    rows: list[list[str | None]] = []
+    try:
+        with (
+            _stream(seen) as stream,
+            pacsv.open_csv(stream, _names(seen), parse, convert) as reader,
+        ):
+            for batch in reader:
+                rows += _texts(pa.Table.from_batches([batch]))
+    except (pa.ArrowException, OSError, UnicodeDecodeError):
+        return rows  # the reading proper says what is wrong, and where
+    return rows
+
+
+def _texts(table: pa.Table) -> list[list[str | None]]:
+    step = max(1, table.num_rows // SAMPLE_ROWS)
+    picked = table.take(np.arange(0, table.num_rows, step))
+    columns = [[None if v is None else str(v) for v in one.to_pylist()] for one in picked]
+    return [list(row) for row in zip(*columns, strict=True)]
+
+
+def _unique(seen: Seen) -> list[str]:
+    """Give blank names a name of their own, so that a trailing comma does no harm."""
+    return [one or f"(column {place + 1})" for place, one in enumerate(seen.columns)]
+
+
+def _names(seen: Seen) -> pacsv.ReadOptions:
+    return pacsv.ReadOptions(column_names=_unique(seen), skip_rows=1)
+
+
+def _stream(seen: Seen) -> Any:
+    return pa.input_stream(str(seen.path), compression="gzip" if seen.packed else None)
+
+
+def _parquet(seen: Seen, columns: Sequence[str]) -> pa.Table:
+    try:
+        return pq.read_table(seen.path, columns=list(columns))
+    except (pa.ArrowException, OSError) as error:
+        found = "the Parquet file is damaged."
+        raise InputRefused(seen.name, found, "Fetch or export it again.") from error
+
+
+def _open(seen: Seen) -> IO[str]:
+    if seen.packed:
+        return gzip.open(seen.path, "rt", encoding="utf-8-sig", newline="")
+    return seen.path.open(encoding="utf-8-sig", newline="")
+
+
+def _by_row(seen: Seen, wanted: tuple[str, ...]) -> Sheet:
+    places = [seen.columns.index(one) for one in wanted]
+    blocks: list[list[pa.Array]] = []
+    lines: list[int] = []
+    ragged: list[tuple[int, str, str, str]] = []
+    for block in _blocks(seen, ragged):
+        lines += [line for line, _ in block]
+        cells = list(zip(*(row for _, row in block), strict=True))
+        blocks.append([pa.array(cells[place], pa.string()) for place in places])
+    columns = [
+        pa.chunked_array([block[j] for block in blocks], pa.string())
+        for j in range(len(places))
+    ]
+    table = pa.table(dict(zip(wanted, columns, strict=True)))
+    numbers = np.asarray(lines, dtype=np.int64)
+    return Sheet(name=seen.name, table=table, lines=numbers, ragged=tuple(ragged))
+
+
+def _blocks(
+    seen: Seen, ragged: list[tuple[int, str, str, str]]
+) -> Iterator[list[tuple[int, list[str]]]]:
+    block: list[tuple[int, list[str]]] = []
+    for line, row in _rows(seen):
+        if len(row) == len(seen.columns):
+            block.append((line, row))
+        else:
+            reason = f"the row has {len(row)} values, the header {len(seen.columns)} names"
+            ragged.append((line, "", ",".join(row)[:80], reason))
+        if len(block) == BLOCK_ROWS:
+            yield block
+            block = []
+    if block:
+        yield block
+
+
+def _rows(seen: Seen) -> Iterator[tuple[int, list[str]]]:
+    """Yield the data rows, each with its line; wholly blank ones are no rows."""
+    line = 1
+    try:
+        with _open(seen) as file:
+            reader = csv.reader(file)
+            next(reader)
+            for row in reader:
+                line = reader.line_num
+                if any(map(str.strip, row)):
+                    yield line, row
+    except UnicodeDecodeError as error:
+        # The decoder reads ahead in blocks, so the line is a lower bound.
+        where = f"{seen.name}, after row {line}"
+        remedy = "Save it as plain text, encoding UTF-8."
+        raise InputRefused(where, "the text is not encoded as UTF-8.", remedy) from error
+    except (csv.Error, EOFError, OSError, zlib.error) as error:
+        where = f"{seen.name}, after row {line}"
+        remedy = "Fetch or export it again."
+        raise InputRefused(where, f"the file cannot be read on ({error}).", remedy) from error

@@ -1,0 +1,159 @@
+"""Time cells to UTC: offsets honoured, wall times read in the site's zone, days at noon."""
+
+from dataclasses import dataclass
+from datetime import UTC, datetime
+
+import numpy as np
+import pandas as pd
+import pyarrow as pa
+from numpy.typing import NDArray
+
+from analytics.intake.arrow import pc
+from analytics.intake.cells import texts
+from analytics.intake.zones import to_utc
+from analytics.model import Bools, Times
+
+ISO = r"^\d{4}-\d{2}-\d{2}([T ]\d{2}:\d{2}(:\d{2}(\.\d{1,9})?)?\s?(Z|[+-]\d{2}(:?\d{2})?)?)?$"
+OFFSET = r":\d{2}(\.\d+)?\s?(Z|[+-]\d{2}(:?\d{2})?)$"
+DAY_LENGTH = len("2024-11-05")
+NOON = np.timedelta64(12, "h")
+EARLIEST, LATEST = np.datetime64("1980-01-01"), np.datetime64("2100-01-01")
+# Logger clocks that lost their battery start again at 1970 (common practice, no source).
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Stamps:
+    """Times as written. ``moment`` is UTC where ``fixed``, else the wall clock's."""
+
+    moment: Times  # (n,) datetime64[us], NaT where bad or blank
+    fixed: Bools
+    blank: Bools
+    bad: Bools
+
+
+def read_stamps(cells: pa.ChunkedArray, form: str | None) -> Stamps:
+    """Read time cells.
+
+    Parameters
+    ----------
+    cells : (n,) text, or Parquet dates or timestamps (with a zone: UTC; without: wall clock)
+    form : str or None
+        A ``strptime`` form; ISO 8601 when None.
+    """
+    if pa.types.is_timestamp(cells.type) or pa.types.is_date(cells.type):
+        return _typed(cells)
+    flat = texts(cells)
+    encoded = pc.dictionary_encode(flat)
+    place = pc.fill_null(encoded.indices, -1).to_numpy(zero_copy_only=False)
+    words = encoded.dictionary
+    moment, fixed = _iso(words) if form is None else _formed(words, form)
+    moment = np.append(moment, np.datetime64("NaT", "us"))[place]
+    fixed = np.append(fixed, np.False_)[place]
+    return _judged(moment, fixed, place < 0)
+
+
+def _judged(moment: Times, fixed: Bools, blank: Bools) -> Stamps:
+    good = (moment >= EARLIEST) & (moment < LATEST)
+    moment = np.where(good, moment, np.datetime64("NaT", "us"))
+    return Stamps(moment=moment, fixed=fixed, blank=blank, bad=~blank & ~good)
+
+
+def _typed(cells: pa.ChunkedArray) -> Stamps:
+    zoned = pa.types.is_timestamp(cells.type) and cells.type.tz is not None
+    plain = cells.cast(pa.timestamp("us", "UTC" if zoned else None), safe=False)
+    moment = plain.to_numpy().astype("datetime64[us]")
+    blank = np.isnat(moment)
+    if pa.types.is_date(cells.type):
+        moment = moment + NOON
+    return _judged(moment, np.full(len(moment), zoned), blank)
+
+
+def _iso(words: pa.Array) -> tuple[Times, Bools]:
+    shaped = pc.match_substring_regex(words, ISO)
+    plain = pc.if_else(shaped, words, pa.scalar(None, pa.string()))
+    read = pd.to_datetime(
+        pd.Series(plain.to_pylist(), dtype="object"),
+        format="ISO8601",
+        utc=True,
+        errors="coerce",
+    )
+    moment = read.dt.tz_localize(None).to_numpy().astype("datetime64[us]")
+    is_day = pc.equal(pc.utf8_length(words), DAY_LENGTH).to_numpy(zero_copy_only=False)
+    fixed = pc.match_substring_regex(words, OFFSET).to_numpy(zero_copy_only=False)
+    moment[is_day] += NOON
+    return moment, fixed
+
+
+def _formed(words: pa.Array, form: str) -> tuple[Times, Bools]:
+    moments: list[datetime | None] = []
+    fixed = []
+    for word in words.to_pylist():
+        read = _strptime(word, form)
+        aware = read is not None and read.tzinfo is not None
+        moments.append(read.astimezone(UTC).replace(tzinfo=None) if read and aware else read)
+        fixed.append(aware)
+    moment = np.array(moments, dtype="datetime64[us]")
+    if not any(mark in form for mark in ("%H", "%I", "%X", "%c", "%T")):
+        moment += NOON
+    return moment, np.array(fixed, dtype=bool)
+
+
+def _strptime(word: str, form: str) -> datetime | None:
+    try:
+        return datetime.strptime(word, form)  # noqa: DTZ007 - a wall time until its site is known
+    except ValueError:
+        return None
+
+
+def placed(
+    stamps: Stamps, zone: str, rows: NDArray[np.intp], track: NDArray[np.int64]
+) -> tuple[Times, Bools, int]:
+    """Bring one site's stamps to UTC.
+
+    Of an hour that the clock showed twice the first pass is summer time, the second standard
+    time: a second pass begins where, in file order, the clock does not move on.
+
+    Parameters
+    ----------
+    stamps : Stamps
+    zone : str
+        The site's IANA timezone.
+    rows : (m,) int
+        The site's rows, in file order, none bad or blank.
+    track : (n,) int
+        Rows of one track (a sensor, in the long form) follow one another in time.
+
+    Returns
+    -------
+    utc : (m,) datetime64[us]
+    never : (m,) bool
+        Wall times that the clock skipped in spring.
+    resolved : int
+        How many were told apart by file order.
+    """
+    moment = stamps.moment[rows]
+    utc = moment.copy()
+    never = np.zeros(len(rows), dtype=bool)
+    wall = np.flatnonzero(~stamps.fixed[rows])
+    read = to_utc(moment[wall], zone)
+    utc[wall], never[wall] = read.first, read.never
+    twice = np.flatnonzero(read.twice)
+    if len(twice):
+        late = _second_pass(moment[wall][twice], track[rows][wall][twice], moment[wall])
+        utc[wall[twice[late]]] = read.second[twice[late]]
+    return utc, never, len(twice)
+
+
+def _second_pass(moment: Times, track: NDArray[np.int64], every: Times) -> Bools:
+    """Mark what belongs to the second pass; a newest-first file is read from its end."""
+    order = np.arange(len(moment))
+    if every[0] > every[-1]:
+        order = order[::-1]
+    late = np.zeros(len(moment), dtype=bool)
+    last: dict[tuple[int, np.datetime64], tuple[np.datetime64, bool]] = {}
+    for i in order:
+        key = (int(track[i]), moment[i].astype("datetime64[D]"))
+        before, passed = last.get(key, (None, False))
+        late[i] = passed or (before is not None and moment[i] <= before)
+        last[key] = (moment[i], bool(late[i]))
+    return late
