@@ -95,7 +95,7 @@ def _noisy_spans(noise: Floats, settings: Settings) -> Bools:
             for span in runs(loud[:, sensor])
             if span[1] - span[0] + 1 >= settings.failing_days
         ]
-        for first, last in _until_recovered(spans, seen[:, sensor], settings):
+        for first, last in _until_recovered(spans, seen[:, sensor], settings) if spans else []:
             failing[first : last + 1, sensor] = True
     return failing
 
