@@ -1,25 +1,19 @@
 """The off-season: from harvest to the next planting, and what it did to each layer."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from datetime import date
 
 import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from analytics.model import Daily, Floats, Layer, OffSeason, Points, Season
+from analytics.model import Daily, Layer, OffSeason, Points, Season
 from analytics.settings import Settings
-from analytics.soil.causes import CAUSES, Stretches, day_numbers, gains, stretches
-from analytics.soil.fullness import NEVER, at_full, by_day, last_full, latest, latest_good
-from analytics.soil.profile import thickness_mm
-from analytics.soil.spans import Ends, ends
+from analytics.soil.account import account, prepare
+from analytics.soil.causes import CAUSES, stretches
+from analytics.soil.fullness import last_full
 
 __all__ = ["last_full", "off_seasons", "tally"]
-
-Whole = NDArray[np.int64]
-TRUSTED = ("learned", "provisional", "set")
-"""States of a full point above which water may be said to drain."""
 
 
 def off_seasons(
@@ -70,21 +64,6 @@ def _under_crop(day: date, own: list[Season]) -> bool:
     return False
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class _Site:
-    """What every off-season of one site is tallied from."""
-
-    daily: Daily
-    layers: tuple[Layer, ...]
-    points: Mapping[int, Points]
-    water: Floats  # (D, k) mm, the latest good state so far; NaN before the first
-    full: Floats  # (D, k) mm
-    full_at: Whole  # (D, k) day index last full; NEVER
-    all_full_at: Whole  # (D,)
-    cut: Stretches
-    received: tuple[Whole, Floats]  # day numbers, mm
-
-
 def tally(  # noqa: PLR0917 - one argument a table it reads
     daily: Daily,
     layers: tuple[Layer, ...],
@@ -103,9 +82,10 @@ def tally(  # noqa: PLR0917 - one argument a table it reads
     both ends: what moves from layer to layer within it is neither gained nor lost there.
     ``drainage_mm`` is the part of the loss by which the bottom layer declined while above
     its full point, outside wetting windows: a lower estimate, NaN unless that point was
-    learned, provisional or set. ``received_mm`` sums water over (start, end]; NaN where no
-    water is on record at all. ``storage_efficiency`` = change / received, the precipitation
-    storage efficiency of fallow studies (e.g. Tanaka & Aase 1987), profile row only.
+    learned, provisional or set. ``received_mm`` sums water over (start, end]; NaN where the
+    record of water does not reach. ``storage_efficiency`` = change / received, the
+    precipitation storage efficiency of fallow studies (e.g. Tanaka & Aase 1987), profile
+    row only.
 
     Parameters
     ----------
@@ -131,8 +111,8 @@ def tally(  # noqa: PLR0917 - one argument a table it reads
         an off-season were not read, or lie in different placements.
     """
     cut = stretches(wettings, wetting_layers, daily.depths_cm, settings)
-    site = _prepare(daily, layers, points, cut=cut, received=received, settings=settings)
-    parts = [_rows(site, off, settings) for off in off_seasons]
+    site = prepare(daily, layers, points, cut=cut, received=received, settings=settings)
+    parts = [account(site, off, settings) for off in off_seasons]
     count = len(layers) + 1
     crops = np.array([off.crop_before for off in off_seasons], dtype=object)
     frame = {
@@ -170,160 +150,3 @@ _ORDER = [
 
 def _dates(days: list[date], count: int) -> NDArray:
     return np.repeat(np.array(days, dtype="datetime64[D]").astype("datetime64[us]"), count)
-
-
-def _prepare(
-    daily: Daily,
-    layers: tuple[Layer, ...],
-    points: Mapping[int, Points],
-    *,
-    cut: Stretches,
-    received: pd.DataFrame,
-    settings: Settings,
-) -> _Site:
-    good = latest_good(daily)
-    thick = thickness_mm(layers)
-    theta = np.take_along_axis(daily.state, np.maximum(good, 0), axis=0) if len(good) else good
-    full_now = at_full(daily, points, settings)
-    return _Site(
-        daily=daily,
-        layers=layers,
-        points=points,
-        water=np.where(good == NEVER, np.nan, theta) * thick,
-        full=by_day(daily, points, "full") * thick,
-        full_at=latest(full_now, daily.placement),
-        all_full_at=latest(np.all(full_now, axis=1)[:, None], daily.placement)[:, 0],
-        cut=cut,
-        received=(day_numbers(received["date"]), received["mm"].to_numpy(float)),
-    )
-
-
-def _rows(site: _Site, off: OffSeason, settings: Settings) -> dict[str, NDArray]:
-    """All columns that are measured, for one off-season: k layers, then the profile."""
-    span = ends(site.daily, off.start, off.end, settings)
-    along = _along(site, span)
-    steps, credit, credit_profile = (
-        np.diff(along, axis=0),
-        site.cut.credit,
-        site.cut.credit_profile,
-    )
-    by_cause = gains(steps, np.column_stack([credit, credit_profile]))
-    begun, ended = along[0], along[-1]
-    got = _received(site, span)
-    shown = {
-        "start_mm": begun,
-        "end_mm": ended,
-        "change_mm": ended - begun,
-        "loss_mm": np.maximum(-steps, 0.0).sum(axis=0),
-        "drainage_mm": _drainage(site, span, along),
-        "received_mm": got,
-        "storage_efficiency": _efficiency(ended - begun, got, settings),
-        "largest_deficit_mm": _largest_deficit(site, span),
-        **{f"gain_{cause}_mm": by_cause[number] for number, cause in enumerate(CAUSES)},
-    }
-    unseen = ~np.append(span.seen, span.seen.any())
-    return {
-        **{name: np.where(unseen, np.nan, values) for name, values in shown.items()},
-        **_trust(site, off),
-        "last_full": _last_full(site, span),
-    }
-
-
-def _along(site: _Site, span: Ends) -> Floats:
-    """Water (mm) at every cut of the off-season: (m + 1, k + 1), the profile last.
-
-    Each layer's own start and end bound its cuts, so its steps add up to its change; the
-    profile sums the layers seen at both ends, so its change is the sum of theirs.
-    """
-    k = len(site.layers)
-    if not span.seen.any():
-        return np.full((len(site.cut.edges) + 2, k + 1), np.nan)
-    zero = site.daily.days[0].astype(np.int64)
-    outer = (span.start[span.seen].min(), span.end[span.seen].max())
-    edges = np.r_[outer[0], site.cut.edges - zero, outer[1]]
-    at = np.clip(edges[:, None], span.start, span.end)
-    water = site.water[at, np.arange(k)]
-    whole = np.where(span.seen, water, 0.0).sum(axis=1)
-    return np.column_stack([water, whole])
-
-
-def _drainage(site: _Site, span: Ends, along: Floats) -> Floats:
-    """Decline of the bottom layer above its full point, outside wetting windows, mm."""
-    k = len(site.layers)
-    lost = np.full(k + 1, np.nan)
-    if not span.seen[-1]:
-        return lost
-    points = site.points.get(int(site.daily.placement[span.start[-1]]))
-    if points is None or points.state[-1] not in TRUSTED:
-        return lost
-    above = np.maximum(along[:, k - 1], site.full[span.start[-1], -1])
-    fell = np.where(site.cut.wetting, 0.0, np.maximum(-np.diff(above), 0.0))
-    lost[k - 1] = fell.sum()
-    lost[k] = np.minimum(fell, np.maximum(-np.diff(along[:, k]), 0.0)).sum()
-    return lost
-
-
-def _received(site: _Site, span: Ends) -> Floats:
-    """Water received over (start, end] of each row, mm; NaN without any water on record."""
-    k = len(site.layers)
-    day, mm = site.received
-    if not len(day) or not span.seen.any():
-        return np.full(k + 1, np.nan)
-    zero = site.daily.days[0].astype(np.int64)
-    begun = np.append(span.start, span.start[span.seen].min())[:, None] + zero
-    ended = np.append(span.end, span.end[span.seen].max())[:, None] + zero
-    return np.where((day > begun) & (day <= ended), mm, 0.0).sum(axis=1)
-
-
-def _efficiency(change: Floats, got: Floats, settings: Settings) -> Floats:
-    share = np.full(change.shape, np.nan)
-    if got[-1] >= settings.received_least_mm:
-        share[-1] = change[-1] / got[-1]
-    return share
-
-
-def _largest_deficit(site: _Site, span: Ends) -> Floats:
-    """Largest shortfall since last full (else over the placement) to the row's end, mm."""
-    k = len(site.layers)
-    most = np.full(k + 1, np.nan)
-    short = np.maximum(site.full - site.water, 0.0)
-    for j in np.flatnonzero(span.seen):
-        most[j] = _most(site, short[:, j], int(site.full_at[span.end[j], j]), int(span.end[j]))
-    if span.seen.any():
-        end = int(span.end[span.seen].max())
-        whole = short[:, span.seen].sum(axis=1)
-        most[k] = _most(site, whole, int(site.all_full_at[end]), end)
-    return most
-
-
-def _most(site: _Site, short: Floats, since: int, end: int) -> float:
-    part = slice(max(since, 0), end + 1)
-    same = site.daily.placement[part] == site.daily.placement[end]
-    return float(np.fmax.reduce(short[part][same]))
-
-
-def _last_full(site: _Site, span: Ends) -> NDArray:
-    """Day each layer was last full as of its end; the profile's: all layers on one day."""
-    k = len(site.layers)
-    day = np.full(k + 1, np.datetime64("NaT"), dtype="datetime64[us]")
-    for j in np.flatnonzero(span.seen):
-        if site.full_at[span.end[j], j] != NEVER:
-            day[j] = site.daily.days[site.full_at[span.end[j], j]]
-    if span.seen.any():
-        at = site.all_full_at[span.end[span.seen].max()]
-        day[k] = site.daily.days[at] if at != NEVER else np.datetime64("NaT")
-    return day
-
-
-def _trust(site: _Site, off: OffSeason) -> dict[str, NDArray]:
-    """Frozen days, and the share of the off-season's layer-days with a good or held state."""
-    daily = site.daily
-    low, high = np.datetime64(off.start, "D"), np.datetime64(off.end, "D")
-    part = (daily.days >= low) & (daily.days <= high)
-    cold = (daily.frozen | daily.held)[part]
-    known = (np.isfinite(daily.state) | daily.held)[part].sum(axis=0)
-    share = known / ((off.end - off.start).days + 1)
-    return {
-        "frozen_days": np.append(cold.sum(axis=0), cold.any(axis=1).sum()).astype(np.int64),
-        "coverage": np.append(share, share.mean()),
-    }

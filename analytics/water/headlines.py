@@ -9,8 +9,8 @@ import pandas as pd
 
 from analytics.model import Bools, Floats, OffSeason, Season, Times
 from analytics.settings import Settings
+from analytics.soil.account import TRUSTED
 from analytics.soil.fullness import NEVER
-from analytics.soil.offseason import TRUSTED
 from analytics.water.emptied import Emptying, emptied_by
 from analytics.water.picture import Picture, harvest_before, wettings_above
 
