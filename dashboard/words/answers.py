@@ -1,0 +1,152 @@
+"""The sentence that answers a page's question, and the lines of evidence under it."""
+
+from analytics.units import WATER, System, text
+from dashboard.words.measures import (
+    SPLIT_CM,
+    age_words,
+    as_day,
+    day_text,
+    depth_text,
+    is_short,
+    spelled_water,
+    zone_words,
+)
+
+
+def district_answer(
+    *,
+    short: int,
+    of: int,
+    over_mm: float,
+    system: System,
+    zone: str = "deep",
+    split_cm: float = SPLIT_CM,
+) -> str:
+    """Answer the district's question in one sentence.
+
+    Parameters
+    ----------
+    short : int
+        Fields short by more than ``over_mm``.
+    of : int
+        Fields whose shortage is known.
+    over_mm : float
+        The line drawn, mm.
+    system : {"in", "mm"}
+        Units to write in.
+    zone : {"deep", "upper", "profile"}
+        Where.
+    split_cm : float
+        Depth that parts the zones, cm.
+    """
+    if of == 0:
+        return "No field's water is known on this date."
+    go = "goes" if short == 1 else "go"
+    count = "None" if short == 0 else str(short)
+    fields = "field" if of == 1 else "fields"
+    return (
+        f"{count} of {of} {fields} {go} into the season more than "
+        f"{spelled_water(over_mm, system)} short {zone_words(zone, system, split_cm)}."
+    )
+
+
+def district_second(
+    *,
+    wet_on_top: int,
+    worst: str | None,
+    worst_mm: float | None,
+    system: System,
+    short: int = 0,
+    source: str | None = None,
+    source_count: int = 0,
+) -> str:
+    """Give the evidence under the district's answer in one or two sentences."""
+    said = []
+    if wet_on_top:
+        said.append(
+            f"{wet_on_top} of them {'looks' if wet_on_top == 1 else 'look'} wet on top."
+        )
+    if worst is not None and is_short(worst_mm, system):
+        line = f"Worst is {worst}, {text(worst_mm, WATER, system)} short"
+        if source and source_count and short > 1:
+            hang = "hangs" if source_count == 1 else "hang"
+            line += f"; {source_count} of the {short} {hang} on {source}"
+        said.append(f"{line}.")
+    return " ".join(said)
+
+
+def district_rests(
+    *, read_on: object, silent: int = 0, held: int = 0, unknown: int = 0, as_of: object = None
+) -> str:
+    """Say what the district's figures rest on, and how old they are."""
+    newest, today = as_day(read_on), as_day(as_of)
+    if newest is None:
+        said = ["No probe has read yet"]
+    elif today is not None and newest != today:
+        said = [f"Probes read to {day_text(newest)}, {age_words(newest, today)}"]
+    else:
+        said = [f"Probes read to {day_text(newest)}"]
+    counted = (
+        (silent, "field has a silent sensor", "fields have a silent sensor"),
+        (held, "field holds values under frost", "fields hold values under frost"),
+        (unknown, "field is not known", "fields are not known"),
+    )
+    parts = [f"{n} {one if n == 1 else many}" for n, one, many in counted if n]
+    return "; ".join([said[0], ", ".join(parts)]) + "." if parts else f"{said[0]}."
+
+
+def field_answer(
+    *,
+    name: str,
+    crop: str | None,
+    deep_mm: float | None,
+    wet_on_top: bool,
+    system: System,
+    zone: str = "deep",
+    split_cm: float = SPLIT_CM,
+) -> str:
+    """Answer one field's question: how short, how deep, and whether the top misleads."""
+    where = zone_words(zone, system, split_cm)
+    into = crop or "the season"
+    if deep_mm is None or deep_mm != deep_mm:  # noqa: PLR0124 - NaN
+        return f"What {name} holds {where} is not known."
+    if not is_short(deep_mm, system):
+        return f"{name} goes into {into} with nothing short {where}."
+    tail = ", although the top is wet" if wet_on_top else ""
+    return f"{name} goes into {into} {text(deep_mm, WATER, system)} short {where}{tail}."
+
+
+def field_second(
+    *,
+    change_mm: float | None,
+    deep_change_mm: float | None,
+    last_full: object,
+    crop: str | None,
+    system: System,
+    split_cm: float = SPLIT_CM,
+) -> str:
+    """Say what the off-season brought, how much went deep, and when the deep was last full."""
+    below = f"below {depth_text(split_cm, system)}"
+    said = []
+    if change_mm is not None and change_mm == change_mm:  # noqa: PLR0124 - NaN
+        said.append(_brought(change_mm, deep_change_mm, below, system))
+    full = as_day(last_full)
+    if full is None:
+        said.append(f"{below.capitalize()} the soil has not been seen full on this record.")
+    else:
+        under = f" ({crop})" if crop else ""
+        said.append(f"{below.capitalize()} the soil was last full on {day_text(full)}{under}.")
+    return " ".join(said)
+
+
+def _brought(change_mm: float, deep_mm: float | None, below: str, system: System) -> str:
+    water = text(abs(change_mm), WATER, system)
+    if not is_short(abs(change_mm), system):
+        return "The off-season neither added nor took water."
+    if change_mm < 0:
+        return f"The off-season took {water}."
+    if deep_mm is None or deep_mm != deep_mm:  # noqa: PLR0124 - NaN
+        return f"The off-season added {water}."
+    if not is_short(deep_mm, system):
+        return f"The off-season added {water}, none of it {below}."
+    return f"The off-season added {water}, {text(deep_mm, WATER, system)} of it {below}."
