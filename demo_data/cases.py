@@ -18,7 +18,7 @@ class Case:
 CASES: dict[str, Case] = {
     "wet_on_top": Case(
         site="TF10", start=date(2025, 9, 1), end=None, depth_cm=90.0,
-        what="Corrie 12: wet above 90 cm on the last day, dry beneath since the corn of 2023",
+        what="Corrie 12: wet above 90 cm on the last day, dry beneath since the corn of 2024",
     ),
     "filling_winter": Case(
         site="TF06", start=date(2019, 9, 1), end=date(2020, 4, 30), depth_cm=None,
@@ -57,8 +57,8 @@ CASES: dict[str, Case] = {
         what="Sallow East: below 100 cm never wetted to drainage in the whole record",
     ),
     "prewatered": Case(
-        site="TF17", start=date(2026, 2, 3), end=date(2026, 2, 18), depth_cm=None,
-        what="Pellam NW: three passes before planting, two of them since the frost left",
+        site="TF17", start=date(2026, 2, 10), end=date(2026, 2, 19), depth_cm=None,
+        what="Pellam NW: three passes of water before planting, once the frost had left",
     ),
 }  # fmt: skip
 """Case -> site, dates and depth."""

@@ -29,7 +29,6 @@ from demo_data.sensors import Reading
 from demo_data.soils import TEXTURES, texture_at
 from demo_data.truth import Truth
 
-
 KNOWN_SITE = "TF12"
 """The one field whose points came from soil cores, before the probe had learned any."""
 
@@ -44,12 +43,12 @@ def sources_table() -> pd.DataFrame:
     """Lay out the sources."""
     names = ["source", "name", "capacity_l_s", "allocation_mm", "efficiency", "max_pass_mm"]
     return pd.DataFrame(list(WELLS), columns=names).assign(
-        available_from="2026-02-15", available_until="2026-10-15"
+        available_from="2026-02-01", available_until="2026-10-15"
     )
 
 
 def sites_table() -> pd.DataFrame:
-    """Lay out the probes, one row a stay in a hole; each stands a way off its pivot's centre."""
+    """Lay out the probes, one row a stay in a hole, a way off the pivot's centre."""
     spots = [centre_m(plot) for plot in DISTRICT]
     lat, lon = _degrees([(x + 110.0, y + 90.0) for x, y in spots])
     table = pd.DataFrame(

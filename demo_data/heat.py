@@ -1,4 +1,4 @@
-"""Snow on the ground and heat in it: how cold each depth is, and how much of its water is ice."""
+"""Snow on the ground and heat in it: how cold each depth is, how much water is ice."""
 
 from dataclasses import dataclass
 
@@ -73,7 +73,7 @@ def soil_heat_k(surface_c: Floats, cover_share: Floats, start_c: float) -> Singl
     steps, sites = surface_c.shape
     pace = np.float32(DIFFUSIVITY_M2_S * STEP_H * 3600 / (NODE_CM / 100) ** 2)
     out = np.empty((steps, sites, NODES), np.float32)
-    heat = np.full((sites, NODES), start_c, np.float32)
+    heat: Singles = np.full((sites, NODES), start_c, np.float32)
     edges = np.empty((sites, NODES + 1), np.float32)
     surface, share = surface_c.astype(np.float32), cover_share.astype(np.float32)
     for step in range(steps):
@@ -82,6 +82,6 @@ def soil_heat_k(surface_c: Floats, cover_share: Floats, start_c: float) -> Singl
         edges[:, 0] = 2 * (surface[step] - first) * (1 - share[step])
         np.subtract(temp[:, :-1], temp[:, 1:], out=edges[:, 1:-1])
         edges[:, -1] = 0.0
-        heat = heat + pace * (edges[:, :-1] - edges[:, 1:])
+        heat += pace * (edges[:, :-1] - edges[:, 1:])
         out[step] = heat
     return out

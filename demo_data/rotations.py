@@ -38,7 +38,7 @@ CROPS = {
         kc=(0.15, 1.08, 0.40), stages=(0.20, 0.46, 0.72), roots_cm=140,
     ),
     "S": Crop(
-        name="sorghum", planted=(6, 4), harvested=(10, 9), emerges_d=7, matures_d=108,
+        name="sorghum", planted=(6, 4), harvested=(10, 3), emerges_d=7, matures_d=108,
         kc=(0.15, 1.05, 0.50), stages=(0.18, 0.42, 0.75), roots_cm=150,
     ),
     "W": Crop(
@@ -70,18 +70,23 @@ def _season(rng: np.random.Generator, index: int, letter: str, year: int) -> Sea
     )
 
 
+def _after_wheat(index: int) -> Season:
+    planted, harvested = date(2026, 7, 1), date(2026, 10, 20)
+    return Season(index=index, crop=CROPS["S"], planted_on=planted, harvested_on=harvested)
+
+
 def seasons(rng: np.random.Generator) -> list[Season]:
     """Lay out every field's crops, from the one in the ground at the start to next spring's.
 
-    A field whose plan ends in fallow carries wheat today; sorghum follows it in the summer.
+    A field whose plan ends in wheat carries it today; sorghum follows it in the summer.
     """
     out: list[Season] = []
     for index, plot in enumerate(DISTRICT):
         for offset, letter in enumerate(plot.plan):
             if letter != "F":
                 out.append(_season(rng, index, letter, FIRST_YEAR + offset))
-        if plot.plan.endswith("F"):
-            out.append(_season(rng, index, "C", FIRST_YEAR + 7))
+        if plot.plan.endswith("W"):
+            out.append(_after_wheat(index))
     return out
 
 

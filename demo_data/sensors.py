@@ -1,4 +1,4 @@
-"""What a buried probe reports: offset, noise, ice that reads as dry, a new hole that settles."""
+"""What a buried probe reports: offset, noise, ice that reads as dry, a hole that settles."""
 
 from dataclasses import dataclass
 
@@ -8,7 +8,14 @@ from numpy.typing import NDArray
 from demo_data import START
 from demo_data.cases import CASES
 from demo_data.district import DISTRICT, SITE_INDEX, STANDARD_OFFSET_H, depths_of
-from demo_data.heat import NODE_CM, NODE_MIDS_CM, STEP_H, Singles, ice_share, temperature_c
+from demo_data.heat import (
+    NODE_CM,
+    NODE_MIDS_CM,
+    STEP_H,
+    Singles,
+    ice_share,
+    temperature_c,
+)
 from demo_data.soils import THICK_CM, THICK_MM
 from demo_data.truth import Truth
 
@@ -37,12 +44,16 @@ def instant(day: np.datetime64) -> np.datetime64:
     return day.astype("datetime64[us]") + np.timedelta64(STANDARD_OFFSET_H, "h")
 
 
+def _single(values: NDArray[np.floating]) -> Singles:
+    return np.asarray(values, np.float32)
+
+
 def _hourly(steps: Singles, hours: int) -> Singles:
     """Draw straight lines between the steps' ends; the first step's end serves its start."""
     held = np.concatenate([steps[:1], steps])
     share = (np.arange(STEP_H, dtype=np.float32) / STEP_H)[None, :, None]
     lines = held[:-1, None] + share * (held[1:, None] - held[:-1, None])
-    return lines.reshape(-1, steps.shape[1])[:hours]
+    return _single(lines.reshape(-1, steps.shape[1])[:hours])
 
 
 def _at_depths(nodes: Singles, depths: NDArray[np.float64]) -> Singles:
@@ -50,13 +61,13 @@ def _at_depths(nodes: Singles, depths: NDArray[np.float64]) -> Singles:
     place = depths / NODE_CM - 0.5
     low = np.clip(place.astype(int), 0, len(NODE_MIDS_CM) - 2)
     share = (place - low).astype(np.float32)
-    return nodes[:, low] * (1 - share) + nodes[:, low + 1] * share
+    return _single(nodes[:, low] * (1 - share) + nodes[:, low + 1] * share)
 
 
 def _window(slices: Singles, depths: NDArray[np.float64]) -> Singles:
     """Average the two slices round each sensor: theta (steps, k)."""
     below = (depths / THICK_CM).astype(int)
-    return (slices[:, below - 1] + slices[:, below]) * np.float32(0.5 / THICK_MM)
+    return _single((slices[:, below - 1] + slices[:, below]) * np.float32(0.5 / THICK_MM))
 
 
 def _offsets(
@@ -74,21 +85,31 @@ def _offsets(
     return np.where((age >= 0)[:, None], new, first[None, :]).astype(np.float32)
 
 
+def _sensed(truth: Truth, index: int, depths: NDArray[np.float64]) -> tuple[Singles, Singles]:
+    """Give what ideal sensors would see by step: liquid water, and temperature (steps, k)."""
+    theta = _window(truth.flow.water_mm[:, index], depths)
+    nodes = truth.heat_k[:, index]
+    ice = _at_depths(ice_share(nodes), depths)
+    seen = theta * (1 - ice) + np.minimum(theta, np.float32(UNFROZEN)) * ice
+    return _single(seen), _at_depths(temperature_c(nodes), depths)
+
+
 def read_probe(rng: np.random.Generator, truth: Truth, site: str) -> Reading:
     """Read one probe every hour from the first local midnight to the last morning."""
     index = SITE_INDEX[site]
     depths = np.array(depths_of(DISTRICT[index]))
     hours = (len(truth.days) - 1) * 24 + LAST_HOUR + 1
     times = instant(np.datetime64(START)) + np.arange(hours) * np.timedelta64(1, "h")
-    theta = _window(truth.flow.water_mm[:, index], depths)
-    nodes = truth.heat_k[:, index]
-    ice = _at_depths(ice_share(nodes), depths)
-    seen = theta * (1 - ice) + np.minimum(theta, np.float32(UNFROZEN)) * ice
-    vwc, warm = _hourly(seen, hours), _hourly(_at_depths(temperature_c(nodes), depths), hours)
-    spread = rng.uniform(*NOISE_SD, len(depths)).astype(np.float32)
+    seen, warm = _sensed(truth, index, depths)
+    vwc, warm = _hourly(seen, hours), _hourly(warm, hours)
+    spread = _single(rng.uniform(*NOISE_SD, len(depths)))
     vwc = vwc + _offsets(rng, site, times, len(depths))
     vwc = vwc + spread * rng.standard_normal(vwc.shape, np.float32)
     warm = warm + np.float32(TEMP_NOISE_SD) * rng.standard_normal(warm.shape, np.float32)
     return Reading(
-        site=site, times=times, depths_cm=depths_of(DISTRICT[index]), theta=vwc, temp_c=warm
+        site=site,
+        times=times,
+        depths_cm=depths_of(DISTRICT[index]),
+        theta=_single(vwc),
+        temp_c=_single(warm),
     )

@@ -21,7 +21,7 @@ from demo_data.heat import (
 from demo_data.irrigation import irrigation_mm
 from demo_data.rotations import Cover, Season, cover, seasons
 from demo_data.soils import MIDS_CM, THICK_CM, TOPS_CM, Soil, soils
-from demo_data.water_model import ICE_BLOCKS, Flow, Forcing, run
+from demo_data.water_model import DAY_SHARE, ICE_BLOCKS, Flow, Forcing, run
 from demo_data.weather import Weather, grow_weather, reference_et_mm
 
 Floats = NDArray[np.float64]
@@ -159,16 +159,15 @@ def _start_mm(rng: np.random.Generator, soil: Soil) -> Floats:
 
 
 def _forcing(
-    rng: np.random.Generator, eto: Floats, crop: Cover, snow: Snow, rain: Floats,
-    irrigation: Floats, heat: Singles, near: NDArray[np.int64],
+    eto: Floats, crop: Cover, snow: Snow, supply: Floats, heat: Singles,
 ) -> Forcing:  # fmt: skip
     shade = np.clip(crop.kc / 1.15, 0, 1)
     bare = np.where(snow.lying_mm > 1, 0.1, (1 - shade) * np.where(crop.growing, 1, RESIDUE))
-    share = np.array([0, 0, 0.05, 0.24, 0.36, 0.27, 0.08, 0])[None, :, None]
+    share = DAY_SHARE[None, :, None]
     sites = eto.shape[1]
     blocked = np.repeat(ice_share(heat)[..., : int(130 / NODE_CM)] > ICE_BLOCKS, 2, axis=2)
     return Forcing(
-        supply_mm=_supply_mm(rng, rain, snow.melt_mm, irrigation, near),
+        supply_mm=supply,
         evaporation_mm=((eto * bare)[:, None] * share).reshape(-1, sites),
         uptake_mm=((eto * crop.kc)[:, None] * share).reshape(-1, sites),
         roots_cm=crop.roots_cm,
@@ -200,7 +199,8 @@ def simulate(seed: int = SEED, *, days: int | None = None) -> Truth:
     eto = reference_et_mm(weather)[keep][:, near]
     irrigation = irrigation_mm(weather.days[keep], rain, eto * crop.kc, crop)
     heat = _heat(weather, keep, near, snow, crop)
-    forcing = _forcing(streams[4], eto, crop, snow, rain, irrigation, heat, near)
+    supply = _supply_mm(streams[4], rain, snow.melt_mm, irrigation, near)
+    forcing = _forcing(eto, crop, snow, supply, heat)
     return Truth(
         days=weather.days[keep], weather=weather, soil=soil, seasons=rows, cover=crop,
         rain_mm=rain, snow_mm=fallen, irrigation_mm=irrigation, snow=snow, heat_k=heat,

@@ -21,7 +21,8 @@ FROZEN_INTAKE_MM = 0.4
 POND_MM, POND_FROZEN_MM = 3.0, 12.0
 ICE_BLOCKS = 0.35
 SPAN = 0.17  # excess [m3/m3] at which drainage has its full pace
-LEAST_ROOTED = 0.30
+LEAST_ROOTED = 0.9
+ROOTS_THIN = 3.2  # the larger, the fewer roots near their tip
 _FRONT = (MIDS_CM < FRONT_CM).astype(float)
 _DRY_SHARE = np.exp(-MIDS_CM / 6.0) * (MIDS_CM < 25)
 _DRY_SHARE = _DRY_SHARE / _DRY_SHARE.sum()
@@ -56,12 +57,12 @@ class Flow:
 def root_share(roots_cm: Floats) -> Floats:
     """Share roots among the slices (sites, slices): denser above, none below their tip."""
     reach = np.maximum(roots_cm, 1.0)[:, None]
-    dense = np.exp(-1.6 * MIDS_CM / reach) * (reach > MIDS_CM)
+    dense = np.exp(-ROOTS_THIN * MIDS_CM / reach) * (reach > MIDS_CM)
     total = dense.sum(axis=1, keepdims=True)
     return np.where(roots_cm[:, None] > 0, dense / np.maximum(total, 1e-9), 0.0)
 
 
-def soak(water: Floats, room: Floats, supply: Floats) -> Floats:
+def soak(room: Floats, supply: Floats) -> Floats:
     """Fill the room of the slices from the top with the supply; give what each took [mm]."""
     above = np.cumsum(room, axis=1) - room
     return np.minimum(np.maximum(supply[:, None] - above, 0.0), room)
@@ -78,7 +79,7 @@ def drain(water: Floats, soil: Soil, pace: Floats, open_: Floats) -> Floats:
 
 
 def drink(
-    water: Floats, soil: Soil, roots: Floats, air_mm: Floats, crop_mm: Floats, open_: Floats
+    water: Floats, soil: Soil, roots: Floats, *, air_mm: Floats, crop_mm: Floats, open_: Floats
 ) -> Floats:
     """Give what sun and roots take from each slice in a step [mm]."""
     damp = np.clip((water - soil.dry_mm) / (soil.full_mm - soil.dry_mm), 0.0, 1.0)
@@ -109,7 +110,7 @@ def run(soil: Soil, forcing: Forcing, start_mm: Floats) -> Flow:
         if offered.any():
             most = np.minimum(offered, np.where(hard, FROZEN_INTAKE_MM, soil.intake_mm))
             room = np.maximum(front_mm - water, 0.0) * _FRONT
-            taken = soak(water, room, most)
+            taken = soak(room, most)
             water += taken
             rest = offered - taken.sum(axis=1)
             pond = np.minimum(rest, np.where(hard, POND_FROZEN_MM, POND_MM))
@@ -120,8 +121,8 @@ def run(soil: Soil, forcing: Forcing, start_mm: Floats) -> Flow:
         drained[step] = moved[:, -1]
         if DAY_SHARE[step % STEPS_A_DAY]:
             gone = drink(
-                water, soil, roots, forcing.evaporation_mm[step], forcing.uptake_mm[step],
-                open_,
+                water, soil, roots, open_=open_, air_mm=forcing.evaporation_mm[step],
+                crop_mm=forcing.uptake_mm[step],
             )  # fmt: skip
             water -= gone
             used[step] = gone.sum(axis=1)

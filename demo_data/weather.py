@@ -16,25 +16,30 @@ FIRST_DAY = date(1995, 1, 1)
 #: by month: chance of rain after a dry day, after a wet day, mean of a wet day [mm]
 _AFTER_DRY = np.array([.07, .08, .12, .15, .21, .22, .20, .19, .15, .11, .08, .07])  # fmt: skip
 _AFTER_WET = np.array([.28, .30, .35, .38, .42, .40, .38, .37, .36, .34, .30, .28])  # fmt: skip
-_WET_MM = np.array([4.2, 4.6, 6.5, 7.5, 9.5, 10.5, 10.0, 9.0, 8.2, 7.5, 5.2, 4.4])  # fmt: skip
+_WET_MM = np.array([4.2, 4.6, 5.6, 6.4, 7.9, 8.8, 8.4, 7.6, 7.0, 6.6, 5.0, 4.4])  # fmt: skip
 
 #: spans whose rain and snow are scaled, first to last day
 _RAIN_SPANS = (
+    (date(2019, 4, 1), date(2019, 9, 9), 0.55),
     (date(2019, 9, 10), date(2020, 4, 25), 2.9),
-    (date(2022, 3, 1), date(2022, 8, 31), 0.5),
+    (date(2021, 3, 1), date(2021, 9, 30), 2.2),
+    (date(2021, 10, 1), date(2022, 2, 28), 3.0),
+    (date(2022, 3, 1), date(2022, 8, 31), 1.2),
     (date(2022, 9, 1), date(2023, 4, 15), 0.06),
-    (date(2023, 6, 1), date(2023, 8, 31), 0.7),
-    (date(2024, 7, 1), date(2024, 9, 30), 0.6),
-    (date(2025, 9, 5), date(2026, 1, 10), 2.0),
+    (date(2023, 10, 1), date(2024, 4, 30), 1.4),
+    (date(2024, 10, 1), date(2025, 4, 30), 1.88),
+    (date(2025, 5, 1), date(2025, 8, 31), 0.75),
+    (date(2025, 9, 5), date(2026, 2, 1), 2.5),
 )
 #: spans that are colder or warmer than the season [C]
 _HEAT_SPANS = (
-    (date(2021, 1, 8), date(2021, 2, 17), -9.5),
+    (date(2021, 1, 8), date(2021, 2, 17), -7.5),
     (date(2021, 2, 19), date(2021, 2, 27), 6.0),
     (date(2022, 6, 1), date(2022, 8, 31), 2.0),
     (date(2025, 12, 28), date(2026, 1, 4), -6.0),
     (date(2026, 1, 18), date(2026, 1, 31), -8.0),
-    (date(2026, 2, 6), date(2026, 2, 23), 3.5),
+    (date(2026, 2, 4), date(2026, 2, 17), 4.5),
+    (date(2026, 2, 18), date(2026, 2, 23), 9.0),
 )
 #: snow that falls on the frozen ground of one winter [mm of water]
 _SNOWFALLS = ((date(2021, 2, 3), 9.0), (date(2021, 2, 11), 14.0), (date(2021, 2, 14), 12.0))
