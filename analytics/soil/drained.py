@@ -27,6 +27,15 @@ class Drained:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Below:
+    """The layer beneath, the witness that water went on; all NaN under the last one."""
+
+    state: Floats  # (D,)
+    level: Floats  # (D,) smoothed
+    rise: float  # least rise that is an answer
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Column:
     """One layer's record as the search for drained values needs it."""
 
@@ -35,12 +44,12 @@ class Column:
     calm: Bools  # (D,) days that may be learned from, on which the layer hardly moves
     still: Bools  # (D,) and less than that
     starts: NDArray[np.intp]  # rows on which its wettings begin
-    below: NDArray[np.intp]  # the same of the layer beneath
-    least: float
+    below: Below
+    texture_full: float
 
 
 def drained_values(
-    state: Floats, allowed: Bools, least: Floats, settings: Settings
+    state: Floats, allowed: Bools, texture_full: Floats, settings: Settings
 ) -> tuple[Drained, ...]:
     """Read, after each wetting of each layer, the value at which it had drained.
 
@@ -50,8 +59,8 @@ def drained_values(
         Daily state of one placement, m3/m3, NaN where nothing good was read.
     allowed : (D, k) bool
         Days that may be learned from: unfrozen, settled, no crop taking water, not ponded.
-    least : (k,) float
-        Bottom of the range of field capacity that the layer's texture allows, m3/m3.
+    texture_full : (k,) float
+        Full point that the layer's texture suggests, m3/m3.
     settings : Settings
 
     Returns
@@ -64,9 +73,11 @@ def drained_values(
     Ratliff, Ritchie & Cassel (1983): the water content after thorough wetting, once drainage
     has become negligible. The wait is at least 48 h (Veihmeyer & Hendrickson) and at most
     450 h (Jabro et al. 2009) from the layer's peak. A layer that was only wetted part of the
-    way also flattens out, at a value that means nothing. So a value counts only where water
-    went on into the layer beneath, or where the layer visibly drained from a higher peak *and*
-    lies within the range that its texture allows; the rule that tells them apart is ours.
+    way also flattens out, at a value that means nothing. The rule that tells them apart is
+    ours: what drains must turn up in the layer beneath, so a value counts where that layer
+    rose. Where it cannot be seen (the last layer, a dead sensor) the
+    layer must have come down from a higher peak: by ``drained_from``, or by ``drained_far``
+    where it ends below the full point that its texture suggests.
     """
     slope, level = trend(state)
     threshold = np.maximum(settings.layer_wetting, NOISE_FACTOR * step_noise(state))
@@ -75,11 +86,11 @@ def drained_values(
     rising = _rising(state, threshold)
     wettings = [runs(np.flatnonzero(column), QUICK_DAYS) for column in rising.T]
     starts = [np.array([run[0] for run in one], dtype=np.intp) for one in wettings]
-    answers = (*starts[1:], np.empty(0, dtype=np.intp))
+    witnesses = _witnesses(state, level, settings)
     columns = (
         Column(
             state=state[:, j], level=level[:, j], calm=calm[:, j], still=still[:, j],
-            starts=starts[j], below=answers[j], least=float(least[j]),
+            starts=starts[j], below=witnesses[j], texture_full=float(texture_full[j]),
         )
         for j in range(state.shape[1])
     )  # fmt: skip
@@ -87,7 +98,7 @@ def drained_values(
 
 
 def _one_layer(layer: Column, settings: Settings) -> Drained:
-    ends = np.append(layer.starts[1:], len(layer.state))
+    ends = np.append(layer.starts, len(layer.state))[1:]
     days = [
         day
         for start, until in zip(layer.starts, ends, strict=True)
@@ -102,10 +113,32 @@ def _drained_day(layer: Column, start: int, until: int, settings: Settings) -> i
     if found is None:
         return None
     peak, day = found
-    near = (layer.below >= start) & (layer.below <= day + settings.follow_days)
-    from_above = peak - layer.level[day] > settings.drained_from
-    counts = near.any() or (from_above and layer.level[day] >= layer.least)
-    return day if counts else None
+    passed = _passed(layer.below, start, day)
+    if passed is None:
+        short = layer.level[day] < layer.texture_full
+        least = settings.drained_far if short else settings.drained_from
+        passed = peak - layer.level[day] > least
+    return day if passed else None
+
+
+def _passed(below: Below, start: int, day: int) -> bool | None:
+    """Say whether water went on into the layer beneath; None where that cannot be seen."""
+    before = below.state[max(start - TREND_DAYS, 0) : start]
+    after = below.level[start : day + 1]
+    before, after = before[np.isfinite(before)], after[np.isfinite(after)]
+    if len(before) == 0 or len(after) == 0:
+        return None
+    return bool(after.max() - before.mean() > below.rise)
+
+
+def _witnesses(state: Floats, level: Floats, settings: Settings) -> list[Below]:
+    rise = np.maximum(settings.layer_rise, NOISE_FACTOR * step_noise(state))
+    unseen = np.full(len(state), np.nan)
+    beneath = [
+        Below(state=state[:, j], level=level[:, j], rise=rise[j])
+        for j in range(1, state.shape[1])
+    ]
+    return [*beneath, Below(state=unseen, level=unseen, rise=np.inf)]
 
 
 def _calm_day(
@@ -131,18 +164,22 @@ def _calm_day(
 
 
 def _rising(state: Floats, threshold: Floats) -> Bools:
-    """Mark days above the lowest of the days before: at once, or as a slow front comes."""
+    """Mark days above the lowest of the days before: at once, or as a slow front comes.
+
+    A slow front stands higher every day; a layer that drains after a quick rise does not.
+    """
     quick = state - _lowest_before(state, QUICK_DAYS) > threshold
     slow = state - _lowest_before(state, SLOW_DAYS) > SLOW_FACTOR * threshold
-    still = np.zeros_like(quick)
-    still[1:] = state[1:] >= state[:-1]
-    return quick | (slow & still)
+    highest = -_lowest_before(-state, SLOW_DAYS)
+    return quick | (slow & (state > highest))
 
 
 def _lowest_before(state: Floats, days: int) -> Floats:
     filled = np.where(np.isfinite(state), state, np.inf)
-    padded = np.concatenate([np.full((days, state.shape[1]), np.inf), filled])[:-1]
-    lowest = sliding_window_view(padded, days, axis=0).min(axis=-1)
+    padded = np.concatenate([np.full((days, state.shape[1]), np.inf), filled])
+    lowest = padded[: len(state)]
+    for lag in range(1, days):
+        lowest = np.minimum(lowest, padded[lag : lag + len(state)])
     return np.where(np.isfinite(lowest), lowest, np.nan)
 
 

@@ -20,7 +20,7 @@ from analytics.soil.points import (
     versions,
 )
 from analytics.soil.series import carried
-from analytics.soil.texture import depletion_fraction, least_texture_full, texture_points
+from analytics.soil.texture import depletion_fraction, texture_points
 
 __all__ = ["all_points", "learn_limits", "points_of"]
 
@@ -121,14 +121,15 @@ def _placement_points(  # noqa: PLR0917 - as `learn_limits`
     days = daily.days[rows]
     unfrozen = ~(daily.frozen | daily.held)[rows][:, columns] & (columns >= 0)
     state = np.where(unfrozen, daily.state[rows][:, columns], np.nan)
-    state[_settling(days, placement, settings)] = np.nan
+    settled = ~_settling(days, placement, settings)[:, None]
     ponded = ponded_days(carried(state, settings.follow_days), settings)
-    allowed = ~ponded & (state <= settings.ponded_theta) & _fallow(days, seasons, settings)
-    least = np.array([least_texture_full(layer.texture) for layer in layers])
-    drained = drained_values(state, allowed, least, settings)
+    sound = settled & ~ponded & (state <= settings.ponded_theta)
+    by_texture = np.array([texture_points(layer.texture).full for layer in layers])
+    allowed = sound & _fallow(days, seasons, settings)
+    drained = drained_values(state, allowed, by_texture, settings)
     years = _off_seasons(days, seasons)
-    kept = _highest_kept(np.where(ponded | (state > settings.ponded_theta), np.nan, state))
-    lows = _season_lows(state, days, seasons, settings)
+    kept = _highest_kept(np.where(sound, state, np.nan))
+    lows = _season_lows(np.where(settled, state, np.nan), days, seasons, settings)
     points = []
     for j, layer in enumerate(layers):
         any_read = bool(np.isfinite(state[:, j]).any())
@@ -185,7 +186,7 @@ def _full(
 ) -> Point:  # fmt: skip
     if len(drained.value) == 0:
         return _full_unseen(layer, kept, settings, ponded=ponded, seen=seen)
-    top = np.quantile(drained.value, settings.upper_quantile)
+    top = np.quantile(drained.value, settings.upper_quantile, method="nearest")
     upper = np.abs(drained.value - top) <= settings.cluster_width
     values, n = drained.value[upper], int(upper.sum())
     off_seasons = len(np.unique(years[drained.day[upper]]))

@@ -4,6 +4,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from analytics.model import Floats, Layer
+from analytics.settings import Settings
 
 MAD_TO_SD = 1.4826  # of a normal distribution
 
@@ -55,6 +56,25 @@ def quantiles(values: Floats, share: float) -> Floats:
     """Quantile of each column, NaN where a column holds nothing."""
     held = (column[np.isfinite(column)] for column in values.T)
     return np.array([np.quantile(one, share) if len(one) else np.nan for one in held])
+
+
+def wettest_of(state: Floats, noise: Floats, settings: Settings) -> Floats:
+    """Value from which on each layer is at its wettest; inf where it never moved enough.
+
+    Parameters
+    ----------
+    state : (D, k) float
+    noise : (k,) float
+        Least rise that stands out of a layer's noise.
+    settings : Settings
+
+    Returns
+    -------
+    (k,) float
+    """
+    high = quantiles(state, settings.wet_quantile)
+    moved = high - quantiles(state, 1.0 - settings.wet_quantile) > settings.wet_span
+    return np.where(moved, high - noise, np.inf)
 
 
 def thickness_mm(depths_cm: Floats, layers: tuple[Layer, ...]) -> Floats:

@@ -117,11 +117,6 @@ def texture_points(texture: str | None) -> TexturePoints:
     return TexturePoints(full, lower, full_sd, lower_sd)
 
 
-def least_texture_full(texture: str | None) -> float:
-    """Bottom of the range of field capacity that Table 19 allows a texture, m3/m3."""
-    return _ranges(texture)[0]
-
-
 def _crop_row(crop: str | None) -> tuple[float, float, float]:
     name = _plain(crop)
     return FAO56_TABLE_22.get(CROP_NAMES.get(name, name), OTHER_CROP)

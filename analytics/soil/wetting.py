@@ -8,7 +8,7 @@ from numpy.typing import NDArray
 
 from analytics.model import Bools, Daily, Floats, Layer
 from analytics.settings import Settings
-from analytics.soil.series import carried, quantiles, runs, step_noise, thickness_mm
+from analytics.soil.series import carried, runs, step_noise, thickness_mm, wettest_of
 
 NOISE_FACTOR = 3.0  # sigma, methods: max(threshold, 3 sigma)
 SAME_EVENT_DAYS = 2  # rises on neighbouring days, or with one quiet day between, are one
@@ -142,9 +142,7 @@ def _span(
     gained = np.zeros(len(state))
     gained[1:] = np.nansum(np.diff(state, axis=0) * layer_mm, axis=1)
     threshold = np.maximum(settings.layer_rise, NOISE_FACTOR * step_noise(state))
-    high = quantiles(state, settings.wet_quantile)
-    moved = high - quantiles(state, 1.0 - settings.wet_quantile) > settings.wet_span
-    wettest = np.where(moved, high - threshold, np.inf)
+    wettest = wettest_of(state, threshold, settings)
     return Span(
         state=state, held=daily.held[part], depths_cm=daily.depths_cm, layer_mm=layer_mm,
         threshold=threshold, wettest=wettest, gained_mm=gained,

@@ -4,7 +4,7 @@ import math
 
 import pytest
 
-from analytics.soil.texture import least_texture_full, texture_points
+from analytics.soil.texture import texture_points
 
 # soil, field capacity from, to, wilting point from, to: as printed, m3/m3
 TABLE_19 = [
@@ -29,4 +29,3 @@ def test_points_are_the_middle_of_the_printed_range(row):
     # uniform over the range: ours, not FAO's
     assert points.full_sd == pytest.approx((full_to - full_from) / math.sqrt(12))
     assert points.lower_sd == pytest.approx((lower_to - lower_from) / math.sqrt(12))
-    assert least_texture_full(soil) == full_from
