@@ -261,6 +261,12 @@ class Settings:
         "a drained value lies at least so far below the peak before it",
         "ours: twice the repeatability of a sensor",
     )
+    drained_far: float = _setting(
+        0.02,
+        "m3/m3",
+        "the same where nothing shows that water went on, and the value is below the texture's",
+        "ours",
+    )
     young_crop_days: float = _setting(
         30.0,
         "d",
