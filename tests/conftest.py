@@ -6,6 +6,8 @@ from pathlib import Path
 import pytest
 from hypothesis import settings
 
+from analytics.cli.demonstration import build
+
 settings.register_profile("ci", derandomize=True, deadline=None, max_examples=50)
 settings.load_profile("ci")
 
@@ -15,8 +17,6 @@ os.environ.setdefault("TZ", "Asia/Kolkata")  # nothing may lean on the machine's
 @pytest.fixture(scope="session")
 def demo_store(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """Grow the demonstration store once a session, as `overwinter demo` does."""
-    from analytics.cli import build_demo
-
     store = tmp_path_factory.mktemp("demo") / "store"
-    build_demo(store)
+    build(store)
     return store
