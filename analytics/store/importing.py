@@ -16,7 +16,8 @@ import pandas as pd
 import pyarrow as pa
 
 from analytics.errors import InputRefused
-from analytics.intake import Known
+from analytics.intake import Known, header_signature
+from analytics.intake.look import look
 from analytics.model import Delivery, Record
 from analytics.store import connection, people, readings, statements
 from analytics.store.counts import Counts
@@ -46,7 +47,7 @@ def known(store: Path) -> Known:
     )
 
 
-def take(store: Path, delivery: Delivery, *, signature: str = "") -> Outcome:
+def take(store: Path, delivery: Delivery) -> Outcome:
     """Take one file's delivery; all of it, or nothing.
 
     Parameters
@@ -55,8 +56,6 @@ def take(store: Path, delivery: Delivery, *, signature: str = "") -> Outcome:
         The store's folder.
     delivery : Delivery
         What intake made of the file.
-    signature : str
-        Of the header, under which a logger file's mapping is saved.
 
     Returns
     -------
@@ -81,7 +80,7 @@ def take(store: Path, delivery: Delivery, *, signature: str = "") -> Outcome:
         with connection.writing(store) as db:
             counts += _put_tables(db, delivery)
             outcome = _outcome(delivery, counts)
-            _log(db, delivery, outcome, signature)
+            _log(db, delivery, outcome)
     return outcome
 
 
@@ -149,9 +148,7 @@ def _rejected(delivery: Delivery) -> int:
     return int(delivery.rejects["line"].nunique(dropna=False)) if len(delivery.rejects) else 0
 
 
-def _log(
-    db: duckdb.DuckDBPyConnection, delivery: Delivery, outcome: Outcome, signature: str
-) -> None:
+def _log(db: duckdb.DuckDBPyConnection, delivery: Delivery, outcome: Outcome) -> None:
     now = datetime.now(UTC)
     sites = sorted({one.site for one in delivery.readings})
     ((number,),) = statements.execute(
@@ -172,12 +169,28 @@ def _log(
     _save_rejects(db, int(str(number)), delivery.rejects)
     if sites:
         statements.execute(db, "touch_sites", sites=sites)
-    if delivery.mapping and signature:
-        name = str(delivery.mapping.get("name", Path(delivery.path).name))
-        statements.execute(
-            db, "save_mapping", signature=signature, name=name,
-            mapping=_mapping(delivery), saved_at=now,
-        )  # fmt: skip
+    if delivery.mapping:
+        _save_mapping(db, delivery, delivery.mapping, now)
+
+
+def _save_mapping(
+    db: duckdb.DuckDBPyConnection,
+    delivery: Delivery,
+    mapping: dict[str, object],
+    now: datetime,
+) -> None:
+    """Save a mapping for files with the same header, unless it names one site for a file."""
+    site = mapping.get("site")
+    if isinstance(site, dict) and "value" in site:
+        return
+    statements.execute(
+        db,
+        "save_mapping",
+        signature=header_signature(look(Path(delivery.path)).columns),
+        name=str(mapping.get("name", Path(delivery.path).name)),
+        mapping=_mapping(delivery),
+        saved_at=now,
+    )
 
 
 def _save_rejects(db: duckdb.DuckDBPyConnection, number: int, rejects: pd.DataFrame) -> None:

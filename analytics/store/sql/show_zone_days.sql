@@ -1,6 +1,5 @@
--- Water held by a zone of one site every third day, in years that begin on the calendar day of
--- the field's last harvest (where none is known, a year before the date). Days on which a
--- layer of the zone was not read stay out.
+-- Water held by a zone of one site every third day, in years that begin on 1 October. Days on
+-- which a layer of the zone was not read stay empty, so that a line breaks there.
 WITH bounds AS (
     SELECT depth_cm, least(bottom_cm, $below_cm) - greatest(top_cm, $above_cm) AS zone_cm
     FROM readiness
@@ -15,29 +14,20 @@ points AS (
     GROUP BY placement, depth_cm
 ),
 days AS (
-    SELECT d.date, sum(d.state * b.zone_cm * 10) AS water_mm,
-           sum(p.full_theta * b.zone_cm * 10) AS full_mm
+    SELECT d.date,
+           CASE WHEN count(d.state) = (SELECT count(*) FROM bounds)
+                THEN sum(d.state * b.zone_cm * 10) END AS water_mm,
+           sum(p.full_theta * b.zone_cm * 10) AS full_mm,
+           make_date(year(d.date - INTERVAL 9 MONTH), 10, 1) AS opens_on
     FROM daily d
     JOIN bounds b ON b.depth_cm = d.depth_cm
     LEFT JOIN points p ON p.placement = d.placement AND p.depth_cm = d.depth_cm
     WHERE d.site = $site AND d.date <= $date::DATE
     GROUP BY d.date
-    HAVING count(d.state) = (SELECT count(*) FROM bounds)
-),
-anchor AS (
-    SELECT coalesce(max(harvested_on) FILTER (WHERE harvested_on <= $date::DATE),
-                    $date::DATE - 364) AS harvest
-    FROM seasons
-    WHERE field = $field
-),
-years AS (
-    SELECT (harvest + to_years(k::INTEGER))::DATE AS opens_on,
-           (harvest + to_years(k::INTEGER + 1))::DATE AS closes_on
-    FROM anchor, range(-20, 5) AS steps(k)
 )
-SELECT y.opens_on, d.date, d.date - y.opens_on AS day, d.water_mm, d.full_mm,
-       $date::DATE >= y.opens_on AND $date::DATE < y.closes_on AS current
-FROM days d
-JOIN years y ON d.date >= y.opens_on AND d.date < y.closes_on
-WHERE (d.date - y.opens_on) % 3 = 0
-ORDER BY y.opens_on, d.date
+SELECT year(opens_on) || '–' || right((year(opens_on) + 1)::VARCHAR, 2) AS season,
+       date - opens_on AS day, date, water_mm, full_mm,
+       opens_on = make_date(year($date::DATE - INTERVAL 9 MONTH), 10, 1) AS current
+FROM days
+WHERE (date - opens_on) % 3 = 0
+ORDER BY date

@@ -1,0 +1,51 @@
+"""Assess a store from the command line."""
+
+import argparse
+import multiprocessing
+import sys
+from concurrent.futures import Executor, ProcessPoolExecutor, ThreadPoolExecutor
+
+from analytics.cli.talk import Bar, complain, remark, say
+from analytics.store import layout
+from analytics.store.assessment import AssessReport, assess
+
+
+def run(asked: argparse.Namespace) -> int:
+    """Assess; a site that fails is named and gives status 1."""
+    layout.require(asked.store)
+    bar = Bar()
+    with workers(asked.workers) as executor:
+        report = assess(
+            asked.store, asked.as_of, executor, everything=asked.all, progress=bar.tell
+        )
+    if report.generation:
+        bar.close()
+    return tell(report)
+
+
+def workers(count: int) -> Executor:
+    """Give an executor of so many processes; one works within this process.
+
+    Workers start from a clean server where the system has one: a forked copy of this process
+    would inherit the locks that its threads hold.
+    """
+    if count == 1:
+        return ThreadPoolExecutor(1)
+    way = "spawn" if sys.platform == "win32" else "forkserver"
+    context = multiprocessing.get_context(way)
+    if way == "forkserver":
+        context.set_forkserver_preload(["analytics.store.assessment"])
+    return ProcessPoolExecutor(count, mp_context=context)
+
+
+def tell(report: AssessReport) -> int:
+    """Say what an assessment did."""
+    if report.note:
+        remark(report.note)
+    kept = f", {len(report.unchanged)} had not changed" if report.unchanged else ""
+    say(f"As of {report.as_of}: {len(report.assessed)} sites assessed{kept}.")
+    if report.without_readings:
+        remark(f"Without readings: {', '.join(report.without_readings)}.")
+    for sentence in report.failed.values():
+        complain(sentence)
+    return int(bool(report.failed))

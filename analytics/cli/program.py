@@ -1,0 +1,166 @@
+"""Read the command line, run the command, turn refusals into a sentence and a status."""
+
+import argparse
+import os
+import sys
+from collections.abc import Callable, Sequence
+from datetime import date
+from pathlib import Path
+
+from analytics.cli import assessing, bringing, demonstration, keeping, serving
+from analytics.cli.talk import complain
+from analytics.contract import TABLES
+from analytics.errors import OverwinterError
+from analytics.report.export import FORMATS
+
+DONE, REFUSED = 0, 1
+_PARTS = argparse._SubParsersAction
+
+
+def main(argv: Sequence[str] | None = None) -> int:
+    """Run the program.
+
+    Parameters
+    ----------
+    argv : sequence of str, optional
+        The words after the program's name; those of this process when left out.
+
+    Returns
+    -------
+    int
+        0 done, 1 refused. Wrong usage ends the process with status 2.
+    """
+    asked = _parser().parse_args(argv)
+    try:
+        return asked.run(asked)
+    except OverwinterError as why:
+        complain(str(why))
+    except BrokenPipeError:
+        # Whoever read our output (head, less) has seen enough.
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return DONE
+    except OSError as why:
+        complain(f"{why.filename or 'the system'}: {why.strerror or why}. Check it and repeat.")
+    except KeyboardInterrupt:
+        complain("Stopped. What was finished is kept; repeat the command to go on.")
+    return REFUSED
+
+
+def _parser() -> argparse.ArgumentParser:
+    parser = argparse.ArgumentParser(
+        prog="overwinter",
+        description="How much water each field's soil holds going into the season, by layer.",
+    )
+    parts = parser.add_subparsers(required=True, metavar="COMMAND")
+    for add in (_demo, _init, _import, _assess, _table, _serve, _check):
+        add(parts)
+    return parser
+
+
+def _command(
+    parts: _PARTS, name: str, run: Callable[[argparse.Namespace], int], said: str
+) -> argparse.ArgumentParser:
+    command = parts.add_parser(name, help=said, description=said)
+    command.set_defaults(run=run)
+    return command
+
+
+def _store(command: argparse.ArgumentParser) -> None:
+    command.add_argument("store", metavar="STORE", type=Path, help="the store's folder")
+
+
+def _window(command: argparse.ArgumentParser) -> None:
+    command.add_argument("--port", metavar="N", type=_port, help="where the dashboard answers")
+    command.add_argument(
+        "--no-browser", action="store_true", help="do not open a browser window"
+    )
+
+
+def _demo(parts: _PARTS) -> None:
+    said = "build the demonstration store if it is missing, then open the dashboard"
+    command = _command(parts, "demo", demonstration.run, said)
+    command.add_argument(
+        "--store", metavar="DIR", type=Path, default=Path("demo_store"), help="where to"
+    )
+    _window(command)
+
+
+def _init(parts: _PARTS) -> None:
+    command = _command(parts, "init", keeping.init, "make an empty store")
+    _store(command)
+    command.add_argument("--units", choices=("in", "mm"), default="in", help="shown first")
+
+
+def _import(parts: _PARTS) -> None:
+    command = _command(parts, "import", bringing.run, "take files into a store")
+    _store(command)
+    command.add_argument("paths", metavar="PATH", type=Path, nargs="+", help="file or folder")
+    kinds = [one.name for one in TABLES.values() if one.role != "result"]
+    command.add_argument(
+        "--as", dest="kind", metavar="KIND", choices=kinds,
+        help=f"what the files hold, guessed when left out: {', '.join(kinds)}",
+    )  # fmt: skip
+    command.add_argument(
+        "--mapping", metavar="FILE", type=Path, help="how a logger's file is read (JSON)"
+    )
+    command.add_argument(
+        "--dry-run", action="store_true",
+        help="write nothing; print the mapping as JSON, to be edited and given back",
+    )  # fmt: skip
+
+
+def _assess(parts: _PARTS) -> None:
+    said = "work out every result of the sites whose data changed"
+    command = _command(parts, "assess", assessing.run, said)
+    _store(command)
+    command.add_argument(
+        "--as-of", metavar="DATE", type=_day, help="the last day that counts as known"
+    )
+    command.add_argument(
+        "--workers", metavar="N", type=_count, default=os.cpu_count() or 1, help="processes"
+    )
+    command.add_argument("--all", action="store_true", help="also sites that did not change")
+
+
+def _table(parts: _PARTS) -> None:
+    command = _command(parts, "table", keeping.table, "print or write out a table")
+    _store(command)
+    command.add_argument(
+        "name", metavar="NAME", choices=tuple(TABLES), help=f"one of: {', '.join(TABLES)}"
+    )
+    command.add_argument("--format", choices=FORMATS, default="text", help="form of the table")
+    command.add_argument("--out", metavar="FILE", type=Path, help="file to write to")
+
+
+def _serve(parts: _PARTS) -> None:
+    command = _command(parts, "serve", serving.run, "open the dashboard on a store")
+    _store(command)
+    _window(command)
+
+
+def _check(parts: _PARTS) -> None:
+    said = "look over a store: integrity, and what is missing or suspect"
+    _store(_command(parts, "check", keeping.check, said))
+
+
+def _day(text: str) -> date:
+    try:
+        return date.fromisoformat(text)
+    except ValueError:
+        message = f"{text!r} is not a date like 2024-11-05"
+        raise argparse.ArgumentTypeError(message) from None
+
+
+def _count(text: str) -> int:
+    if not text.isdecimal() or int(text) < 1:
+        message = f"{text!r} is not a count of 1 or more"
+        raise argparse.ArgumentTypeError(message)
+    return int(text)
+
+
+def _port(text: str) -> int:
+    last = 65_535
+    if not text.isdecimal() or not 0 < int(text) <= last:
+        message = f"{text!r} is not a port from 1 to {last}"
+        raise argparse.ArgumentTypeError(message)
+    return int(text)
