@@ -112,6 +112,12 @@ class Settings:
         "noise over the sensor's own usual noise of a failing sensor",
         "ours",
     )
+    failing_onset: float = _setting(
+        2.0,
+        "1",
+        "noise over the sensor's own usual noise at which its failing is taken to begin",
+        "ours",
+    )
     failing_floor: float = _setting(
         0.002,
         "m3/m3",
@@ -169,7 +175,7 @@ class Settings:
     bridge_days: float = _setting(
         3.0,
         "d",
-        "frozen or settling readings less far apart are told as one span",
+        "frozen, settling or out-of-range readings less far apart are told as one span",
         "ours",
     )
     sensor_sd: float = _setting(

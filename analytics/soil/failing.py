@@ -19,11 +19,11 @@ def failing_days(
 
     Ours. A day's noise is the mean absolute second difference of its readings. A sensor fails
     when most days of the week around have ``failing_noise`` times its usual noise, for at
-    least ``failing_days``; it is trusted again once ``recover_days`` seen days pass without
-    (and never when the record ends before that). A week with more than
-    ``failing_range_share`` of its readings out of range is failing as a whole. Readings that
-    look like percent are left out. A daily record is judged by range alone, since its second
-    differences are weather.
+    least ``failing_days``; it has failed since the noise last was below ``failing_onset``
+    times. It is trusted again once ``recover_days`` seen days pass without (and never when the
+    record ends before that). A week with more than ``failing_range_share`` of its readings out
+    of range is failing as a whole. Readings that look like percent are left out. A daily
+    record is judged by range alone, since its second differences are weather.
 
     Parameters
     ----------
@@ -86,18 +86,30 @@ def _day_noise(theta: Floats, cut: NDArray[np.intp], at: NDArray[np.intp]) -> Fl
 def _noisy_spans(noise: Floats, settings: Settings) -> Bools:
     seen = np.isfinite(noise)
     usual = np.array([_usual(noise[have, j]) for j, have in enumerate(seen.T)])
-    limit = settings.failing_noise * np.maximum(usual, settings.failing_floor)
-    loud = _week((noise > limit).astype(np.float64)) > _week(seen.astype(np.float64)) / 2
+    times_usual = noise / np.maximum(usual, settings.failing_floor)
+    loud = _most_days(times_usual > settings.failing_noise, seen)
+    uneasy = _most_days(times_usual > settings.failing_onset, seen)
     failing = np.zeros_like(seen)
     for sensor in np.flatnonzero(loud.any(axis=0)):
         spans = [
-            span
-            for span in runs(loud[:, sensor])
-            if span[1] - span[0] + 1 >= settings.failing_days
+            (_onset(uneasy[:, sensor], first), last)
+            for first, last in runs(loud[:, sensor])
+            if last - first + 1 >= settings.failing_days
         ]
-        for first, last in _until_recovered(spans, seen[:, sensor], settings) if spans else []:
+        for first, last in _until_recovered(spans, seen[:, sensor], settings):
             failing[first : last + 1, sensor] = True
     return failing
+
+
+def _most_days(marked: Bools, seen: Bools) -> Bools:
+    """Ask whether most of the seen days of the week round each day are marked."""
+    return _week(marked.astype(np.float64)) > _week(seen.astype(np.float64)) / 2
+
+
+def _onset(uneasy: Bools, first: int) -> int:
+    """Go back to where the noise began to grow."""
+    calm = np.flatnonzero(~uneasy[:first])
+    return int(calm[-1]) + 1 if len(calm) else 0
 
 
 def _usual(noise: Floats) -> float:
@@ -108,7 +120,7 @@ def _until_recovered(
     spans: list[tuple[int, int]], seen: Bools, settings: Settings
 ) -> list[tuple[int, int]]:
     """Carry each noisy span on over the quiet days that are too few to trust again."""
-    nexts = [first for first, _ in spans[1:]] + [len(seen)]
+    nexts = [*(first for first, _ in spans), len(seen)][1:]
     return [
         (first, after - 1 if seen[last + 1 : after].sum() < settings.recover_days else last)
         for (first, last), after in zip(spans, nexts, strict=True)

@@ -18,7 +18,7 @@ from analytics.soil.days import (
 )
 from analytics.soil.flags import UNUSABLE, Flag
 
-BRIDGED = Flag.FROZEN | Flag.SETTLING | Flag.FROST_EDGE
+BRIDGED = Flag.FROZEN | Flag.SETTLING | Flag.FROST_EDGE | Flag.RANGE
 HOURS_A_DAY = 24.0
 BESIDE = 12  # sampling steps either side of a gap that tell the local step
 
@@ -26,8 +26,8 @@ BESIDE = 12  # sampling steps either side of a gap that tell the local step
 def flag_spans(record: Record, flags: NDArray[np.uint16], settings: Settings) -> pd.DataFrame:
     """Tell flags as runs of consecutive readings.
 
-    Frozen, frost-edge and settling readings less than ``bridge_days`` apart are one span, so
-    that freezing nights in a row are told once.
+    Frozen, frost-edge, settling and out-of-range readings less than ``bridge_days`` apart are
+    one span, so that freezing nights in a row are told once.
 
     Parameters
     ----------

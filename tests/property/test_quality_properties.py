@@ -136,9 +136,9 @@ def test_spans_count_every_flagged_reading_once(rec):
 def test_no_gap_has_a_good_reading_inside(rec):
     flags = quality_flags(rec, placed(), Settings())
     gaps = find_gaps(rec, flags, placed(), date(2024, 3, 1), Settings())
-    for row in gaps.rename(columns={"from": "start"}).itertuples():
-        j = int(np.flatnonzero(rec.depths_cm == row.depth_cm)[0])
-        start, end = (one.tz_localize(None).to_datetime64() for one in (row.start, row.to))
+    since, until = (gaps[side].dt.tz_localize(None).to_numpy() for side in ("from", "to"))
+    for depth, start, end in zip(gaps["depth_cm"], since, until, strict=True):
+        j = int(np.flatnonzero(rec.depths_cm == depth)[0])
         inside = (rec.times > start) & (rec.times < end) & np.isfinite(rec.theta[:, j])
         assert ((flags[inside, j] & np.uint16(UNUSABLE)) != 0).all()
         assert start < end

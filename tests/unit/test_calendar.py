@@ -55,7 +55,7 @@ def daily(rec, flags=None, placements=None):
     ],
 )
 def test_a_local_day_has_as_many_hours_as_its_clocks_say(timezone, day, hours):
-    times = hours_from("2024-01-01", 366 * 24) + np.timedelta64(30, "m")
+    times = hours_from("2024-01-01T00:30", 366 * 24)
     days = local_days(times, timezone)
     assert days.dtype == np.dtype("datetime64[D]")
     assert int((days == np.datetime64(day)).sum()) == hours

@@ -22,8 +22,9 @@ def placement(number=1, installed=None, removed=None) -> Placement:
 def record(hours: np.ndarray, k: int = 1) -> Record:
     theta = 0.25 + 0.001 * ((np.arange(len(hours)) * 7) % 5)[:, None] + np.zeros((1, k))
     times = START + np.rint(3600 * hours).astype("timedelta64[s]")
-    return Record(site="p", times=times, depths_cm=10.0 * np.arange(1, k + 1),
-                  theta=theta, temp_c=np.full(theta.shape, 15.0))  # fmt: skip
+    depths_cm = 10.0 * np.arange(1, k + 1, dtype=np.float64)
+    return Record(site="p", times=times, depths_cm=depths_cm, theta=theta,
+                  temp_c=np.full(theta.shape, 15.0))  # fmt: skip
 
 
 def gaps(rec, as_of, flags=None, placements=None):
@@ -32,10 +33,8 @@ def gaps(rec, as_of, flags=None, placements=None):
     assert list(frame.columns) == ["site", "depth_cm", "from", "to", "reason"]
     zero = pd.Timestamp(START, tz="UTC")
     hour = pd.Timedelta(hours=1)
-    return [
-        (row.depth_cm, (row.start - zero) / hour, (row.to - zero) / hour, row.reason)
-        for row in frame.rename(columns={"from": "start"}).itertuples()
-    ]
+    since, until = ((frame[side] - zero) / hour for side in ("from", "to"))
+    return list(zip(frame["depth_cm"], since, until, frame["reason"], strict=True))
 
 
 def test_an_unbroken_record_has_no_gap():
@@ -122,21 +121,19 @@ def spans(rec, flags):
     frame = flag_spans(rec, flags, Settings())
     assert list(frame.columns) == ["site", "depth_cm", "flag", "from", "to", "readings"]
     assert str(frame["from"].dtype) == "datetime64[us, UTC]"
-    return [
-        (row.depth_cm, row.flag, int(row.readings)) for row in frame.itertuples(index=False)
-    ]
+    return list(zip(frame["depth_cm"], frame["flag"], frame["readings"], strict=True))
 
 
 def test_runs_of_a_flag_become_spans_that_skip_missing_readings():
     rec = record(np.arange(96), 2)
     rec.theta[12, 0] = np.nan
     flags = np.zeros((96, 2), np.uint16)
-    flags[10:15, 0] = Flag.RANGE
+    flags[10:15, 0] = Flag.FAILING
     flags[12, 0] = 0
-    flags[20, 0] = Flag.RANGE
+    flags[20, 0] = Flag.FAILING
     flags[5, 1] = Flag.SPIKE | Flag.RANGE
     assert spans(rec, flags) == [
-        (10.0, "range", 4), (10.0, "range", 1), (20.0, "range", 1), (20.0, "spike", 1)
+        (10.0, "failing", 4), (10.0, "failing", 1), (20.0, "range", 1), (20.0, "spike", 1)
     ]  # fmt: skip
 
 
