@@ -13,7 +13,9 @@ from typing import Any
 
 import folium
 import geopandas as gpd
+import numpy as np
 import pandas as pd
+import shapely
 from branca.element import MacroElement
 from folium.template import Template
 from shapely import Point, box
@@ -61,6 +63,7 @@ def base_map(
     palette: Palette,
     leaflet_js: str,
     leaflet_css: str,
+    *,
     system: System = "in",
 ) -> folium.Map:
     """Build the plain ground: mile grid, roads, canals, scale bar.
@@ -488,7 +491,8 @@ def field_at(fields: gpd.GeoDataFrame, clicked: object) -> str | None:
     hits = _near(fields, place, rim)
     if hits.empty:
         return None
-    return str(hits.loc[hits.geometry.area.idxmin(), "field"])
+    smallest = int(np.argmin(shapely.area(hits.geometry.to_numpy())))
+    return str(hits["field"].iloc[smallest])
 
 
 def _near(fields: gpd.GeoDataFrame, place: Point, rim: float) -> gpd.GeoDataFrame:

@@ -33,7 +33,7 @@ class CoreLayer:
     fill : float
         Share of available water held; NaN where it is not known; above 1 where wetter than full.
     left_fill : float
-        The same when the last crop was harvested; NaN where not known.
+        The same at the last harvest; NaN where not known.
     code : str or None
         Class of fill.
     known, held, unsure : bool

@@ -6,21 +6,26 @@ import altair as alt
 import pandas as pd
 
 from analytics.units import System
+from dashboard.charts.key import key_layers
 from dashboard.charts.notes import note_layers
-from dashboard.charts.palette import CLASSES, CODES, Palette, class_colour
+from dashboard.charts.palette import CODES, Palette, class_colour
 from dashboard.charts.strip import Span, strip_layers
 from dashboard.charts.texture import Box, dotting, hatching
 from dashboard.charts.theme import choice, plot_px, themed, wall_times
-from dashboard.words import HELD, NOT_KNOWN, SPLIT_CM, class_name, day_text, depth_text, layer_label
+from dashboard.words import (
+    HELD,
+    NOT_KNOWN,
+    SPLIT_CM,
+    class_name,
+    day_text,
+    depth_text,
+    layer_label,
+)
 
 WEEK = pd.Timedelta(days=7)
 _STRIP_PX = 24.0
 _AXIS_PX = 24.0
-_HATCH_SHAPE = "M-1,-1L1,-1L1,1L-1,1Z M-1,0L0,-1 M-1,1L1,-1 M0,1L1,0"
-_DOT = "m-.14,0a.14,.14 0 1,0 .28,0a.14,.14 0 1,0 -.28,0"
-_DOTS_SHAPE = "M-1,-1L1,-1L1,1L-1,1Z" + "".join(
-    f"M{x},{y}{_DOT}" for x in (-0.5, 0.5) for y in (-0.5, 0.5)
-)
+_MID_DEPTH_CM, _APART_CM = 150.0, 40.0  # one more label where there is room
 
 
 def depth_by_time(
@@ -29,6 +34,7 @@ def depth_by_time(
     notes: pd.DataFrame,
     palette: Palette,
     system: System,
+    *,
     width: int | str = "container",
     height: int = 300,
     split_cm: float = SPLIT_CM,
@@ -75,7 +81,7 @@ def depth_by_time(
         *_split(span, palette, split_cm),
         *strip_layers(strip, span, palette),
         *note_layers(notes, span, palette, px_per_cm=px_per_cm),
-        _key(span, palette),
+        *key_layers(palette, below_px=height - _AXIS_PX),
     ]
     chart = alt.layer(*layers).properties(width=width, height=height - _AXIS_PX)
     return themed(chart, palette)
@@ -130,9 +136,7 @@ def _rects(
     ]
 
 
-def _rect(
-    told: pd.DataFrame, span: Span, palette: Palette
-) -> alt.Chart:
+def _rect(told: pd.DataFrame, span: Span, palette: Palette) -> alt.Chart:
     colours = alt.Scale(domain=[*CODES], range=[class_colour(palette, one) for one in CODES])
     return alt.Chart(told).encode(
         x=span.x(), x2="to",
@@ -147,7 +151,9 @@ def _rect(
 def _depth_axis(bottom: float, system: System, split_cm: float) -> alt.Axis:
     depths = [0.0, bottom]
     if split_cm < bottom:
-        depths = [0.0, split_cm, *([150.0] if 150.0 < bottom - 45 and split_cm < 105 else []), bottom]
+        depths.insert(1, split_cm)
+    if depths[-2] + _APART_CM < _MID_DEPTH_CM < bottom - _APART_CM:
+        depths.insert(-1, _MID_DEPTH_CM)
     labels = {one: depth_text(one, system) for one in depths}
     return alt.Axis(values=depths, labelExpr=choice("datum.value", labels), title=None, grid=False,
                     domain=False)  # fmt: skip
@@ -189,23 +195,3 @@ def _split(span: Span, palette: Palette, split_cm: float) -> list[alt.Chart]:
         y=span.y("depth"))  # fmt: skip
     return [base.mark_rule(color=palette.ground, strokeWidth=3),
             base.mark_rule(color=palette.ink, strokeWidth=1.4, strokeDash=[4, 3])]  # fmt: skip
-
-
-def _key(span: Span, palette: Palette) -> alt.Chart:
-    """Make the key: points that are not seen, whose legend is."""
-    names = [*(one.name for one in CLASSES), NOT_KNOWN, HELD]
-    fills = [*(class_colour(palette, one.code) for one in CLASSES), palette.ground, palette.ground]
-    shapes = [*(["square"] * len(CLASSES)), _HATCH_SHAPE, _DOTS_SHAPE]
-    legend = alt.Legend(
-        title=None, orient="bottom", direction="horizontal", columns=len(names),
-        symbolSize=190, symbolOpacity=1, symbolStrokeColor=palette.edge, symbolStrokeWidth=1,
-        columnPadding=16, offset=10,
-    )  # fmt: skip
-    frame = pd.DataFrame({"from": span.start, "depth": 0.0, "name": names})
-    return alt.Chart(frame).mark_point(opacity=0, filled=True).encode(
-        x=span.x(), y=span.y("depth"),
-        fill=alt.Fill("name:N", scale=alt.Scale(domain=names, range=fills), legend=legend),
-        stroke=alt.Stroke("name:N", scale=alt.Scale(domain=names, range=[palette.edge] * len(names)),
-                          legend=legend),
-        shape=alt.Shape("name:N", scale=alt.Scale(domain=names, range=shapes), legend=legend),
-    )  # fmt: skip

@@ -51,13 +51,14 @@ class _Bands:
         return list(dict.fromkeys(rounded))
 
 
-def layer_record(
+def layer_record(  # noqa: PLR0917 - six frames and choices, each of its own kind
     points: pd.DataFrame,
     limits: pd.DataFrame,
     flags: pd.DataFrame,
     strip: pd.DataFrame,
     palette: Palette,
     system: System,
+    *,
     width: int | str = "container",
     band_px: int = BAND_PX,
 ) -> alt.LayerChart:
@@ -126,8 +127,8 @@ def _bands(frame: pd.DataFrame, limits: pd.DataFrame) -> _Bands:
     for name in ("full", "lower"):
         if len(limits):
             seen += [limits[name].min(), limits[name].max()]
-    known = pd.Series(seen, dtype=float).dropna()
-    low, high = (known.min(), known.max()) if len(known) else (0.0, 0.5)
+    known = [float(one) for one in seen if one == one]  # noqa: PLR0124 - not NaN
+    low, high = (min(known), max(known)) if known else (0.0, 0.5)
     low, high = low // _STEP * _STEP, -(-high // _STEP) * _STEP
     return _Bands(depths=tuple(sorted(frame["depth_cm"].unique())), low=float(low),
                   high=float(high if high > low else low + _STEP))  # fmt: skip
@@ -137,9 +138,9 @@ def _bands(frame: pd.DataFrame, limits: pd.DataFrame) -> _Bands:
 
 
 def _frames(bands: _Bands, span: Span, palette: Palette, system: System) -> list[alt.Chart]:
-    """Draw the grid of each band with its two water contents, and name its depth."""
+    """Draw the foot of each band, two water contents beside it, and name its depth."""
     depths = pd.Series(bands.depths)
-    grid = pd.concat(
+    ticks = pd.concat(
         [pd.DataFrame({"at": bands.at(depths, pd.Series(tick, index=depths.index)),
                        "words": f"{tick:.2f}"}) for tick in bands.ticks]
     )  # fmt: skip
@@ -147,9 +148,8 @@ def _frames(bands: _Bands, span: Span, palette: Palette, system: System) -> list
                           "words": [text(one, DEPTH, system) for one in depths]})  # fmt: skip
     feet = pd.DataFrame({"at": bands.floor(depths)})
     return [
-        alt.Chart(grid).mark_rule(color=palette.line, strokeWidth=1).encode(y=span.y("at")),
-        alt.Chart(feet).mark_rule(color=palette.edge, strokeWidth=0.8).encode(y=span.y("at")),
-        _beside(grid, span, -6, LEAST_PX, palette.muted, 400),
+        alt.Chart(feet).mark_rule(color=palette.line, strokeWidth=2.4).encode(y=span.y("at")),
+        _beside(ticks, span, -6, LEAST_PX, palette.muted, 400),
         _beside(names, span, -40, TEXT_PX, palette.ink, 600),
     ]
 
@@ -200,10 +200,13 @@ def _limit_lines(
         ("full", some[sure], {"strokeWidth": 1.8, "color": palette.ink}),
         ("full", some[~sure], {"strokeWidth": 1.8, "color": palette.ink, "strokeDash": [6, 4]}),
         ("refill", some, {"strokeWidth": 1.2, "color": palette.muted, "strokeDash": [1, 3]}),
-        ("lower", some, {"strokeWidth": 1.2, "color": palette.muted}),
+        ("lower", some, {"strokeWidth": 1, "color": palette.edge}),
     )
     rules = [_limit_rule(rows, name, look, bands, span) for name, rows, look in looks]
-    return [*_full_spread(some, bands, span, palette), *(one for one in rules if one is not None)]
+    return [
+        *_full_spread(some, bands, span, palette),
+        *(one for one in rules if one is not None),
+    ]
 
 
 def _limit_rule(
@@ -224,7 +227,9 @@ def _full_spread(
         return []
     floor = bands.floor(known["depth_cm"])
     edges = [
-        bands.at(known["depth_cm"], known["full"] + sign * known["full_sd"]).clip(floor - 1, floor)
+        bands.at(known["depth_cm"], known["full"] + sign * known["full_sd"]).clip(
+            floor - 1, floor
+        )
         for sign in (1, -1)
     ]
     frame = pd.DataFrame({"top": edges[0], "bottom": edges[1]})
@@ -289,8 +294,10 @@ def _flag_names(
         if left < ends[depth]:
             continue
         ends[depth] = left + wide + _LETTER_PX
-        named.append({"from": span.when(left), "at": row["at"] - 11 / band_px, "name": row["name"]})
+        named.append(
+            {"from": span.when(left), "at": row["at"] - 11 / band_px, "name": row["name"]}
+        )
     base = alt.Chart(pd.DataFrame(named)).encode(x=span.x(), y=span.y("at"), text="name:N")
     put = {"align": "left", "baseline": "middle", "fontSize": LEAST_PX}
-    return [base.mark_text(**put, stroke=palette.ground, strokeWidth=4),
+    return [base.mark_text(**put, stroke=palette.ground, strokeWidth=4, strokeJoin="round"),
             base.mark_text(**put, color=palette.ink)]  # fmt: skip

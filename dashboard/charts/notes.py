@@ -30,7 +30,9 @@ def note_layers(
     layers: list[alt.Chart] = []
     taken: list[tuple[float, float, float]] = []
     few = notes.head(MOST_NOTES)
-    for when, depth, words in zip(wall_times(few["date"]), few["depth_cm"], few["text"], strict=True):
+    for when, depth, words in zip(
+        wall_times(few["date"]), few["depth_cm"], few["text"], strict=True
+    ):
         half = len(str(words)) * _LETTER_PX / 2 + _PAD_PX
         px = min(max(span.px(when), half), span.width_px - half)
         y = _free(px, float(depth) * px_per_cm, half, taken)
@@ -56,5 +58,7 @@ def _plate(row: pd.DataFrame, half: float, span: Span, palette: Palette) -> list
         fill=palette.ground, stroke=None, cornerRadius=3, xOffset=-half, x2Offset=half,
         yOffset=-_HALF_PX, y2Offset=_HALF_PX,
     ).encode(x2="from", y2="depth")  # fmt: skip
-    words = base.mark_text(fontWeight=600, fontSize=TEXT_PX, color=palette.ink, baseline="middle")
+    words = base.mark_text(
+        fontWeight=600, fontSize=TEXT_PX, color=palette.ink, baseline="middle"
+    )
     return [plate, words.encode(text="words:N")]

@@ -1,4 +1,4 @@
-"""This season over earlier ones, on one axis of days since 1 October."""
+"""Draw this season over earlier ones, on one axis of days since 1 October."""
 
 import altair as alt
 import pandas as pd
@@ -19,6 +19,7 @@ def season_over_season(
     zone: str,
     system: System,
     palette: Palette,
+    *,
     width: int | str = "container",
     height: int = 280,
 ) -> alt.LayerChart:

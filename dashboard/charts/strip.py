@@ -101,12 +101,17 @@ def _rules(cut: pd.DataFrame, span: Span, palette: Palette) -> list[alt.Chart]:
 
 def _names(cut: pd.DataFrame, span: Span, palette: Palette) -> list[alt.Chart]:
     middles = cut["from"] + (cut["to"] - cut["from"]) / 2
-    room = [span.px(to) - span.px(begin) for begin, to in zip(cut["from"], cut["to"], strict=True)]
+    room = [
+        span.px(to) - span.px(begin) for begin, to in zip(cut["from"], cut["to"], strict=True)
+    ]
     names = [_fit(str(label), px) for label, px in zip(cut["label"], room, strict=True)]
     frame = pd.DataFrame({"from": middles, "name": names, "kind": cut["kind"],
                           "at": (span.strip_top + span.plot_top) / 2})  # fmt: skip
     layers = []
-    for kind, weight, colour in (("crop", "bold", palette.ink), ("offseason", "normal", palette.muted)):
+    for kind, weight, colour in (
+        ("crop", "bold", palette.ink),
+        ("offseason", "normal", palette.muted),
+    ):
         some = frame[(frame["kind"] == kind) & (frame["name"] != "")].drop(columns="kind")
         if some.empty:
             continue
@@ -123,4 +128,3 @@ def _fit(label: str, room_px: float) -> str:
         if len(words) * _LETTER_PX <= room_px:
             return words
     return ""
-

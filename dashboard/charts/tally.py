@@ -27,6 +27,7 @@ def tally_waterfall(
     row: Mapping[str, Any] | pd.Series,
     system: System,
     palette: Palette,
+    *,
     width: int | str = "container",
     height: int = 280,
 ) -> alt.LayerChart:
@@ -63,15 +64,19 @@ def _real(row: Mapping[str, Any] | pd.Series, key: str) -> float:
 def _steps(row: Mapping[str, Any] | pd.Series, system: System) -> pd.DataFrame:
     """Lay the steps end to end, in display units.
 
-    ``loss_mm`` is all that left; what drained below is part of it and is drawn by itself.
+    ``loss_mm`` is all that left; what drained below, a lower estimate, is part of it and is
+    drawn by itself where it is known.
     """
     crop = row.get("crop")
     start, drained = _real(row, "start_mm"), _real(row, "drainage_mm")
-    lost = _real(row, "loss_mm")
-    rest = lost - (drained if drained == drained else 0.0)  # noqa: PLR0124 - NaN
-    steps = [("state", f"Left|by {crop}" if isinstance(crop, str) and crop else "At|harvest", start)]
+    rest = _real(row, "loss_mm") - (drained if drained == drained else 0.0)  # noqa: PLR0124 - NaN
+    steps = [
+        ("state", f"Left|by {crop}" if isinstance(crop, str) and crop else "At|harvest", start)
+    ]
     steps += [("gain", name, _real(row, key)) for key, name in _GAINS if _told(row, key)]
-    steps += [("loss", "Dried|upward", -rest), ("loss", "Drained|below", -drained)]
+    steps += [("loss", "Lost|upward", -rest), ("loss", "Drained,|at least", -drained)]
+    if drained != drained:  # noqa: PLR0124 - NaN: one loss, all of it
+        steps[-2] = ("loss", "Lost", -rest)
     steps = [one for one in steps if one[2] == one[2]]  # noqa: PLR0124 - NaN is not a step
     end = "Held|today" if _open(row) else "At|planting"
     steps.append(("state", end, _real(row, "end_mm")))
@@ -164,6 +169,7 @@ def tally_layers(
     rows: pd.DataFrame,
     system: System,
     palette: Palette,
+    *,
     width: int | str = "container",
     height: int = 280,
     split_cm: float = SPLIT_CM,
@@ -197,7 +203,9 @@ def tally_layers(
             y=alt.Y("depth:Q", **y)))  # fmt: skip
     layers += [*_change_bars(frame, palette, y), *_change_words(frame, palette, y)]
     title = f"change of each layer's water, {unit}"
-    return themed(alt.layer(*layers).properties(width=width, height=height, title=title), palette)
+    return themed(
+        alt.layer(*layers).properties(width=width, height=height, title=title), palette
+    )
 
 
 def _layer_frame(rows: pd.DataFrame, system: System) -> pd.DataFrame:
@@ -223,7 +231,9 @@ def _signed(water: float, system: System) -> str:
 def _change_x(frame: pd.DataFrame, field: str) -> alt.X:
     low, high = min(float(frame["change"].min()), 0.0), max(float(frame["change"].max()), 0.0)
     room = 0.18 * max(high - low, 0.1)
-    scale = alt.Scale(domain=[low - room if low < 0 else low - room / 3, high + room], nice=False)
+    scale = alt.Scale(
+        domain=[low - room if low < 0 else low - room / 3, high + room], nice=False
+    )
     axis = alt.Axis(title=None, tickCount=4, grid=True, domain=False, ticks=False)
     return alt.X(f"{field}:Q", scale=scale, axis=axis)
 
@@ -237,7 +247,9 @@ def _change_bars(frame: pd.DataFrame, palette: Palette, y: dict[str, Any]) -> li
             tooltip=tips)
         for some, look in looks if some.any()
     ]  # fmt: skip
-    zero = alt.Chart(pd.DataFrame({"zero": [0.0]})).mark_rule(color=palette.ink, strokeWidth=1.4)
+    zero = alt.Chart(pd.DataFrame({"zero": [0.0]})).mark_rule(
+        color=palette.ink, strokeWidth=1.4
+    )
     return [*bars, zero.encode(x=_change_x(frame, "zero"))]
 
 
@@ -250,7 +262,7 @@ def _change_words(frame: pd.DataFrame, palette: Palette, y: dict[str, Any]) -> l
             base = alt.Chart(told).encode(x=_change_x(frame, "at"), y=alt.Y("middle:Q", **y),
                                           text="figure:N")  # fmt: skip
             put = {"align": align, "dx": dx, "fontWeight": 600, "baseline": "middle"}
-            layers += [base.mark_text(**put, stroke=palette.ground, strokeWidth=4),
+            layers += [base.mark_text(**put, stroke=palette.ground, strokeWidth=4, strokeJoin="round"),
                        base.mark_text(**put, color=palette.ink)]  # fmt: skip
     return layers
 

@@ -54,7 +54,9 @@ def plot_px(width: int | str) -> float:
 
 def wall_times(values: pd.Series | list[Any]) -> pd.Series:
     """Bring days or instants to naive wall time, which browsers draw as it is written."""
-    return pd.Series(pd.to_datetime(pd.Series(values).reset_index(drop=True)), dtype="datetime64[us]")
+    return pd.Series(
+        pd.to_datetime(pd.Series(values).reset_index(drop=True)), dtype="datetime64[us]"
+    )
 
 
 def time_axis(start: pd.Timestamp, end: pd.Timestamp, field: str = "from") -> alt.X:
@@ -63,7 +65,9 @@ def time_axis(start: pd.Timestamp, end: pd.Timestamp, field: str = "from") -> al
     return alt.X(
         f"{field}:T",
         scale=alt.Scale(domain=span, nice=False),
-        axis=alt.Axis(title=None, format="%b %Y", tickCount=7, labelFlush=True, labelOverlap=True),
+        axis=alt.Axis(
+            title=None, format="%b %Y", tickCount=7, labelFlush=True, labelOverlap=True
+        ),
     )
 
 
