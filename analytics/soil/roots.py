@@ -14,8 +14,8 @@ from analytics.soil.flags import UNUSABLE
 from analytics.soil.series import MAD_TO_SD, thickness_mm
 
 DAY_FROM_H, DAY_TO_H = 6.0, 20.0
-HALF_WINDOW_H = 1.5  # an end of the day is the mean of what was read so close to it
-DAY_HOURS = DAY_TO_H - DAY_FROM_H
+WINDOW_H = 2.0  # an end of the day is the mean of what was read so long on its night side
+DAY_HOURS = DAY_TO_H - DAY_FROM_H + WINDOW_H  # from the middle of one window to the other's
 NIGHT_HOURS = 24.0 - DAY_HOURS
 NOISE_FACTOR = 3.0
 ROOTED_DAYS, ROOTED_OF = 3, 5  # methods: three of five days with significant uptake
@@ -64,9 +64,11 @@ def uptake(  # noqa: PLR0917 - each is a record of its own kind
 
     Notes
     -----
-    What drains or creeps up at night is taken to go on by day, so 14 h of the mean trend of
-    the nights before and after are taken off. A layer is rooted from the first of five days,
-    three of which show more than 3 sigma; sigma is that of the days without a crop.
+    What drains or creeps up at night is taken to go on by day, so the mean trend of the
+    nights before and after is taken off. Both ends of a day are read on their night sides
+    (04-06 and 20-22 h), so that no uptake is lost in the averaging. A layer is rooted from the
+    first of five days, three of which show more than 3 sigma; sigma is that of the days
+    without a crop.
     """
     if len(record.times) == 0 or len(daily.days) == 0 or _coarse(record.times):
         return _frame(daily, np.zeros((0, 2), dtype=np.intp), np.empty(0), np.empty(0, bool))
@@ -103,8 +105,8 @@ def _pull(  # noqa: PLR0917 - as `uptake`
     since = local_days(record.times, timezone) - daily.days[0]
     day = since.astype("timedelta64[D]").astype(np.int64)
     hours = local_hours(record.times, timezone)
-    morning = _near(record, flags, day, np.abs(hours - DAY_FROM_H), len(daily.days))
-    evening = _near(record, flags, day, np.abs(hours - DAY_TO_H), len(daily.days))
+    morning = _near(record, flags, day, DAY_FROM_H - hours, len(daily.days))
+    evening = _near(record, flags, day, hours - DAY_TO_H, len(daily.days))
     by_day = morning - evening
     by_night = np.full_like(by_day, np.nan)
     by_night[1:] = evening[:-1] - morning[1:]
@@ -119,8 +121,8 @@ def _pull(  # noqa: PLR0917 - as `uptake`
 def _near(
     record: Record, flags: NDArray[np.uint16], day: NDArray[np.int64], away_h: Floats, days: int
 ) -> Floats:
-    """Mean of each day's good readings close to an hour, (D, k)."""
-    rows = np.flatnonzero((away_h <= HALF_WINDOW_H) & (day >= 0) & (day < days))
+    """Mean of each day's good readings within a window of the night, (D, k)."""
+    rows = np.flatnonzero((away_h >= 0.0) & (away_h <= WINDOW_H) & (day >= 0) & (day < days))
     mean = np.full((days, record.theta.shape[1]), np.nan)
     if len(rows) == 0:
         return mean

@@ -1,4 +1,4 @@
-"""FAO-56 (Allen, Pereira, Raes & Smith 1998), Table 19, p. 144: field capacity, wilting point."""
+"""FAO-56 (Allen, Pereira, Raes & Smith 1998), Table 19, p. 144: points by texture."""
 
 import math
 

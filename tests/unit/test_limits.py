@@ -71,7 +71,8 @@ def a_daily(state, *, held=None, placement=None):
 
 def learned(state, *, layers=LAYERS, seasons=SEASONS, placements=(PLACEMENT,),
             set_limits=NONE_SET, **kw):  # fmt: skip
-    return learn_limits(a_daily(state, **kw), layers, seasons, placements, set_limits, Settings())
+    daily = a_daily(state, **kw)
+    return learn_limits(daily, layers, seasons, placements, set_limits, Settings())
 
 
 def of(limits, point, depth=None, placement=1):
@@ -129,7 +130,7 @@ def test_a_layer_wetted_part_of_the_way_is_never_learned():
 
 
 def test_the_deepest_layer_reached_is_not_learned_from_what_it_caught():
-    # 120 mm in all: 22 mm fill a layer from 0.20 to 0.31, the sixth storm ends in the third
+    # 22 mm fill a layer from 0.20 to 0.31: 50 mm fill two and leave 6 mm in the third
     full = of(learned(bucket({30: 50.0}, days=200), seasons=()), "full")
     assert full.loc[10.0, "state"] == "provisional"
     assert full.loc[30.0, "state"] == "provisional"
