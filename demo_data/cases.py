@@ -57,8 +57,8 @@ CASES: dict[str, Case] = {
         what="Sallow East: below 100 cm never wetted to drainage in the whole record",
     ),
     "prewatered": Case(
-        site="TF17", start=date(2026, 2, 10), end=date(2026, 2, 19), depth_cm=None,
-        what="Pellam NW: three passes of water before planting, once the frost had left",
+        site="TF21", start=date(2026, 2, 10), end=date(2026, 2, 19), depth_cm=None,
+        what="Teasel 5: three passes of water before planting, once the frost had left",
     ),
 }  # fmt: skip
 """Case -> site, dates and depth."""

@@ -11,7 +11,7 @@ TIMEZONE = "America/Chicago"
 STANDARD_OFFSET_H = 6
 ORIGIN_LAT, ORIGIN_LON = 37.16, -101.62  # north-west corner of the grid: a nominal spot
 MILE_M = 1609.344
-RADIUS_M = 405.0
+RADIUS_M = 400.0
 METRIC_CRS = "EPSG:32614"
 
 
@@ -57,13 +57,13 @@ Lower Dunnet|Q n a o t -|4 0|CCSCCCCC|0.6|1
 Upper Dunnet|Q n a o e g|6 0|CSFWFCSC|0.7|1
 Orrin 1|H b d o t -|8 0|KKCKKCKC|0.85|1
 Orrin 2|H b d o x g|12 0|CCSCKCWC|0.35|1
-Brindle 7|Q n a o t g|2 1|CCCWFCCC|0.45|1
+Brindle 7|Q n a o t g|2 1|CCCWFCCC|0.35|1
 Brindle 8|Q n b o t -|7 1|CSCSCSFC|0.8|1
 Tansel NE|H b f o e -|11 1|KKKCKKKK|0.6|1
 Tansel SE|H b g o e g|13 1|CKKCKKCK|0.5|1
-Corrie 12|Q n a o t g|3 2|CKCWFCCC|0.5|1
+Corrie 12|Q n a o t g|3 2|CKCWFCCC|0.35|1
 Windle 3|T n b o t -|5 2|SCSCSFWS|0.58|1
-Garrow 5|H b d o t -|9 2|CKCKCKWC|0.6|1
+Garrow 5|H b d o t -|9 2|CKCKCCWC|0.6|1
 Garrow 6|H b e o x -|12 3|CCKCCKCC|0.78|1
 Hask 4|Q n c o t g|1 3|CKKCKCKK|0.85|1
 Ottery 2|O s a o t -|7 3|CCCCCCCC|0.75|1
@@ -85,8 +85,8 @@ Marl Bench|H b a o t g|11 6|CKCKCCCC|0.5|1
 Marl East|H b d o x -|13 7|CCWFCWFC|1|1
 Rushey 4|T - b o e g|1 8|WFWFSFWS|0|1
 Rushey 5|T s d o t -|5 8|KCKKCKCK|0.7|1
-Dobbin W|O s d w t g|8 8|CFWFCCFC|1|1
-Penrow 3|O s a e t -|9 8|CCKCKKCK|0.65|1
+Dobbin W|O s d h t g|8 8|CFWFCCFC|1|1
+Penrow 3|O s a h t -|9 8|CCKCKKCK|0.65|1
 Penrow 4|O s d o x -|12 8|KCSFKCSC|0.5|1
 """
 
@@ -151,14 +151,12 @@ def centre_m(plot: Plot) -> tuple[float, float]:
 
 
 def outline_m(plot: Plot) -> Polygon:
-    """Draw a field in metres: circle, half circle (straight side west or east) or block."""
+    """Draw a field in metres: circle, northern half circle or block."""
     x_m, y_m = centre_m(plot)
     if plot.shape == "r":
         return box(x_m - 390, y_m - 390, x_m + 390, y_m + 390)
-    turn = {"o": (0.0, 2.0), "w": (0.0, 1.0), "e": (0.0, 1.0)}[plot.shape]
-    angles = np.pi * np.linspace(*turn, 65)
-    if plot.shape == "o":
-        angles = angles[:-1]
+    half = plot.shape == "h"
+    angles = np.linspace(0.0, np.pi if half else 2 * np.pi, 65)[: None if half else -1]
     ring = zip(x_m + RADIUS_M * np.cos(angles), y_m + RADIUS_M * np.sin(angles), strict=True)
     return Polygon(list(ring))
 
