@@ -2,6 +2,7 @@
 
 from dataclasses import replace
 from datetime import date
+from typing import Any
 
 import numpy as np
 import pandas as pd
@@ -34,7 +35,7 @@ NONE_SET = pd.DataFrame(columns=list(TABLES["limits"].names))
 TRUE_FULL, TRUE_LOWER, START = 0.31, 0.14, 0.20
 
 
-def bucket(storms, *, days=3 * 365, full=TRUE_FULL, keep=0.6, noise=0.001, start=START):
+def bucket(storms, *, days=3 * 365, full: Any = TRUE_FULL, keep=0.6, noise=0.001, start=START):
     """Soil that lets ``1 - keep`` of what it holds above ``full`` go a day; roots in summer."""
     rng = np.random.default_rng(7)
     theta = np.full(K, start)
@@ -75,7 +76,7 @@ def learned(state, *, layers=LAYERS, seasons=SEASONS, placements=(PLACEMENT,),
     return learn_limits(daily, layers, seasons, placements, set_limits, Settings())
 
 
-def of(limits, point, depth=None, placement=1):
+def of(limits, point, depth=None, placement=1) -> Any:
     rows = limits[(limits["point"] == point) & (limits["placement"] == placement)]
     rows = rows.set_index("depth_cm")
     return rows if depth is None else rows.loc[depth]

@@ -32,7 +32,7 @@ def a_record(taken_mm, *, night_mm_h=0.0, noise=0.0):
     local = pd.date_range(str(FIRST), periods=DAYS * 24, freq="h", unit="us").tz_localize(
         ZONE, nonexistent="NaT", ambiguous="NaT"
     )
-    there = ~local.isna()
+    there = local.notna()
     hour = np.arange(DAYS * 24) % 24
     by_day = (hour > 6) & (hour <= 20)
     gone = np.where(by_day[:, None], np.repeat(taken_mm, 24, axis=0) / 14.0, 0.0)
