@@ -121,25 +121,20 @@ def find_gaps(
         _sensor_gaps(record, flags[:, sensor], sensor, expected, settings)
         for sensor in range(len(record.depths_cm))
     ]
-    frame = pd.concat([_no_gaps(), *parts], ignore_index=True)
-    quiet = frame["reason"].isna().to_numpy()
-    frame.loc[quiet, "reason"] = _quiet(frame[quiet], placements)
-    return frame
-
-
-def _no_gaps() -> pd.DataFrame:
-    return _gap_frame("", 0.0, np.empty(0, "datetime64[us]"), np.empty(0, "datetime64[us]"), [])
-
-
-def _gap_frame(
-    site: str, depth_cm: float, since: Times, until: Times, reason: list[str | None]
-) -> pd.DataFrame:
+    depth_cm = np.repeat(record.depths_cm, [len(part[2]) for part in parts])
+    none = np.empty(0, "datetime64[us]")
+    since = np.concatenate([none, *(part[0] for part in parts)])
+    until = np.concatenate([none, *(part[1] for part in parts)])
+    reasons = [reason for part in parts for reason in part[2]]
+    quiet = _quiet(since, until, placements)
     columns = {
-        "site": pd.Series([site] * len(since), dtype="str"),
-        "depth_cm": np.full(len(since), depth_cm, np.float64),
-        "from": pd.DatetimeIndex(since.astype("datetime64[us]")).tz_localize("UTC"),
-        "to": pd.DatetimeIndex(until.astype("datetime64[us]")).tz_localize("UTC"),
-        "reason": pd.Series(reason, dtype="str"),
+        "site": pd.Series([record.site] * len(since), dtype="str"),
+        "depth_cm": depth_cm.astype(np.float64),
+        "from": pd.DatetimeIndex(since).tz_localize("UTC"),
+        "to": pd.DatetimeIndex(until).tz_localize("UTC"),
+        "reason": pd.Series(
+            [own or other for own, other in zip(reasons, quiet, strict=True)], dtype="str"
+        ),
     }
     return pd.DataFrame(columns)
 
@@ -162,29 +157,29 @@ def _sensor_gaps(
     sensor: int,
     expected: tuple[np.datetime64 | None, np.datetime64],
     settings: Settings,
-) -> pd.DataFrame:
+) -> tuple[Times, Times, list[str | None]]:
     """One sensor's gaps; the reason is left open where no flag explains the gap."""
     start, end = expected
     if start is None or not end > start:
-        return _no_gaps()
+        return record.times[:0], record.times[:0], []
     there = np.flatnonzero(np.isfinite(record.theta[:, sensor]))
     times, carried = record.times[there], carried[there]
-    good = np.flatnonzero((carried & np.uint16(UNUSABLE)) == 0)
-    good = good[(times[good] >= start) & (times[good] <= end)]
+    usable = (carried & np.uint16(UNUSABLE)) == 0
+    good = np.flatnonzero(usable & (times >= start) & (times <= end))
     bounds: Any = np.r_[start, times[good], end]
     gaps, step_h = _long(bounds, times, good, settings)
     since, until = bounds[gaps], bounds[gaps + 1]
-    first = np.searchsorted(times, since, side="right")
-    after = np.searchsorted(times, until, side="left")
+    bad = np.flatnonzero(~usable)
+    first = np.searchsorted(times[bad], since, side="right")
+    after = np.searchsorted(times[bad], until, side="left")
     seen_h = (after - first) * step_h
     explained = (after > first) & (2 * seen_h >= (until - since) / HOUR - step_h)
-    reason = [
+    names = _flagged(carried[bad], first, after)
+    reasons = [
         name if known else "silent" if last else None
-        for name, known, last in zip(
-            _flagged(carried, first, after), explained, gaps == len(good), strict=True
-        )
+        for name, known, last in zip(names, explained, gaps == len(good), strict=True)
     ]
-    return _gap_frame(record.site, float(record.depths_cm[sensor]), since, until, reason)
+    return since, until, reasons
 
 
 def _long(
@@ -215,17 +210,11 @@ def _flagged(
     return [names[which] for which in most]
 
 
-def _quiet(gaps: pd.DataFrame, placements: tuple[Placement, ...]) -> list[str]:
+def _quiet(since: Times, until: Times, placements: tuple[Placement, ...]) -> list[str]:
     """Tell a mere hole in the record from the time between two holes in the ground."""
-    ends = [
-        placement_of(
-            local_days(
-                gaps[side].dt.tz_localize(None).to_numpy("datetime64[us]"),
-                placements[-1].timezone,
-            ),
-            placements,
-        )
-        for side in ("from", "to")
-    ]
-    moved = (ends[0] != ends[1]) & (ends[0] > 0) & (ends[1] > 0)
+    zone = placements[-1].timezone
+    before, after = (
+        placement_of(local_days(side, zone), placements) for side in (since, until)
+    )
+    moved = (before != after) & (before > 0) & (after > 0)
     return np.where(moved, "between placements", "no readings").tolist()

@@ -102,23 +102,24 @@ def _like_percent(record: Record, settings: Settings) -> Bools:
 
 def _frost(record: Record, settings: Settings) -> tuple[Bools, Bools]:
     """Find readings in frozen soil, and moving ones in the zero curtain."""
-    none = np.zeros(record.theta.shape, np.bool_)
-    if not (record.temp_c <= settings.frozen_c + settings.zero_curtain_c).any():
-        return none, none
-    temp_c = between_sensors(record.temp_c, record.depths_cm)
-    frozen = temp_c <= settings.frozen_c
-    close = (np.abs(temp_c) <= settings.zero_curtain_c) & ~frozen
-    rows, sensors = np.nonzero(close)
-    before = np.maximum(_rows_a_day_before(record.times)[rows], 0)
+    frozen, edge = (np.zeros(record.theta.shape, np.bool_) for _ in range(2))
+    limit_c = max(settings.zero_curtain_c, settings.frozen_c)
+    cold = np.flatnonzero((record.temp_c <= limit_c).any(axis=1))
+    temp_c = between_sensors(record.temp_c[cold], record.depths_cm)
+    frozen[cold] = temp_c <= settings.frozen_c
+    close = (np.abs(temp_c) <= settings.zero_curtain_c) & ~frozen[cold]
+    place, sensors = np.nonzero(close)
+    rows = cold[place]
+    before = np.maximum(_rows_a_day_before(record.times, rows), 0)
     moved = np.abs(record.theta[rows, sensors] - record.theta[before, sensors])
-    none[rows, sensors] = moved > settings.edge_move
-    return frozen, none
+    edge[rows, sensors] = moved > settings.edge_move
+    return frozen, edge
 
 
-def _rows_a_day_before(times: Times) -> NDArray[np.intp]:
+def _rows_a_day_before(times: Times, rows: NDArray[np.intp]) -> NDArray[np.intp]:
     """Find each row's last row at least a day (less half an hour) older; -1 where none is."""
     back: Any = np.timedelta64(1, "D") - np.timedelta64(30, "m")
-    return np.searchsorted(times, times - back, side="right") - 1
+    return np.searchsorted(times, times[rows] - back, side="right") - 1
 
 
 def _settling(days: Times, placements: tuple[Placement, ...], settings: Settings) -> Bools:
