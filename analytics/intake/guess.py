@@ -127,9 +127,12 @@ def _site(values: dict[str, list[str]], file_name: str, known: Known) -> dict[st
     sites = list(known.sites)
     hits = [name for name in values if name.lower() in SITE_NAMES]
     fitting = [
-        name for name, cells in values.items() if any(matched(one, sites) for one in cells)
+        name
+        for name, cells in values.items()
+        if sum(matched(one, sites) is not None for one in cells) * 2 > len(cells)
     ]
-    if chosen := [*[one for one in hits if one in fitting], *fitting, *hits]:
+    # A column that is named for it counts even where the sample shows other stations only.
+    if chosen := [*[one for one in hits if one in fitting], *hits, *fitting]:
         return {"column": chosen[0]}
     words = {name: cells for name, cells in values.items() if cells and _is_word(cells[0])}
     for one, other in permutations(words, 2):

@@ -74,6 +74,8 @@ def _take(sheet: Sheet, known: Known, mapping: Mapping[str, Any]) -> Taken | Non
     refuse_if_nothing(sheet, int(good.sum()), rejects)
     parts = groups(np.where(good, code, -1))
     soil = any(one["quantity"] in SOIL for one in mapping["columns"])
+    named_by_file = mapping["site"].get("from") == "file name"
+    whose = [f"Taken to be from the site {sites[one]}." for one in parts if named_by_file]
     made = [
         _record(sites[one], when.utc[rows], rows, values, mapping)
         for one, rows in (parts if soil else {}).items()
@@ -82,7 +84,7 @@ def _take(sheet: Sheet, known: Known, mapping: Mapping[str, Any]) -> Taken | Non
     weather, doubts = _weather(known, when.utc, parts, values, mapping)
     refuse_if_blank(sheet.name, records, weather=weather is not None)
     return Taken(
-        records=records, weather=weather, rejects=rejects, notes=(*when.notes, *doubts),
+        records=records, weather=weather, rejects=rejects, notes=(*whose, *when.notes, *doubts),
         rows_in=len(code) + len(sheet.ragged), rows_repeated=sum(count for _, count in made),
     )  # fmt: skip
 

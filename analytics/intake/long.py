@@ -9,19 +9,20 @@ from analytics.intake import sheet as sheets
 from analytics.intake.known import Known
 from analytics.intake.look import Seen
 from analytics.intake.people import require
+from analytics.intake.quantities import DEEPEST_CM
 from analytics.intake.records import from_long
 from analytics.intake.sheet import Sheet
 from analytics.intake.sift import Check, sift
 from analytics.intake.stamps import read_stamps
 from analytics.intake.taken import Taken, groups, instants, refuse_if_blank, refuse_if_nothing
 from analytics.intake.whose import codes
+from analytics.model import Floats
 
+VALUES = ("depth_cm", "vwc", "soil_temp_c")
 TYPES = {
     "site": pa.string(),
     "time": pa.string(),
-    "depth_cm": pa.float64(),
-    "vwc": pa.float64(),
-    "soil_temp_c": pa.float64(),
+    **dict.fromkeys(VALUES, pa.float64()),
 }
 
 
@@ -48,33 +49,16 @@ def _take(sheet: Sheet, known: Known) -> Taken | None:
     """Take a sheet; None where a row must be named but the sheet does not know its line."""
     sites, zones = list(known.sites), list(known.sites.values())
     code = codes(sheet, {"column": "site"}, sites)
-    depth, bad_depth = cells.numbers(sheet.table.column("depth_cm"))
-    depth = np.abs(depth)
-    numbers = {
-        name: cells.numbers(sheet.table.column(name))
-        for name in ("vwc", "soil_temp_c")
-        if name in sheet.table.column_names
-    }
+    values, checks = _values(sheet)
     stamps = read_stamps(sheet.table.column("time"), None)
-    track = _track(code, depth)
-    when = instants(stamps, code, zones, track, "time")
-    checks = [
-        Check(bad=code < 0, column="site", reason="there is no such site"),
-        *when.checks,
-        Check(bad=bad_depth | np.isnan(depth), column="depth_cm", reason="not a depth in cm"),
-        *(
-            Check(bad=bad, column=name, reason="not a finite number")
-            for name, (_, bad) in numbers.items()
-        ),
-    ]
-    good, rejects = sift(sheet, checks)
+    when = instants(stamps, code, zones, _track(code, values["depth_cm"]), "time")
+    unknown = Check(bad=code < 0, column="site", reason="there is no such site")
+    good, rejects = sift(sheet, [unknown, *when.checks, *checks])
     if not sheet.exact and not good.all():
         return None
     refuse_if_nothing(sheet, int(good.sum()), rejects)
-    nothing = (np.full(len(code), np.nan),)
-    theta, temp = numbers["vwc"][0], numbers.get("soil_temp_c", nothing)[0]
     made = [
-        from_long(sites[one], when.utc[rows], depth[rows], theta[rows], temp[rows])
+        from_long(sites[one], when.utc[rows], *(values[name][rows] for name in VALUES))
         for one, rows in groups(np.where(good, code, -1)).items()
     ]
     records = tuple(record for record, _ in made)
@@ -83,6 +67,21 @@ def _take(sheet: Sheet, known: Known) -> Taken | None:
         records=records, weather=None, rejects=rejects, notes=tuple(when.notes),
         rows_in=len(code) + len(sheet.ragged), rows_repeated=sum(count for _, count in made),
     )  # fmt: skip
+
+
+def _values(sheet: Sheet) -> tuple[dict[str, Floats], list[Check]]:
+    """Give depths (positive down), moisture and temperature, with a check of each."""
+    values = dict.fromkeys(VALUES, np.full(sheet.table.num_rows, np.nan))
+    checks = []
+    for name in VALUES:
+        if name in sheet.table.column_names:
+            values[name], bad = cells.numbers(sheet.table.column(name))
+            reason = "not a finite number"
+            if name == "depth_cm":
+                values[name] = np.abs(values[name])
+                bad, reason = bad | ~(values[name] <= DEEPEST_CM), "not a depth in cm"
+            checks.append(Check(bad=bad, column=name, reason=reason))
+    return values, checks
 
 
 def _track(code: np.ndarray, depth: np.ndarray) -> np.ndarray:

@@ -24,13 +24,12 @@ only one known). ``quantity`` and ``unit``: see ``quantities.KINDS``; ``depth_cm
 
 import hashlib
 import json
-import math
 from collections.abc import Iterator, Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
 from analytics.errors import InputRefused
-from analytics.intake.quantities import KINDS, SOIL
+from analytics.intake.quantities import DEEPEST_CM, KINDS, SOIL
 from analytics.intake.whose import named
 
 
@@ -138,4 +137,4 @@ def _column_problems(one: dict[str, Any]) -> Iterator[tuple[str, str, str]]:
 
 def _is_depth(depth: Any) -> bool:
     number = isinstance(depth, int | float) and not isinstance(depth, bool)
-    return number and math.isfinite(depth) and depth >= 0
+    return number and 0 <= depth <= DEEPEST_CM

@@ -7,6 +7,7 @@ humidity in percent.
 from collections.abc import Callable
 from dataclasses import dataclass
 
+from analytics.contract import READINGS
 from analytics.model import Floats
 from analytics.units import MM_PER_INCH
 
@@ -70,4 +71,5 @@ KINDS: dict[str, Kind] = {
     "rh_min": Kind(label="lowest humidity", units={"percent": _same}, daily={"rh_min": "min"}),
     "rh_max": Kind(label="highest humidity", units={"percent": _same}, daily={"rh_max": "max"}),
 }  # fmt: skip
+DEEPEST_CM = next(one.high or 0.0 for one in READINGS.columns if one.name == "depth_cm")
 SOIL = ("vwc", "soil_temp")

@@ -1,0 +1,121 @@
+"""Wall clock to UTC: both odd hours of the year, both hemispheres, noon for bare days.
+
+Clock changes checked here: United States 2024-03-10 and 2024-11-03 at 02:00 (Energy Policy Act
+of 2005, sec. 110); New South Wales 2024-04-07 at 03:00 (Standard Time Act 1987).
+"""
+
+from datetime import UTC, datetime
+from pathlib import Path
+from zoneinfo import ZoneInfo
+
+import numpy as np
+import pandas as pd
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from analytics.intake import Known, read
+from analytics.intake.zones import to_utc, to_wall
+from analytics.model import Delivery
+
+HEAD = "site,time,depth_cm,vwc\n"
+
+
+def brought(folder: Path, times: list[str], zone: str = "America/Chicago") -> Delivery:
+    path = folder / "r.csv"
+    rows = [f"p1,{one},30,{0.2 + i / 1000:.3f}\n" for i, one in enumerate(times)]
+    path.write_text(HEAD + "".join(rows))
+    return read(path, Known(sites={"p1": zone}))
+
+
+def instants(delivery: Delivery) -> list[str]:
+    return [str(one)[11:16] for one in delivery.readings[0].times]
+
+
+def test_autumn_hour_is_told_apart_by_file_order(tmp_path: Path) -> None:
+    walls = ["00:30", "01:00", "01:30", "01:00", "01:30", "02:00"]
+    delivery = brought(tmp_path, [f"2024-11-03 {one}" for one in walls])
+    # summer time is UTC-5, standard time UTC-6
+    assert instants(delivery) == ["05:30", "06:00", "06:30", "07:00", "07:30", "08:00"]
+    assert delivery.rows_repeated == 0
+    assert delivery.notes[0].startswith("4 rows fall in the hour that the clock shows twice")
+
+
+def test_a_newest_first_file_is_told_apart_from_its_end(tmp_path: Path) -> None:
+    walls = ["02:00", "01:30", "01:00", "01:30", "01:00", "00:30"]
+    delivery = brought(tmp_path, [f"2024-11-03 {one}" for one in walls])
+    assert instants(delivery) == ["05:30", "06:00", "06:30", "07:00", "07:30", "08:00"]
+    np.testing.assert_allclose(delivery.readings[0].theta[:, 0], np.arange(205, 199, -1) / 1000)
+
+
+def test_each_sensor_of_a_long_file_is_followed_by_itself(tmp_path: Path) -> None:
+    path = tmp_path / "r.csv"
+    rows = [f"p1,2024-11-03T01:00:00,{d},0.{i}{d}\n" for i in (1, 2) for d in (10, 20)]
+    path.write_text(HEAD + "".join(rows))
+    record = read(path, Known(sites={"p1": "America/Chicago"})).readings[0]
+    assert [str(one)[11:16] for one in record.times] == ["06:00", "07:00"]
+    np.testing.assert_allclose(record.theta, [[0.110, 0.120], [0.210, 0.220]])
+
+
+def test_spring_hour_never_was(tmp_path: Path) -> None:
+    walls = ["01:30", "02:00", "02:30", "03:00"]
+    delivery = brought(tmp_path, [f"2024-03-10T{one}" for one in walls])
+    assert instants(delivery) == ["07:30", "08:00"]
+    assert list(delivery.rejects["line"]) == [3, 4]
+    assert set(delivery.rejects["reason"]) == {"the clock skipped this hour in spring"}
+    assert delivery.rejects["value"].iloc[0] == "2024-03-10T02:00"
+
+
+def test_southern_autumn(tmp_path: Path) -> None:
+    walls = ["01:30", "02:30", "02:30", "03:30"]
+    delivery = brought(tmp_path, [f"2024-04-07 {one}" for one in walls], "Australia/Sydney")
+    # +11 before, +10 after: 14:30, 15:30, 16:30, 17:30 of the day before
+    assert instants(delivery) == ["14:30", "15:30", "16:30", "17:30"]
+
+
+def test_offsets_are_honoured_and_days_stand_at_noon(tmp_path: Path) -> None:
+    times = ["2024-11-03T01:30:00-06:00", "2024-11-03T06:30:00Z", "2024-11-05", "2024-07-01"]
+    delivery = brought(tmp_path, times)
+    assert [str(one)[:16] for one in delivery.readings[0].times] == [
+        "2024-07-01T17:00",
+        "2024-11-03T06:30",
+        "2024-11-03T07:30",
+        "2024-11-05T18:00",
+    ]
+    assert delivery.notes == ()
+
+
+@pytest.mark.parametrize(
+    "bad", ["2024-02-30", "2024-13-01T00:00", "noon", "2024", "1970-01-01"]
+)
+def test_what_is_no_time_is_put_aside(tmp_path: Path, bad: str) -> None:
+    delivery = brought(tmp_path, ["2024-03-01T00:00Z", bad, ""])
+    assert list(delivery.rejects["line"]) == [3, 4]
+    assert list(delivery.rejects["value"]) == [bad, ""]
+    assert delivery.rows_in == 3
+
+
+@pytest.mark.parametrize("zoned", [True, False])
+def test_parquet_times(tmp_path: Path, zoned: bool) -> None:
+    times = pd.to_datetime(["2024-07-01 06:00", "2024-12-01 06:00"])
+    if zoned:
+        times = times.tz_localize("America/Denver")
+    frame = pd.DataFrame({"site": "p1", "time": times, "depth_cm": 30, "vwc": 0.2})
+    frame.to_parquet(tmp_path / "r.parquet")
+    delivery = read(tmp_path / "r.parquet", Known(sites={"p1": "America/Chicago"}))
+    # Denver is UTC-6 in summer and -7 in winter, Chicago one hour less
+    assert instants(delivery) == (["12:00", "13:00"] if zoned else ["11:00", "12:00"])
+
+
+@given(
+    st.datetimes(datetime(1985, 1, 1), datetime(2035, 1, 1)),  # noqa: DTZ001 - UTC, naive
+    st.sampled_from(["America/Chicago", "Australia/Lord_Howe", "Asia/Kolkata", "UTC"]),
+)
+def test_there_and_back_agrees_with_zoneinfo(moment: datetime, zone: str) -> None:
+    utc = np.array([moment], dtype="datetime64[us]")
+    wall = to_wall(utc, zone)
+    told = moment.replace(tzinfo=UTC).astimezone(ZoneInfo(zone)).replace(tzinfo=None)
+    assert wall[0] == np.datetime64(told, "us")
+    back = to_utc(wall, zone)
+    assert not back.never[0]
+    assert utc[0] in (back.first[0], back.second[0])

@@ -1,0 +1,101 @@
+"""Boundaries and landmarks: any system in, WGS 84 out; broken shapes are refused."""
+
+import json
+from pathlib import Path
+from typing import Any
+
+import geopandas as gpd
+import numpy as np
+import pandas as pd
+import pytest
+import shapely
+from shapely.geometry import LineString, Point, Polygon, box
+
+from analytics.errors import InputRefused
+from analytics.intake import Known, guess_kind, read
+
+KNOWN = Known()
+SQUARE = box(-101.01, 38.0, -101.0, 38.01)
+
+
+def saved(path: Path, shapes: list[Any], crs: str | None = "EPSG:4326", **columns: Any) -> Path:
+    frame = gpd.GeoDataFrame(pd.DataFrame(columns), geometry=shapes, crs=crs)
+    frame.to_file(path, driver="GPKG" if path.suffix == ".gpkg" else "GeoJSON")
+    return path
+
+
+def refused(path: Path) -> InputRefused:
+    with pytest.raises(InputRefused) as caught:
+        read(path, KNOWN)
+    return caught.value
+
+
+@pytest.mark.parametrize("suffix", [".geojson", ".gpkg"])
+def test_fields_come_in_wgs84_with_all_columns(tmp_path: Path, suffix: str) -> None:
+    ids, colour = ["north", "south"], ["red", "blue"]
+    shapes = [SQUARE, shapely.affinity.translate(SQUARE, 0.02)]
+    path = saved(tmp_path / f"f{suffix}", shapes, field=ids, colour=colour)
+    delivery = read(path, KNOWN)
+    frame = delivery.tables["fields"]
+    assert delivery.kind == guess_kind(path) == "fields"
+    assert list(frame["field"]) == ids
+    assert isinstance(frame, gpd.GeoDataFrame)
+    assert frame.crs == "EPSG:4326"
+    assert np.isnan(frame["irrigated_ha"]).all()
+    assert any("colour" in note for note in delivery.notes)
+
+
+def test_another_system_is_reprojected(tmp_path: Path) -> None:
+    there = gpd.GeoSeries([SQUARE], crs="EPSG:4326").to_crs("EPSG:26914")
+    path = saved(tmp_path / "f.gpkg", list(there), crs="EPSG:26914", field=["north"])
+    delivery = read(path, KNOWN)
+    back = delivery.tables["fields"].geometry.iloc[0]
+    assert shapely.hausdorff_distance(back, SQUARE) < 1e-9
+    assert "Re-projected" in delivery.notes[0]
+
+
+def test_landmarks_are_known_by_their_column(tmp_path: Path) -> None:
+    path = saved(
+        tmp_path / "l.geojson",
+        [LineString([(-101, 38), (-101, 38.1)])],
+        landmark=["road 7"],
+        kind=["road"],
+    )
+    assert read(path, KNOWN).tables["landmarks"]["kind"].iloc[0] == "road"
+
+
+@pytest.mark.parametrize(
+    ("shape", "found"),
+    [
+        (Polygon([(0, 0), (1, 1), (1, 0), (0, 1)]), "crosses itself"),
+        (Point(0, 0), "cannot be a Point"),
+        (None, "no shape"),
+        (Polygon(), "no shape"),
+    ],
+)
+def test_a_broken_boundary_is_refused(tmp_path: Path, shape: object, found: str) -> None:
+    error = refused(saved(tmp_path / "f.gpkg", [SQUARE, shape], field=["a", "b"]))
+    assert found in error.found
+    assert "row 2, column 'geometry'" in error.where
+
+
+def test_an_id_twice_or_missing_is_refused(tmp_path: Path) -> None:
+    error = refused(saved(tmp_path / "f.geojson", [SQUARE, SQUARE], field=["a", "a"]))
+    assert "already stands in row 1" in error.found
+    error = refused(saved(tmp_path / "g.geojson", [SQUARE], plot=["a"]))
+    assert "'field'" in error.where
+    assert "plot" in error.found
+
+
+def test_coordinates_off_the_globe_are_refused(tmp_path: Path) -> None:
+    error = refused(saved(tmp_path / "f.gpkg", [box(3e5, 4e6, 3.1e5, 4.1e6)], field=["a"]))
+    assert "outside the globe" in error.found
+
+
+@pytest.mark.filterwarnings("ignore:.crs. was not provided")
+def test_no_system_and_no_features_are_refused(tmp_path: Path) -> None:
+    error = refused(saved(tmp_path / "f.gpkg", [SQUARE], crs=None, field=["a"]))
+    assert "coordinate reference system" in error.found
+    empty = tmp_path / "e.geojson"
+    empty.write_text(json.dumps({"type": "FeatureCollection", "features": []}))
+    assert "no features" in refused(empty).found
