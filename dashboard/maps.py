@@ -125,8 +125,15 @@ body .ow-name div {{ transform: translate(-50%, 0); font-size: 12px; font-weight
 
 
 def _patterns(palette: Palette) -> str:
-    over = element("pattern", rect(0, 0, 2, 6, fill=palette.ground), id="ow-silent", width=6,
-                   height=6, patternUnits="userSpaceOnUse", patternTransform="rotate(45)")  # fmt: skip
+    over = element(
+        "pattern",
+        rect(0, 0, 2, 6, fill=palette.ground),
+        id="ow-silent",
+        width=6,
+        height=6,
+        patternUnits="userSpaceOnUse",
+        patternTransform="rotate(45)",
+    )
     defs = element("defs", hatch(palette, "ow-hatch") + over)
     return element(
         "svg", defs, width=0, height=0, style="position:absolute", aria_hidden="true"
@@ -351,8 +358,18 @@ def _overlays(one: _Field, palette: Palette) -> list[MacroElement]:
         marks.append(_draw(half, stroke=False, fill=True, fill_color="url(#ow-silent)",
                            fill_opacity=0.6, interactive=False))  # fmt: skip
     if one.held:
-        marks.append(_draw(one.shape, color=palette.ink, weight=4, opacity=1, fill=False,
-                           dash_array="0.1 7", line_cap="round", interactive=False))  # fmt: skip
+        marks.append(
+            _draw(
+                one.shape,
+                color=palette.ink,
+                weight=4,
+                opacity=1,
+                fill=False,
+                dash_array="0.1 7",
+                line_cap="round",
+                interactive=False,
+            )
+        )
     return marks
 
 

@@ -1,251 +1,21 @@
-"""The core: a vertical strip of the soil, layers to scale of depth, drawn as SVG.
-
-White space in a layer is the shortage. The right edge is the full mark; the tick is what the
-last crop left.
-"""
-
-import base64
-from dataclasses import dataclass, replace
-from typing import Any
-
-import pandas as pd
+"""The core: the strip itself, and the one of a field's page with its figures beside it."""
 
 from analytics.units import WATER, System, convert
-from dashboard.charts.palette import CODES, Palette, class_colour
-from dashboard.charts.svg import FONT, element, hatch, held_dots, line, rect, svg, write
+from dashboard.charts.core_strip import (
+    CoreLayer,
+    Frame,
+    core_label,
+    core_layers,
+    core_svg,
+    data_uri,
+    patterns,
+    strip,
+)  # fmt: skip
+from dashboard.charts.palette import Palette
+from dashboard.charts.svg import FONT, element, svg, write
 from dashboard.words import SPLIT_CM, depth_text, layer_label, short_words, zone_label
 
-MARGIN_X, MARGIN_Y = 6.0, 2.0
-_SURE = ("learned", "set")
-_SMALL_PX = 40.0
-_NOTCH_PX = 5.0
-_OVERRUN_PX = 3.0
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class CoreLayer:
-    """One layer of a core.
-
-    Attributes
-    ----------
-    top_cm, bottom_cm : float
-        Its edges.
-    fill : float
-        Share of available water held; NaN where it is not known; above 1 where wetter than full.
-    left_fill : float
-        The same at the last harvest; NaN where not known.
-    code : str or None
-        Class of fill.
-    known, held, unsure : bool
-        Whether it is known at all, held under frost, and whether its full point is unsure.
-    holds_mm, room_mm : float
-        Available water held, and how much the layer can hold.
-    """
-
-    top_cm: float
-    bottom_cm: float
-    fill: float
-    left_fill: float
-    code: str | None
-    known: bool
-    held: bool
-    unsure: bool
-    holds_mm: float = float("nan")
-    room_mm: float = float("nan")
-
-
-def core_layers(rows: pd.DataFrame) -> tuple[CoreLayer, ...]:
-    """Read a core out of readiness rows.
-
-    Parameters
-    ----------
-    rows : DataFrame
-        Rows of ``readiness`` of one site and date; only ``zone == "layer"`` is used.
-
-    Returns
-    -------
-    tuple of CoreLayer
-        From the surface down.
-    """
-    if "zone" in rows:
-        rows = rows[rows["zone"] == "layer"]
-    ordered = rows.sort_values("top_cm")
-    return tuple(_layer(row) for row in ordered.to_dict("records"))
-
-
-def _layer(row: dict[Any, Any]) -> CoreLayer:
-    room = _real(row.get("full_mm")) - _real(row.get("lower_mm"))
-    holds = _real(row.get("water_mm")) - _real(row.get("lower_mm"))
-    left = _real(row.get("left_mm")) - _real(row.get("lower_mm"))
-    code = row.get("class")
-    fill = _real(row.get("fill"))
-    known = code in CODES and fill == fill  # noqa: PLR0124 - NaN is not known
-    return CoreLayer(
-        top_cm=float(row["top_cm"]), bottom_cm=float(row["bottom_cm"]), fill=fill,
-        left_fill=left / room if room > 0 else float("nan"),
-        code=code if known else None, known=known, held=_true(row.get("held")),
-        unsure=not str(row.get("basis")).startswith(_SURE), holds_mm=holds, room_mm=room,
-    )  # fmt: skip
-
-
-def _real(value: object) -> float:
-    return float("nan") if value is None or pd.isna(value) else float(value)  # type: ignore[arg-type]
-
-
-def _true(value: object) -> bool:
-    return value is not None and not pd.isna(value) and bool(value)  # type: ignore[arg-type]
-
-
-def core_svg(
-    layers: tuple[CoreLayer, ...],
-    *,
-    width: float,
-    height: float,
-    palette: Palette,
-    split_cm: float = SPLIT_CM,
-    label: str,
-) -> str:
-    """Draw a core without text.
-
-    Parameters
-    ----------
-    layers : tuple of CoreLayer
-        From the surface down; may be empty (nothing known: one hatched strip).
-    width, height : float
-        Of the strip, px; the picture is 12 px wider and 4 px higher.
-    palette : Palette
-        Colours.
-    split_cm : float
-        Depth of the notches, cm.
-    label : str
-        What a screen reader says.
-    """
-    inside = strip(layers, x=MARGIN_X, y=MARGIN_Y, width=width, height=height,
-                   palette=palette, split_cm=split_cm)  # fmt: skip
-    size = (width + 2 * MARGIN_X, height + 2 * MARGIN_Y)
-    return svg(inside, size=size, label=label, defs=_defs(palette))
-
-
-def _defs(palette: Palette) -> str:
-    return hatch(palette, "hatch") + held_dots(palette, "held")
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _Frame:
-    x: float
-    y: float
-    width: float
-    height: float
-    depth_cm: float
-    palette: Palette
-
-    def at(self, depth_cm: float) -> float:
-        return self.y + self.height * depth_cm / self.depth_cm
-
-    @property
-    def right(self) -> float:
-        return self.x + self.width
-
-    @property
-    def small(self) -> bool:
-        return self.width < _SMALL_PX
-
-    @property
-    def mark_px(self) -> float:
-        return 1.8 if self.small else 2.4
-
-
-def strip(
-    layers: tuple[CoreLayer, ...],
-    *,
-    x: float,
-    y: float,
-    width: float,
-    height: float,
-    palette: Palette,
-    split_cm: float = SPLIT_CM,
-) -> str:
-    """Draw the strip itself as SVG elements, for a picture that is made of several parts.
-
-    The patterns ``hatch`` and ``held`` must be defined in the picture.
-    """
-    depth = max((one.bottom_cm for one in layers), default=1.0)
-    frame = _Frame(x=x, y=y, width=width, height=height, depth_cm=depth, palette=palette)
-    if not layers:
-        return rect(x, y, width, height, fill="url(#hatch)", stroke=palette.edge)
-    tracks = "".join(_track(one, frame) for one in layers)
-    marks = "".join(_full_mark(one, frame) for one in layers)
-    return tracks + marks + _notches(frame, split_cm)
-
-
-def _track(layer: CoreLayer, frame: _Frame) -> str:
-    palette = frame.palette
-    top, bottom = frame.at(layer.top_cm), frame.at(layer.bottom_cm)
-    box = (frame.x, top, frame.width, bottom - top)
-    if not layer.known or layer.code is None:
-        return rect(*box, fill="url(#hatch)", stroke=palette.edge, stroke_width=0.8)
-    track = rect(*box, fill=palette.ground, stroke=palette.line, stroke_width=0.8)
-    outline = rect(*box, fill="none", stroke=palette.edge, stroke_width=0.6)
-    return track + _bar(layer, frame, top, bottom) + outline + _tick(layer, frame, top, bottom)
-
-
-def _bar(layer: CoreLayer, frame: _Frame, top: float, bottom: float) -> str:
-    palette, code = frame.palette, layer.code or ""
-    width = frame.width * min(max(layer.fill, 0.0), 1.0)
-    box = (frame.x, top, width, bottom - top)
-    end = frame.x + width
-    fill = rect(*box, fill=class_colour(palette, code), fill_opacity=0.5 if layer.held else 1)
-    dots = rect(*box, fill="url(#held)") if layer.held else ""
-    dash = "3 2" if layer.held else None
-    return fill + dots + line(end, top, end, bottom, stroke=palette.edge, width=1.0, dash=dash)
-
-
-def _tick(layer: CoreLayer, frame: _Frame, top: float, bottom: float) -> str:
-    if layer.left_fill != layer.left_fill:  # noqa: PLR0124 - NaN: not known, so no tick
-        return ""
-    at = frame.x + frame.width * min(max(layer.left_fill, 0.0), 1.0)
-    ink = 1.0 if frame.small else 1.8
-    halo = line(at, top, at, bottom, stroke=frame.palette.ground, width=ink + 2.4)
-    return halo + line(at, top, at, bottom, stroke=frame.palette.ink, width=ink)
-
-
-def _full_mark(layer: CoreLayer, frame: _Frame) -> str:
-    top, bottom, right = frame.at(layer.top_cm), frame.at(layer.bottom_cm), frame.right
-    dash = "3 2" if layer.unsure or not layer.known else None
-    mark = line(
-        right, top, right, bottom, stroke=frame.palette.ink, width=frame.mark_px, dash=dash
-    )
-    if not layer.known or layer.fill <= 1.0:
-        return mark
-    inset = min(1.0, (bottom - top) / 4)
-    return mark + rect(right + frame.mark_px / 2, top + inset, _OVERRUN_PX,
-                       bottom - top - 2 * inset, fill=frame.palette.ink)  # fmt: skip
-
-
-def _notches(frame: _Frame, split_cm: float) -> str:
-    if not 0 < split_cm < frame.depth_cm:
-        return ""
-    at, ink = frame.at(split_cm), frame.palette.ink
-    left = line(frame.x - _NOTCH_PX, at, frame.x, at, stroke=ink, width=1.2)
-    return left + line(frame.right, at, frame.right + _NOTCH_PX + 1, at, stroke=ink, width=1.2)
-
-
-def core_label(
-    name: str,
-    upper_mm: float | None,
-    deep_mm: float | None,
-    system: System,
-    split_cm: float = SPLIT_CM,
-) -> str:
-    """Say a core in words: "Corrie 12: 1.1 in short in the upper 3 ft, 5.5 in short below 3 ft"."""
-    upper, deep = (zone_label(zone, system, split_cm) for zone in ("upper", "deep"))
-    return (
-        f"{name}: {short_words(upper_mm, system)} in the {upper}, "
-        f"{short_words(deep_mm, system)} {deep}"
-    )
-
-
-# --- the core of a field's page -------------------------------------------------------------
+__all__ = ["CoreLayer", "core_figure", "core_label", "core_layers", "core_svg", "data_uri"]
 
 _CORE_X, _CORE_Y, _CORE_W = 52.0, 40.0, 80.0
 _LABEL_X, _HELD_X, _BRACKET_X = 198.0, 246.0, 306.0
@@ -287,7 +57,7 @@ def core_figure(
         Depth that parts the zones, cm.
     """
     depth = max((one.bottom_cm for one in layers), default=split_cm)
-    frame = _Frame(x=_CORE_X, y=_CORE_Y, width=_CORE_W, height=height, depth_cm=depth,
+    frame = Frame(x=_CORE_X, y=_CORE_Y, width=_CORE_W, height=height, depth_cm=depth,
                    palette=palette)  # fmt: skip
     unit = WATER.shown(system).unit
     depth_unit = "in" if system == "in" else "cm"
@@ -299,10 +69,10 @@ def core_figure(
              _brackets(frame, split_cm, (upper_mm, deep_mm), system),
              write(_CORE_X, _CORE_Y + height + 20, foot, fill=palette.muted)]  # fmt: skip
     size = (_FIGURE_W, _CORE_Y + height + 30)
-    return svg("".join(parts), size=size, label=label, defs=_defs(palette), font=FONT)
+    return svg("".join(parts), size=size, label=label, defs=patterns(palette), font=FONT)
 
 
-def _axis(frame: _Frame, split_cm: float, system: System) -> str:
+def _axis(frame: Frame, split_cm: float, system: System) -> str:
     depths = [0.0, frame.depth_cm]
     if split_cm < frame.depth_cm:
         depths.insert(1, split_cm)
@@ -326,7 +96,7 @@ def _spread(centres: list[float], least: float, low: float, high: float) -> list
     return placed
 
 
-def _rows(layers: tuple[CoreLayer, ...], frame: _Frame, system: System) -> str:
+def _rows(layers: tuple[CoreLayer, ...], frame: Frame, system: System) -> str:
     centres = [(frame.at(one.top_cm) + frame.at(one.bottom_cm)) / 2 for one in layers]
     placed = _spread(centres, _ROW_PX, frame.y + 4, frame.y + frame.height - 4)
     return "".join(
@@ -353,43 +123,24 @@ def _row(layer: CoreLayer, y: float, palette: Palette, system: System) -> str:
 
 
 def _brackets(
-    frame: _Frame, split_cm: float, shorts: tuple[float | None, float | None], system: System
+    frame: Frame, split_cm: float, shorts: tuple[float | None, float | None], system: System
 ) -> str:
-    upper = _bracket(frame, (0.0, min(split_cm, frame.depth_cm)), shorts[0], "upper", system,
-                     split_cm)  # fmt: skip
-    if split_cm >= frame.depth_cm:
-        return upper
-    return upper + _bracket(
-        frame, (split_cm, frame.depth_cm), shorts[1], "deep", system, split_cm
-    )
+    upper, deep = (zone_label(zone, system, split_cm) for zone in ("upper", "deep"))
+    edge = min(split_cm, frame.depth_cm)
+    drawn = _bracket(frame, (0.0, edge), shorts[0], system, upper)
+    if edge >= frame.depth_cm:
+        return drawn
+    return drawn + _bracket(frame, (edge, frame.depth_cm), shorts[1], system, deep)
 
 
 def _bracket(
-    frame: _Frame,
-    span: tuple[float, float],
-    short_mm: float | None,
-    zone: str,
-    system: System,
-    split_cm: float,
+    frame: Frame, span: tuple[float, float], short_mm: float | None, system: System, name: str
 ) -> str:
-    palette = frame.palette
+    palette, deep = frame.palette, span[0] > 0
     top, bottom = frame.at(span[0]) + 3, frame.at(span[1]) - 3
     middle, x = (top + bottom) / 2, _BRACKET_X
     path = element("path", d=f"M{x - 5:g} {top:.1f}H{x:g}V{bottom:.1f}H{x - 5:g}",
                    fill="none", stroke=palette.edge, stroke_width=1.4)  # fmt: skip
-    deep = zone == "deep"
     figure = write(x + 9, middle, short_words(short_mm, system), fill=palette.ink,
                    weight=700 if deep else 400, size=16 if deep else 13)  # fmt: skip
-    name = write(x + 9, middle + 17, zone_label(zone, system, split_cm), fill=palette.muted)
-    return path + figure + name
-
-
-def data_uri(picture: str) -> str:
-    """Wrap an SVG as a ``data:`` address, for a table's image column."""
-    packed = base64.b64encode(picture.encode()).decode("ascii")
-    return f"data:image/svg+xml;base64,{packed}"
-
-
-def without_ticks(layers: tuple[CoreLayer, ...]) -> tuple[CoreLayer, ...]:
-    """Leave out what the last crop left, where it would not mean anything."""
-    return tuple(replace(one, left_fill=float("nan")) for one in layers)
+    return path + figure + write(x + 9, middle + 17, name, fill=palette.muted)

@@ -13,8 +13,6 @@ from dashboard.charts.strip import Span, strip_layers
 from dashboard.charts.texture import Box, dotting, hatching
 from dashboard.charts.theme import choice, plot_px, themed, wall_times
 from dashboard.words import (
-    HELD,
-    NOT_KNOWN,
     SPLIT_CM,
     class_name,
     day_text,
@@ -155,8 +153,13 @@ def _depth_axis(bottom: float, system: System, split_cm: float) -> alt.Axis:
     if depths[-2] + _APART_CM < _MID_DEPTH_CM < bottom - _APART_CM:
         depths.insert(-1, _MID_DEPTH_CM)
     labels = {one: depth_text(one, system) for one in depths}
-    return alt.Axis(values=depths, labelExpr=choice("datum.value", labels), title=None, grid=False,
-                    domain=False)  # fmt: skip
+    return alt.Axis(
+        values=depths,
+        labelExpr=choice("datum.value", labels),
+        title=None,
+        grid=False,
+        domain=False,
+    )
 
 
 def _boxes(spells: pd.DataFrame, span: Span, px_per_cm: float) -> list[Box]:

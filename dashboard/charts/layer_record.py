@@ -1,7 +1,7 @@
 """The whole record of each layer: one band a layer, on one time axis and one scale of water.
 
 The bands are one view, not several: only a single view can fill the width of its container.
-Within band i (0 at the surface) a water content w stands at ``i + 1 - MARGIN - share(w) * USED``.
+In band i (0 at the surface) a water content w stands at ``i + 1 - MARGIN - share(w) * USED``.
 """
 
 from dataclasses import dataclass
@@ -110,8 +110,15 @@ def layer_record(  # noqa: PLR0917 - six frames and choices, each of its own kin
 
 def _broken(points: pd.DataFrame) -> pd.DataFrame:
     """Bring points to wall time and put a missing value into every hole of a layer."""
-    frame = pd.DataFrame({"from": wall_times(points["time"]), **{
-        name: points[name].to_numpy(float) for name in ("depth_cm", "value", "low", "high")}})  # fmt: skip
+    frame = pd.DataFrame(
+        {
+            "from": wall_times(points["time"]),
+            **{
+                name: points[name].to_numpy(float)
+                for name in ("depth_cm", "value", "low", "high")
+            },
+        }
+    )
     frame = frame.sort_values(["depth_cm", "from"], ignore_index=True)
     step = frame.groupby("depth_cm")["from"].diff()
     usual = step.groupby(frame["depth_cm"]).transform("median")
@@ -149,17 +156,18 @@ def _frames(bands: _Bands, span: Span, palette: Palette, system: System) -> list
     feet = pd.DataFrame({"at": bands.floor(depths)})
     return [
         alt.Chart(feet).mark_rule(color=palette.line, strokeWidth=2.4).encode(y=span.y("at")),
-        _beside(ticks, span, -6, LEAST_PX, palette.muted, 400),
-        _beside(names, span, -40, TEXT_PX, palette.ink, 600),
+        _beside(
+            ticks, span, -6, {"fontSize": LEAST_PX, "color": palette.muted, "fontWeight": 400}
+        ),
+        _beside(
+            names, span, -40, {"fontSize": TEXT_PX, "color": palette.ink, "fontWeight": 600}
+        ),
     ]
 
 
-def _beside(
-    frame: pd.DataFrame, span: Span, x_px: float, size: int, colour: str, weight: int
-) -> alt.Chart:
-    return alt.Chart(frame).mark_text(
-        align="right", baseline="middle", fontSize=size, color=colour, fontWeight=weight,
-    ).encode(x=alt.value(x_px), y=span.y("at"), text="words:N")  # fmt: skip
+def _beside(frame: pd.DataFrame, span: Span, x_px: float, look: dict[str, Any]) -> alt.Chart:
+    words = alt.Chart(frame).mark_text(align="right", baseline="middle", **look)
+    return words.encode(x=alt.value(x_px), y=span.y("at"), text="words:N")
 
 
 # --- lines ----------------------------------------------------------------------------------
@@ -254,7 +262,8 @@ def _limit_names(
     if not rows:
         return []
     words = alt.Chart(pd.DataFrame(rows)).mark_text(
-        align="left", baseline="middle", dx=6, fontSize=LEAST_PX, color=palette.muted)  # fmt: skip
+        align="left", baseline="middle", dx=6, fontSize=LEAST_PX, color=palette.muted
+    )
     return [words.encode(x=alt.value("width"), y=span.y("at"), text="words:N")]
 
 
@@ -273,9 +282,9 @@ def _flag_layers(
     frame = frame[(frame["to"] >= span.start) & (frame["from"] <= span.end)]
     if frame.empty:
         return []
-    frame = frame.assign(to=frame["to"].clip(upper=span.end),
+    frame = frame.assign(to=frame["to"].where(lambda one: one <= span.end, span.end),
                          at=bands.floor(frame["depth_cm"]) - 5 / band_px)  # fmt: skip
-    frame["from"] = frame["from"].clip(lower=span.start)
+    frame["from"] = frame["from"].where(lambda one: one >= span.start, span.start)
     tips = [alt.Tooltip("name:N", title="Flag"), alt.Tooltip("from:T", format="%d %b %Y"),
             alt.Tooltip("to:T", format="%d %b %Y")]  # fmt: skip
     ticks = alt.Chart(frame).mark_rule(color=palette.ink, strokeWidth=7, strokeDash=[1.5, 2.5])

@@ -1,6 +1,6 @@
 """The colours, once: every chart, core and map takes one ``Palette``.
 
-Need is contrast: the shorter of water, the stronger the mark against the ground, in both themes.
+Need is contrast: the shorter of water, the stronger the mark on the ground, in both themes.
 """
 
 from dataclasses import dataclass

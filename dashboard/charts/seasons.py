@@ -5,7 +5,7 @@ import pandas as pd
 
 from analytics.units import WATER, System
 from dashboard.charts.palette import Palette
-from dashboard.charts.theme import LEAST_PX, choice, themed
+from dashboard.charts.theme import LEAST_PX, TEXT_PX, choice, themed
 
 _LABEL_PX = 15.0
 _ROOM = 1.06
@@ -80,9 +80,11 @@ def _lines(shown: pd.DataFrame, palette: Palette, scale: alt.Scale) -> list[alt.
     for current, colour, px in ((False, palette.edge, 1.2), (True, palette.ink, 2.6)):
         some = shown[shown["current"] == current]
         if not some.empty:
-            layers.append(alt.Chart(some.drop(columns=["full", "current"]))
-                          .mark_line(color=colour, strokeWidth=px)
-                          .encode(x=_x(), y=_y(scale), detail="season:N", tooltip=unit_tip))  # fmt: skip
+            layers.append(
+                alt.Chart(some.drop(columns=["full", "current"]))
+                .mark_line(color=colour, strokeWidth=px)
+                .encode(x=_x(), y=_y(scale), detail="season:N", tooltip=unit_tip)
+            )
     return layers
 
 
@@ -108,16 +110,20 @@ def _labels(
     apart = _LABEL_PX / height * float(scale.to_dict()["domain"][1])
     earlier, now = ends[~ends["current"]], ends[ends["current"]]
     layers = []
-    for some, colour, weight in ((earlier, palette.muted, 400), (now, palette.ink, 700)):
+    looks = (
+        (earlier, {"color": palette.muted, "fontSize": LEAST_PX}),
+        (now, {"color": palette.ink, "fontSize": TEXT_PX, "fontWeight": "bold"}),
+    )
+    for some, look in looks:
         if some.empty:
             continue
         placed = _apart(some[["season", "day", "water"]], apart)
-        words = alt.Chart(placed).mark_text(align="left", dx=7, color=colour, fontWeight=weight,
-                                            fontSize=LEAST_PX + (weight > 400))  # fmt: skip
+        words = alt.Chart(placed).mark_text(align="left", dx=7, **look)
         layers.append(words.encode(x=_x(), y=_y(scale), text="season:N"))
     if not now.empty:
-        dot = alt.Chart(now[["day", "water"]]).mark_point(filled=True, size=60, color=palette.ink,
-                                                          opacity=1)  # fmt: skip
+        dot = alt.Chart(now[["day", "water"]]).mark_point(
+            filled=True, size=60, color=palette.ink, opacity=1
+        )
         layers.append(dot.encode(x=_x(), y=_y(scale)))
     return layers
 

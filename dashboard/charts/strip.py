@@ -66,12 +66,19 @@ def strip_layers(strip: pd.DataFrame, span: Span, palette: Palette) -> list[alt.
 
 
 def _within(strip: pd.DataFrame, span: Span) -> pd.DataFrame:
-    cut = pd.DataFrame({"from": wall_times(strip["from"]), "to": wall_times(strip["to"]),
-                        "label": list(strip["label"]), "kind": list(strip["kind"])})  # fmt: skip
+    cut = pd.DataFrame(
+        {
+            "from": wall_times(strip["from"]),
+            "to": wall_times(strip["to"]),
+            "label": list(strip["label"]),
+            "kind": list(strip["kind"]),
+        }
+    )
     cut["to"] = cut["to"].fillna(span.end)
     cut = cut[(cut["to"] > span.start) & (cut["from"] < span.end)]
     cut["begins"], cut["ends"] = cut["from"] > span.start, cut["to"] < span.end
-    cut["from"], cut["to"] = cut["from"].clip(lower=span.start), cut["to"].clip(upper=span.end)
+    cut["from"] = cut["from"].where(cut["begins"], span.start)
+    cut["to"] = cut["to"].where(cut["ends"], span.end)
     return cut.reset_index(drop=True)
 
 
@@ -89,8 +96,9 @@ def _tint(cut: pd.DataFrame, span: Span, palette: Palette) -> alt.Chart:
 def _rules(cut: pd.DataFrame, span: Span, palette: Palette) -> list[alt.Chart]:
     crops = cut[cut["kind"] == "crop"]
     times = [*crops.loc[crops["begins"], "from"], *crops.loc[crops["ends"], "to"]]
-    lines = pd.DataFrame({"from": wall_times(times)}).assign(top=span.strip_top,
-                                                             bottom=span.plot_bottom)  # fmt: skip
+    lines = pd.DataFrame({"from": wall_times(times)}).assign(
+        top=span.strip_top, bottom=span.plot_bottom
+    )
     if lines.empty:
         return []
     base = alt.Chart(lines).encode(x=span.x(),
@@ -108,15 +116,13 @@ def _names(cut: pd.DataFrame, span: Span, palette: Palette) -> list[alt.Chart]:
     frame = pd.DataFrame({"from": middles, "name": names, "kind": cut["kind"],
                           "at": (span.strip_top + span.plot_top) / 2})  # fmt: skip
     layers = []
-    for kind, weight, colour in (
-        ("crop", "bold", palette.ink),
-        ("offseason", "normal", palette.muted),
-    ):
+    looks = (("crop", {"fontWeight": "bold", "color": palette.ink}),
+             ("offseason", {"fontWeight": "normal", "color": palette.muted}))  # fmt: skip
+    for kind, look in looks:
         some = frame[(frame["kind"] == kind) & (frame["name"] != "")].drop(columns="kind")
         if some.empty:
             continue
-        mark = alt.Chart(some).mark_text(fontWeight=weight, color=colour, fontSize=TEXT_PX,
-                                         baseline="middle")  # fmt: skip
+        mark = alt.Chart(some).mark_text(**look, fontSize=TEXT_PX, baseline="middle")
         layers.append(mark.encode(x=span.x(), text="name:N",
                                   y=span.y("at")))  # fmt: skip
     return layers

@@ -1,5 +1,6 @@
 """The few SVG elements that cores and small figures are made of; every text is escaped."""
 
+from typing import Any
 from xml.sax.saxutils import escape, quoteattr
 
 from dashboard.charts.palette import Palette
@@ -7,7 +8,7 @@ from dashboard.charts.palette import Palette
 FONT = "'Source Sans', 'Source Sans Pro', 'Source Sans 3', sans-serif"
 
 
-def element(name: str, content: str = "", **attributes: str | float | None) -> str:
+def element(name: str, content: str = "", **attributes: Any) -> str:
     """Write one element; ``None`` leaves an attribute out, ``_`` in a name becomes ``-``.
 
     ``content`` is taken as written: it must be markup or escaped already.
@@ -20,11 +21,11 @@ def element(name: str, content: str = "", **attributes: str | float | None) -> s
     return f"<{name}{pairs}>{content}</{name}>" if content else f"<{name}{pairs}/>"
 
 
-def _number(value: str | float) -> str:
+def _number(value: Any) -> str:
     return value if isinstance(value, str) else f"{value:.2f}".rstrip("0").rstrip(".")
 
 
-def rect(x: float, y: float, width: float, height: float, **style: str | float | None) -> str:
+def rect(x: float, y: float, width: float, height: float, **style: Any) -> str:
     """Write a rectangle."""
     return element("rect", x=x, y=y, width=max(width, 0.0), height=max(height, 0.0), **style)
 
@@ -84,6 +85,14 @@ def svg(
     """Write a whole picture that a screen reader announces by ``label``."""
     width, height = size
     inside = element("defs", defs) + content if defs else content
-    return element("svg", inside, xmlns="http://www.w3.org/2000/svg", width=width, height=height,
-                   viewBox=f"0 0 {width:g} {height:g}", role="img", aria_label=label,
-                   font_family=font)  # fmt: skip
+    return element(
+        "svg",
+        inside,
+        xmlns="http://www.w3.org/2000/svg",
+        width=width,
+        height=height,
+        viewBox=f"0 0 {width:g} {height:g}",
+        role="img",
+        aria_label=label,
+        font_family=font,
+    )

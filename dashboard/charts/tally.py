@@ -77,7 +77,7 @@ def _steps(row: Mapping[str, Any] | pd.Series, system: System) -> pd.DataFrame:
     steps += [("loss", "Lost|upward", -rest), ("loss", "Drained,|at least", -drained)]
     if drained != drained:  # noqa: PLR0124 - NaN: one loss, all of it
         steps[-2] = ("loss", "Lost", -rest)
-    steps = [one for one in steps if one[2] == one[2]]  # noqa: PLR0124 - NaN is not a step
+    steps = [one for one in steps if one[2] == one[2]]
     end = "Held|today" if _open(row) else "At|planting"
     steps.append(("state", end, _real(row, "end_mm")))
     return _laid(steps, system)
@@ -262,13 +262,20 @@ def _change_words(frame: pd.DataFrame, palette: Palette, y: dict[str, Any]) -> l
             base = alt.Chart(told).encode(x=_change_x(frame, "at"), y=alt.Y("middle:Q", **y),
                                           text="figure:N")  # fmt: skip
             put = {"align": align, "dx": dx, "fontWeight": 600, "baseline": "middle"}
-            layers += [base.mark_text(**put, stroke=palette.ground, strokeWidth=4, strokeJoin="round"),
-                       base.mark_text(**put, color=palette.ink)]  # fmt: skip
+            layers += [
+                base.mark_text(**put, stroke=palette.ground, strokeWidth=4, strokeJoin="round"),
+                base.mark_text(**put, color=palette.ink),
+            ]
     return layers
 
 
 def _depth_axis(bottom: float, split_cm: float, system: System) -> alt.Axis:
     depths = [0.0, split_cm, bottom] if split_cm < bottom else [0.0, bottom]
     labels = {one: depth_text(one, system) for one in depths}
-    return alt.Axis(values=depths, labelExpr=choice("datum.value", labels), title=None, grid=False,
-                    domain=False)  # fmt: skip
+    return alt.Axis(
+        values=depths,
+        labelExpr=choice("datum.value", labels),
+        title=None,
+        grid=False,
+        domain=False,
+    )
