@@ -99,9 +99,14 @@ def bring(
             complain(str(why))
             continue
         told(job.path, delivery, outcome)
-        if delivery.kind in ("fields", "sites") or delivery.mapping:
+        if delivery.kind in ("fields", "sites") or _is_new(delivery, known):
             known = importing.known(store)
     return refused
+
+
+def _is_new(delivery: Delivery, known: Known) -> bool:
+    """Tell whether the delivery's mapping is one that later files do not know yet."""
+    return bool(delivery.mapping) and delivery.mapping not in known.mappings.values()
 
 
 def _take(

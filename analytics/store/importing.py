@@ -69,13 +69,12 @@ def take(store: Path, delivery: Delivery) -> Outcome:
         When the delivery names a site, field or station that the store does not know.
     """
     with connection.turn(store):
-        if _taken_before(store, delivery):
-            rejected = _rejected(delivery)
-            same = Counts(identical=delivery.rows_in - rejected)
-            return Outcome(
-                rows_in=delivery.rows_in, counts=same, rejected=rejected, already=True
-            )
-        _check_sites(store, delivery)
+        with connection.reading(store) as db:
+            before = _taken_before(db, delivery)
+            if not before:
+                _check_sites(db, delivery)
+        if before:
+            return _unchanged(delivery)
         counts = _merge(store, delivery)
         with connection.writing(store) as db:
             counts += _put_tables(db, delivery)
@@ -84,9 +83,15 @@ def take(store: Path, delivery: Delivery) -> Outcome:
     return outcome
 
 
-def _taken_before(store: Path, delivery: Delivery) -> bool:
-    found = statements.query(
-        store,
+def _unchanged(delivery: Delivery) -> Outcome:
+    rejected = _rejected(delivery)
+    same = Counts(identical=delivery.rows_in - rejected)
+    return Outcome(rows_in=delivery.rows_in, counts=same, rejected=rejected, already=True)
+
+
+def _taken_before(db: duckdb.DuckDBPyConnection, delivery: Delivery) -> bool:
+    found = statements.execute(
+        db,
         "find_import",
         sha256=delivery.sha256,
         mapping=_mapping(delivery),
@@ -99,8 +104,8 @@ def _mapping(delivery: Delivery) -> str:
     return json.dumps(delivery.mapping, sort_keys=True) if delivery.mapping else ""
 
 
-def _check_sites(store: Path, delivery: Delivery) -> None:
-    sites = set(statements.query(store, "site_names")["site"])
+def _check_sites(db: duckdb.DuckDBPyConnection, delivery: Delivery) -> None:
+    sites = {name for (name,) in statements.execute(db, "site_names")}
     unknown = sorted({one.site for one in delivery.readings} - sites)
     if unknown:
         found = f"site {unknown[0]!r} is not in the store."

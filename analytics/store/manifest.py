@@ -55,15 +55,19 @@ def point(store: Path, generation: int) -> None:
     replace(store / DERIVED / CURRENT, str(generation).encode())
 
 
-def replace(path: Path, content: bytes) -> None:
-    """Write a file so that others see the old one or the whole new one, even after a crash."""
+def replace(path: Path, content: bytes, *, settled: bool = True) -> None:
+    """Write a file so that others see the old one or the whole new one, even after a crash.
+
+    Who writes several files to a folder settles the folder once, at the end.
+    """
     temporary = path.with_name(f".{path.name}.tmp")
     with temporary.open("wb") as out:
         out.write(content)
         out.flush()
         os.fsync(out.fileno())
     temporary.replace(path)
-    settle(path.parent)
+    if settled:
+        settle(path.parent)
 
 
 def settle(folder: Path) -> None:

@@ -40,7 +40,10 @@ def rounded(record: Record) -> Record:
 
 
 def write(path: Path, record: Record) -> None:
-    """Write one part; readers see the old one or the whole new one."""
+    """Write one part; readers see the old one or the whole new one.
+
+    The caller settles the folder when it has written all its parts.
+    """
     columns: dict[str, pa.Array] = {"time": pa.array(record.times, pa.timestamp("us", "UTC"))}
     for j, depth in enumerate(record.depths_cm):
         for kind, values, scale in (
@@ -59,8 +62,7 @@ def write(path: Path, record: Record) -> None:
         table, out, compression="zstd", compression_level=_ZSTD_LEVEL,
         use_dictionary=False, column_encoding=packed,
     )  # fmt: skip
-    path.parent.mkdir(parents=True, exist_ok=True)
-    replace(path, out.getvalue())
+    replace(path, out.getvalue(), settled=False)
 
 
 def read(path: Path, site: str) -> Record:

@@ -14,7 +14,7 @@ from analytics.model import Bools, Floats, Record
 from analytics.store import parts
 from analytics.store.connection import site_turn
 from analytics.store.counts import Counts
-from analytics.store.manifest import replace
+from analytics.store.manifest import replace, settle
 from analytics.store.paths import READINGS, plain, require, site_folder
 
 SUPERSEDED = "superseded.parquet"
@@ -64,9 +64,12 @@ def merge_counted(store: Path, record: Record) -> Merged:
     """Do what ``merge`` does and count single sensors' readings too."""
     require(store)
     total = NOTHING
+    folder = site_folder(store, record.site)
     with site_turn(store, record.site):
+        folder.mkdir(parents=True, exist_ok=True)
         for year, piece in _years(parts.rounded(record)):
-            total += _merge_year(site_folder(store, record.site), year, piece)
+            total += _merge_year(folder, year, piece)
+        settle(folder)
     return total
 
 

@@ -1,5 +1,5 @@
 -- One row a field: the readiness of a zone on a date, with what the list and map say beside it.
--- Of several probes in a field the shortest of water speaks. A field without readiness stays in.
+-- Of several probes in a field the one asked for speaks, else the shortest of water. A field without readiness stays in.
 WITH latest AS (
     SELECT *
     FROM readiness
@@ -11,7 +11,8 @@ chosen AS (
     SELECT *
     FROM latest
     WHERE zone = $zone
-    QUALIFY row_number() OVER (PARTITION BY field ORDER BY deficit_mm DESC NULLS LAST, site) = 1
+    QUALIFY row_number() OVER (
+        PARTITION BY field ORDER BY site = $site DESC, deficit_mm DESC NULLS LAST, site) = 1
 ),
 other AS (
     SELECT site, date,
