@@ -1,6 +1,7 @@
 """The strip of seasons above a record, and the rules at planting and harvest through it."""
 
 from dataclasses import dataclass
+from typing import Any
 
 import altair as alt
 import pandas as pd
@@ -116,8 +117,10 @@ def _names(cut: pd.DataFrame, span: Span, palette: Palette) -> list[alt.Chart]:
     frame = pd.DataFrame({"from": middles, "name": names, "kind": cut["kind"],
                           "at": (span.strip_top + span.plot_top) / 2})  # fmt: skip
     layers = []
-    looks = (("crop", {"fontWeight": "bold", "color": palette.ink}),
-             ("offseason", {"fontWeight": "normal", "color": palette.muted}))  # fmt: skip
+    looks: tuple[tuple[str, dict[str, Any]], ...] = (
+        ("crop", {"fontWeight": "bold", "color": palette.ink}),
+        ("offseason", {"fontWeight": "normal", "color": palette.muted}),
+    )
     for kind, look in looks:
         some = frame[(frame["kind"] == kind) & (frame["name"] != "")].drop(columns="kind")
         if some.empty:
