@@ -55,27 +55,27 @@ _ROWS = """
 Sallow East|Q n c o t -|1 0|SSSSSSSC|0.35|0.22
 Lower Dunnet|Q n a o t -|4 0|CCSCCCCC|0.6|1
 Upper Dunnet|Q n a o e g|6 0|CSFWFCSC|0.7|1
-Orrin 1|H b d o t -|8 0|KKCKKCKC|0.85|1
+Orrin 1|H b d o t -|8 0|KKCKKCKC|0.92|1
 Orrin 2|H b d o x g|12 0|CCSCKCWC|0.35|1
 Brindle 7|Q n a o t g|2 1|CCCWFCCC|0.35|1
 Brindle 8|Q n b o t -|7 1|CSCSCSFC|0.8|1
-Tansel NE|H b f o e -|11 1|KKKCKKKK|0.6|1
+Tansel NE|H b f o e -|11 1|KKKCKKKK|0.68|1
 Tansel SE|H b g o e g|13 1|CKKCKKCK|0.5|1
 Corrie 12|Q n a o t g|3 2|CKCWFCCC|0.35|1
 Windle 3|T n b o t -|5 2|SCSCSFWS|0.58|1
-Garrow 5|H b d o t -|9 2|CKCKCCWC|0.6|1
+Garrow 5|H b d o t -|9 2|CKCKCCWC|0.7|1
 Garrow 6|H b e o x -|12 3|CCKCCKCC|0.78|1
 Hask 4|Q n c o t g|1 3|CKKCKCKK|0.85|1
-Ottery 2|O s a o t -|7 3|CCCCCCCC|0.75|1
-Hask 5|Q n b o e -|2 4|CSFWSCSC|0.8|1
-Pellam NW|T n a o t g|4 4|SCSCFWKK|0.7|1
+Ottery 2|O s a o t -|7 3|CCCCCCCC|0.8|1
+Hask 5|Q n b o e -|2 4|CSFWSCSC|0.9|1
+Pellam NW|T n a o t g|4 4|SCSCFWKK|0.8|1
 Pellam SE|T n d o t -|6 4|KCKCKCKC|0.65|1
 Mossel 1|H b d o x g|9 4|CFWFCSFC|1|1
 Ansel 6|H b e o e -|10 4|CCSCCSWC|0.5|1
 Teasel 5|T n b o t -|0 5|KKCKCKKK|0.7|1
-Teasel Home|T n b r t g|1 5|SFWSFWSC|0.6|1
+Teasel Home|T n b r t g|1 5|SFWSFWSC|0.66|1
 Teasel 6|T n a o e -|3 5|FWFCFWFW|0.2|1
-Quillet 1|O s d o t -|8 5|CCCCCKCC|0.64|1
+Quillet 1|O s d o t -|8 5|CCCCCKCC|0.68|1
 Quillet 2|O s f o x g|13 5|KCKCKCFK|1|1
 Quarrel Flat|O s a o t -|5 6|CSCCSCSC|0.6|1
 Little Ottery|O s a o e g|3 7|CSWFCWSW|0.6|1
@@ -86,8 +86,8 @@ Marl East|H b d o x -|13 7|CCWFCWFC|1|1
 Rushey 4|T - b o e g|1 8|WFWFSFWS|0|1
 Rushey 5|T s d o t -|5 8|KCKKCKCK|0.7|1
 Dobbin W|O s d h t g|8 8|CFWFCCFC|1|1
-Penrow 3|O s a h t -|9 8|CCKCKKCK|0.65|1
-Penrow 4|O s d o x -|12 8|KCSFKCSC|0.5|1
+Penrow 3|O s a h t -|9 8|CCKCKKCK|0.72|1
+Penrow 4|O s d o x -|12 8|KCSFKCSC|0.53|1
 """
 
 SENSORS = {

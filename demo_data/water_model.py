@@ -17,7 +17,6 @@ Singles = NDArray[np.float32]
 
 FRONT_CM = 30.0  # a front soaks in no deeper than this in one step
 FRONT_SHARE = 0.55  # of the pores above the drained limit that a front fills
-FROZEN_INTAKE_MM = 0.4
 POND_MM, POND_FROZEN_MM = 3.0, 12.0
 ICE_BLOCKS = 0.35
 SPAN = 0.17  # excess [m3/m3] at which drainage has its full pace
@@ -68,6 +67,22 @@ def soak(room: Floats, supply: Floats) -> Floats:
     return np.minimum(np.maximum(supply[:, None] - above, 0.0), room)
 
 
+def infiltrate(
+    water: Floats, soil: Soil, front_mm: Floats, offered: Floats, open_: Floats
+) -> tuple[Floats, Floats, Floats]:
+    """Let what is offered soak in above any ice; the rest waits on the ground or runs off.
+
+    Gives what each slice took (sites, slices), what waits and what ran off (sites,) [mm].
+    """
+    clear: Floats = np.cumprod(open_, axis=1, dtype=float)
+    room = np.maximum(front_mm - water, 0.0) * _FRONT * clear
+    taken = soak(room, np.minimum(offered, soil.intake_mm))
+    rest = offered - taken.sum(axis=1)
+    hard = (open_[:, :3] == 0).any(axis=1)
+    waits = np.minimum(rest, np.where(hard, POND_FROZEN_MM, POND_MM))
+    return taken, waits, rest - waits
+
+
 def drain(water: Floats, soil: Soil, pace: Floats, open_: Floats) -> Floats:
     """Give what leaves each slice downwards in a step [mm]; ice here or below stops it."""
     excess = np.maximum(water - soil.full_mm, 0.0)
@@ -103,18 +118,11 @@ def run(soil: Soil, forcing: Forcing, start_mm: Floats) -> Flow:
     for step in range(steps):
         if step % STEPS_A_DAY == 0:
             roots = root_share(forcing.roots_cm[step // STEPS_A_DAY])
-        ice = forcing.blocked[step]
-        open_ = np.where(ice, 0.0, 1.0)
-        hard = ice[:, :3].any(axis=1)
+        open_ = np.where(forcing.blocked[step], 0.0, 1.0)
         offered = pond + forcing.supply_mm[step]
         if offered.any():
-            most = np.minimum(offered, np.where(hard, FROZEN_INTAKE_MM, soil.intake_mm))
-            room = np.maximum(front_mm - water, 0.0) * _FRONT
-            taken = soak(room, most)
+            taken, pond, ran[step] = infiltrate(water, soil, front_mm, offered, open_)
             water += taken
-            rest = offered - taken.sum(axis=1)
-            pond = np.minimum(rest, np.where(hard, POND_FROZEN_MM, POND_MM))
-            ran[step] = rest - pond
         moved = drain(water, soil, pace, open_)
         water -= moved
         water[:, 1:] += moved[:, :-1]
