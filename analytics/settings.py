@@ -297,6 +297,12 @@ class Settings:
         "what one wetting or one year may be off by, added to a provisional point",
         "common practice, no source",
     )
+    surface_sd: float = _setting(
+        0.015,
+        "m3/m3",
+        "what evaporation may have taken from the top layer before it drained, as an error",
+        "ours",
+    )
     ponded_days: float = _setting(
         21.0,
         "d",
@@ -310,6 +316,21 @@ class Settings:
         0.03,
         "m3/m3",
         "a layer that fell by less under a crop shows no lower point",
+        "ours",
+    )
+    lower_rest: float = _setting(
+        0.008,
+        "m3/m3",
+        "a layer so near its low end is resting there",
+        "ours: twice the repeatability of a sensor",
+    )
+    lower_days: float = _setting(
+        10.0, "d", "a layer that rests at its low end for less has not reached its limit", "ours"
+    )
+    lower_reach: float = _setting(
+        1.0,
+        "standard deviations",
+        "a low end further above the texture's lower point is only where the crop stopped",
         "ours",
     )
     least_span: float = _setting(

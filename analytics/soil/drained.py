@@ -83,6 +83,7 @@ def drained_values(
     threshold = np.maximum(settings.layer_wetting, NOISE_FACTOR * step_noise(state))
     calm = allowed & (np.abs(slope) < settings.drained_rate)
     still = np.abs(slope) < settings.drained_share * level
+    still[:, :1] = True  # evaporation never lets the top layer rest: its first calm day serves
     rising = _rising(state, threshold)
     wettings = [runs(np.flatnonzero(column), QUICK_DAYS) for column in rising.T]
     starts = [np.array([run[0] for run in one], dtype=np.intp) for one in wettings]

@@ -1,16 +1,15 @@
 """Full, lower and refill points of each layer: learned in place, given, or from the texture."""
 
 from collections.abc import Iterable
-from dataclasses import dataclass
 
 import numpy as np
 import pandas as pd
-from numpy.lib.stride_tricks import sliding_window_view
 from numpy.typing import NDArray
 
 from analytics.model import Bools, Daily, Floats, Layer, Placement, Season, Times
 from analytics.settings import Settings
-from analytics.soil.drained import Drained, drained_values, ponded_days
+from analytics.soil.drained import drained_values, ponded_days
+from analytics.soil.layer_points import Point, full_point, highest_kept, low_end, lower_point
 from analytics.soil.points import (
     Version,
     all_points,
@@ -24,24 +23,7 @@ from analytics.soil.texture import depletion_fraction, texture_points
 
 __all__ = ["all_points", "learn_limits", "points_of"]
 
-SEED = 1983  # resampling repeats exactly
-RESAMPLES = 200
-KEPT_DAYS = 5  # a value kept so long is no passing peak
-LAST_THIRD = 2 / 3
-LOW_SHARE = 0.05
-"""What a dry-down's low end is read at: the 5 % quantile, so that one stray low is none."""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Point:
-    """One learned or stood-in point of a layer."""
-
-    value: float
-    sd: float
-    state: str
-    reason: str
-    wettings: int = 0
-    ponded: bool = False
+LAST_THIRD = 2 / 3  # of a season: the crop is mature and the profile at its driest
 
 
 def learn_limits(  # noqa: PLR0917 - each is a record of its own kind
@@ -128,14 +110,14 @@ def _placement_points(  # noqa: PLR0917 - as `learn_limits`
     allowed = sound & _fallow(days, seasons, settings)
     drained = drained_values(state, allowed, by_texture, settings)
     years = _off_seasons(days, seasons)
-    kept = _highest_kept(np.where(sound, state, np.nan))
+    kept = highest_kept(np.where(sound, state, np.nan))
     lows = _season_lows(np.where(settled, state, np.nan), days, seasons, settings)
     points = []
     for j, layer in enumerate(layers):
         any_read = bool(np.isfinite(state[:, j]).any())
-        full = _full(layer, drained[j], years, kept[j], settings,
+        full = full_point(layer, drained[j], years, kept[j], settings,
                      ponded=bool(ponded[:, j].any()), seen=any_read)  # fmt: skip
-        points.append((full, _lower(layer, lows[j], full, settings)))
+        points.append((full, lower_point(layer, lows[j], full, settings)))
     return points
 
 
@@ -171,60 +153,6 @@ def _off_seasons(days: Times, seasons: tuple[Season, ...]) -> NDArray[np.int64]:
     return np.searchsorted(planted, days).astype(np.int64)
 
 
-def _highest_kept(state: Floats) -> Floats:
-    """Highest value that a layer kept for some days, NaN where it kept none."""
-    if len(state) < KEPT_DAYS:
-        return np.full(state.shape[1], np.nan)
-    lowest = sliding_window_view(state, KEPT_DAYS, axis=0).min(axis=-1)
-    best = np.where(np.isfinite(lowest), lowest, -np.inf).max(axis=0)
-    return np.where(np.isfinite(best), best, np.nan)
-
-
-def _full(
-    layer: Layer, drained: Drained, years: NDArray[np.int64], kept: float,
-    settings: Settings, *, ponded: bool, seen: bool,
-) -> Point:  # fmt: skip
-    if len(drained.value) == 0:
-        return _full_unseen(layer, kept, settings, ponded=ponded, seen=seen)
-    top = np.quantile(drained.value, settings.upper_quantile, method="nearest")
-    upper = np.abs(drained.value - top) <= settings.cluster_width
-    values, n = drained.value[upper], int(upper.sum())
-    off_seasons = len(np.unique(years[drained.day[upper]]))
-    learned = n >= settings.learned_wettings and off_seasons >= settings.learned_seasons
-    sd = _spread_of_centre(values, settings)
-    return Point(
-        value=float(np.median(values)),
-        sd=sd if learned else float(np.hypot(sd, settings.provisional_sd)),
-        state="learned" if learned else "provisional",
-        reason=f"drained after {n} wettings in {off_seasons} off-seasons",
-        wettings=n, ponded=ponded,
-    )  # fmt: skip
-
-
-def _spread_of_centre(values: Floats, settings: Settings) -> float:
-    """Uncertainty of the median: bootstrap and the sensor's noise, never below a floor."""
-    picks = np.random.default_rng(SEED).integers(0, len(values), (RESAMPLES, len(values)))
-    resampled = float(np.std(np.median(values[picks], axis=1)))
-    noise = settings.sensor_sd / np.sqrt(len(values))
-    return max(float(np.hypot(resampled, noise)), settings.limit_sd)
-
-
-def _full_unseen(
-    layer: Layer, kept: float, settings: Settings, *, ponded: bool, seen: bool
-) -> Point:
-    """Let the texture stand in, never below what the layer was seen to hold."""
-    texture = texture_points(layer.texture)
-    bound = kept - settings.sensor_sd if np.isfinite(kept) else -np.inf
-    words = layer.texture or "no texture known"
-    reason = f"never seen to drain; {words}, FAO-56 Table 19"
-    if bound > texture.full:
-        reason = "never seen to drain; the highest value kept stands in, a lower bound"
-    return Point(
-        value=max(texture.full, bound), sd=texture.full_sd,
-        state="not_yet_seen" if seen else "texture", reason=reason, ponded=ponded,
-    )  # fmt: skip
-
-
 def _season_lows(
     state: Floats, days: Times, seasons: tuple[Season, ...], settings: Settings
 ) -> list[list[float]]:
@@ -240,33 +168,6 @@ def _season_lows(
         for j, (whole, last) in enumerate(
             zip(state[first:stop].T, state[late:stop].T, strict=True)
         ):
-            low = _low_end(whole[np.isfinite(whole)], last[np.isfinite(last)], settings)
+            low = low_end(whole[np.isfinite(whole)], last[np.isfinite(last)], settings)
             lows[j] += [low] if low is not None else []
     return lows
-
-
-def _low_end(whole: Floats, last: Floats, settings: Settings) -> float | None:
-    if len(last) < KEPT_DAYS:
-        return None
-    low = float(np.quantile(last, LOW_SHARE))
-    return low if whole.max() - low > settings.drydown else None
-
-
-def _lower(layer: Layer, lows: list[float], full: Point, settings: Settings) -> Point:
-    texture = texture_points(layer.texture)
-    if lows:
-        lowest = np.sort(lows)[: (len(lows) + 1) // 2]
-        value = float(np.median(lowest))
-        if value <= full.value - settings.least_span:
-            sd = _spread_of_centre(lowest, settings)
-            learned = len(lows) >= settings.learned_seasons
-            return Point(
-                value=value, sd=sd if learned else float(np.hypot(sd, settings.provisional_sd)),
-                state="learned" if learned else "provisional", wettings=len(lows),
-                reason=f"low end of {len(lows)} dry-downs under a crop",
-            )  # fmt: skip
-    value = texture.lower
-    if value > full.value - settings.least_span:
-        value = full.value * texture.lower / texture.full
-    reason = f"no dry-down seen; {layer.texture or 'no texture known'}, FAO-56 Table 19"
-    return Point(value=value, sd=texture.lower_sd, state="texture", reason=reason)

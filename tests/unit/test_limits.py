@@ -216,6 +216,27 @@ def test_the_lower_point_is_the_low_end_of_dry_downs():
     assert set(none["state"]) == {"texture"}
 
 
+def test_a_crop_with_water_enough_shows_no_lower_point():
+    watered = winters(120.0) | {365 * y + d: 25.0 for y in range(3) for d in range(180, 275, 5)}
+    lower = of(learned(bucket(watered)), "lower", 10.0)
+    assert lower["state"] == "texture"
+    assert lower["value"] == pytest.approx(texture_points("silt loam").lower)
+
+
+def test_a_passing_low_is_no_lower_point():
+    state = np.full((3 * 365, K), 0.30)
+    for year in range(3):
+        end = 365 * year + 282  # falls until the harvest on 10 October and never rests
+        state[end - 40 : end, :] -= np.linspace(0.0, 0.15, 40)[:, None]
+    assert set(of(learned(state), "lower")["state"]) == {"texture"}
+
+
+def test_the_top_layer_owns_what_evaporation_may_have_taken():
+    full = of(learned(bucket(winters(120.0))), "full")
+    assert full.loc[10.0, "sd"] >= 0.015
+    assert full.loc[30.0, "sd"] < 0.015
+
+
 def test_the_lower_point_stays_below_the_full_one():
     sand = tuple(replace(layer, texture="clay") for layer in LAYERS)
     limits = learned(bucket(winters(120.0), full=0.22, start=0.15), layers=sand, seasons=())
