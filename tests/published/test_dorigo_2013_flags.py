@@ -63,3 +63,14 @@ def test_a_spike_beside_a_hole_is_not_judged():
     theta = np.full(41, 0.20)
     theta[AT], theta[AT + 1] = 0.30, np.nan
     assert spiked(theta) == []
+
+
+def test_readings_days_apart_make_no_spike():
+    theta = np.full(41, 0.20)
+    theta[AT] = 0.30
+    whole = hourly(theta)
+    times = whole.times.copy()
+    times[AT + 1 :] += np.timedelta64(5 * 86400, "s")
+    holed = Record(site="p", times=times, depths_cm=whole.depths_cm, theta=whole.theta,
+                   temp_c=whole.temp_c)  # fmt: skip
+    assert not spikes(holed, Settings()).any()

@@ -248,3 +248,17 @@ def test_the_shortest_records_pass(n):
     short = Record(site="p", times=rec.times[:n], depths_cm=DEPTHS, theta=rec.theta[:n],
                    temp_c=rec.temp_c[:n])  # fmt: skip
     assert quality_flags(short, (placement(),), Settings()).shape == (n, 4)
+
+
+def test_a_sensor_somewhat_noisier_than_usual_is_not_failing():
+    rec = hourly(200)
+    rng = np.random.default_rng(5)
+    rec.theta[100 * 24 : 120 * 24, 1] += rng.normal(0, 0.0028, 20 * 24)  # three times in all
+    assert not flagged(rec, Flag.FAILING).any()
+
+
+def test_soil_that_freezes_at_once_is_no_disturbance():
+    rec = hourly(60)
+    rec.theta[700:] -= 0.10
+    rec.temp_c[700:] = -3.0
+    assert not flagged(rec, Flag.STEP).any()
