@@ -7,7 +7,6 @@ from dashboard import data
 from dashboard.views.parts import empty, frame
 
 st.set_page_config(page_title="Overwinter", layout="wide")
-frame.style()
 pages = [
     st.Page("views/going_in.py", title="Going in", url_path="going-in", default=True),
     st.Page("views/field.py", title="Field", url_path="field"),

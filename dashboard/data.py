@@ -120,11 +120,20 @@ def zone_bounds(store: Store, zone: str) -> tuple[float, float]:
     return {"upper": (0.0, split), "deep": (split, DEEPEST_CM)}.get(zone, (0.0, DEEPEST_CM))
 
 
-def going_in(store: Store, day: str, zone: str) -> pd.DataFrame:
-    """Give one row a field: its readiness in a zone on a day, shortest first."""
+def going_in(store: Store, day: str, zone: str, site: str = "") -> pd.DataFrame:
+    """Give one row a field: its readiness in a zone on a day, shortest first.
+
+    Of several probes in a field ``site`` speaks where it is one of them, else the shortest.
+    """
     above, below = zone_bounds(store, zone)
     return _read(store, "show_going_in", date=day, zone=zone, window_days=WINDOW_DAYS,
-                 above_cm=above, below_cm=below)  # fmt: skip
+                 above_cm=above, below_cm=below, site=site)  # fmt: skip
+
+
+def winters(store: Store, site: str, zone: str, day: str) -> pd.DataFrame:
+    """Give what each off-season put back into a zone: from, to, crop, open, change_mm."""
+    above, below = zone_bounds(store, zone)
+    return _read(store, "show_winters", site=site, date=day, above_cm=above, below_cm=below)
 
 
 def layers(store: Store, day: str) -> pd.DataFrame:
@@ -171,13 +180,20 @@ def limits(store: Store, site: str) -> pd.DataFrame:
 
 
 def flags(store: Store, site: str, start: str, day: str) -> pd.DataFrame:
-    """Give the flagged spans of one site that touch a stretch of days."""
-    return _read(store, "show_flags", site=site, start=start, date=day)
+    """Give the flagged spans of one site that touch a stretch of days, in its wall time."""
+    return _wall(store, site, _read(store, "show_flags", site=site, start=start, date=day))
 
 
 def gaps(store: Store, site: str, start: str, day: str) -> pd.DataFrame:
-    """Give the gaps of one site that touch a stretch of days."""
-    return _read(store, "show_gaps", site=site, start=start, date=day)
+    """Give the gaps of one site that touch a stretch of days, in its wall time."""
+    return _wall(store, site, _read(store, "show_gaps", site=site, start=start, date=day))
+
+
+def _wall(store: Store, site: str, spans: pd.DataFrame) -> pd.DataFrame:
+    """Turn instants into the site's wall time: a browser would draw them in its own zone."""
+    zone = probe(store, site)["timezone"].iloc[-1]
+    walls = {name: spans[name].dt.tz_convert(zone).dt.tz_localize(None) for name in ("from", "to")}
+    return spans.assign(**walls)
 
 
 def frost(store: Store, site: str, start: str, day: str) -> dict[str, Any]:
@@ -190,10 +206,10 @@ def tally(store: Store, site: str, day: str) -> pd.DataFrame:
     return _read(store, "show_tally", site=site, date=day)
 
 
-def zone_days(store: Store, site: str, field: str, zone: str, day: str) -> pd.DataFrame:
-    """Give a zone's water every third day, in years that begin at the last harvest's day."""
+def zone_days(store: Store, site: str, zone: str, day: str) -> pd.DataFrame:
+    """Give a zone's water every third day, in years that begin on 1 October."""
     above, below = zone_bounds(store, zone)
-    return _read(store, "show_zone_days", site=site, field=field, date=day, above_cm=above,
+    return _read(store, "show_zone_days", site=site, date=day, above_cm=above,
                  below_cm=below)  # fmt: skip
 
 

@@ -77,7 +77,7 @@ def date(dates: Sequence[str], name: Callable[[str], str]) -> str:
     name : callable
         Writes a date for people.
     """
-    return st.selectbox("Date", dates, key=DATE, format_func=name, **ADDRESS)
+    return st.selectbox("Date", dates, key=DATE, format_func=name, width=150, **ADDRESS)
 
 
 def filters(choices: dict[str, Sequence[str]]) -> dict[str, list[str]]:
@@ -86,7 +86,7 @@ def filters(choices: dict[str, Sequence[str]]) -> dict[str, list[str]]:
     chosen = {}
     for key, options in choices.items():
         chosen[key] = st.multiselect(
-            labels[key], options, key=key, placeholder="all", width=170, **ADDRESS
+            labels[key], options, key=key, placeholder="all", width=150, **ADDRESS
         )
     return chosen
 
@@ -109,7 +109,7 @@ def probe(sites: Sequence[str]) -> str:
     """Show the choice among several probes of one field; a single one needs no choice."""
     if len(sites) == 1:
         return sites[0]
-    return st.selectbox("Probe", sites, key=PROBE, **ADDRESS)
+    return st.selectbox("Probe", sites, key=PROBE, width=150, **ADDRESS)
 
 
 def winter(options: dict[str, str]) -> str | None:
@@ -118,7 +118,7 @@ def winter(options: dict[str, str]) -> str | None:
         return None
     return st.selectbox(
         "Off-season", list(options), key=WINTER, format_func=lambda one: options[one],
-        width=260, **ADDRESS,
+        width=260, label_visibility="collapsed", **ADDRESS,
     )  # fmt: skip
 
 
@@ -133,18 +133,14 @@ def chosen() -> str | None:
     return st.session_state.get(FIELD)
 
 
+def asked() -> str | None:
+    """Say which field the address asks for, before its choice list is drawn."""
+    return st.query_params.get(FIELD)
+
+
 def recall(key: str) -> Any:
     """Give what a component with a key last reported."""
     return st.session_state.get(key)
-
-
-def kept(key: str, mark: object, build: Callable[[], Any]) -> Any:
-    """Keep one thing for the session until its mark changes: the base map, drawn once."""
-    held = st.session_state.get(key)
-    if held is None or held[0] != mark:
-        held = (mark, build())
-        st.session_state[key] = held
-    return held[1]
 
 
 def _one_of(label: str, options: dict[str, str], key: str) -> str:
@@ -158,6 +154,6 @@ def _one_of(label: str, options: dict[str, str], key: str) -> str:
 
 def _pick(label: str, options: dict[str, str], key: str) -> str:
     return st.selectbox(
-        label, list(options), key=key, format_func=lambda one: options[one], width=250,
+        label, list(options), key=key, format_func=lambda one: options[one], width=200,
         **ADDRESS,
     )  # fmt: skip

@@ -17,11 +17,9 @@ def show() -> None:
     """Show the page."""
     store, palette = data.opened(), frame.palette()
     top = st.container()
-    chosen = controls.going_in(store)
-    every = data.going_in(store, chosen.day, chosen.zone)
+    chosen, every, kept = controls.going_in(store)
     with top:
         frame.answer(*answers.district(store, every, chosen.day, chosen.zone, chosen.system))
-    kept = controls.filtered(every)
     if kept.empty:
         frame.muted(words.EMPTY_FILTER)
     else:

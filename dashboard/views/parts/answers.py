@@ -7,7 +7,7 @@ import pandas as pd
 from analytics.units import MM_PER_INCH, System
 from dashboard import data, words
 
-STEP_MM = {"in": MM_PER_INCH, "mm": 25.0}
+STEP_MM = {"in": MM_PER_INCH / 2, "mm": 10.0}
 LEAST_SHARE = 0.25
 """The line drawn in the district's sentence leaves at least so many fields above it; ours."""
 SURE = 0.6
@@ -17,7 +17,7 @@ SURE = 0.6
 def line_mm(deficits_mm: pd.Series, system: System) -> float:
     """Draw the line of the district's sentence.
 
-    The largest whole step (an inch, or 25 mm) that at least a quarter of the fields are
+    The largest whole step (half an inch, or 10 mm) that at least a quarter of the fields are
     short by, and never less than one step, so that the sentence parts the fields.
     """
     step = STEP_MM[system]
@@ -67,6 +67,16 @@ def line_of(row: dict[Any, Any], system: System) -> str:
     if told:
         return words.headline_sentence(told[0], system)
     return words.class_name(row["class"] if isinstance(row["class"], str) else None)
+
+
+def told_of(row: dict[Any, Any], system: System) -> list[str]:
+    """Say every headline of a field, most urgent first."""
+    return [words.headline_sentence(one, system) for one in data.headlines(row["headlines"])]
+
+
+def rests_of(row: dict[Any, Any], system: System) -> str:
+    """Say how sure a field's figure is, and what its full point rests on."""
+    return f"{words.within_words(row['sd_mm'], system)}. {words.basis_note(row['basis'])}"
 
 
 def crop_of(row: dict[Any, Any]) -> str | None:

@@ -26,18 +26,28 @@ def date_name(day: str) -> str:
     return words.day_text(day)
 
 
-def going_in(store: data.Store) -> GoingIn:
-    """Show zone, measure, date and units; the filters follow with ``filtered``."""
+def going_in(store: data.Store) -> tuple[GoingIn, pd.DataFrame, pd.DataFrame]:
+    """Show the controls of the map page in one row.
+
+    Returns
+    -------
+    chosen : GoingIn
+    every : DataFrame
+        One row a field, as ``data.going_in`` gives it.
+    kept : DataFrame
+        The rows that the filters leave.
+    """
     with st.container(horizontal=True, vertical_alignment="bottom"):
         zone = state.zone()
         measure = state.measure()
         day = state.date(data.dates(store), date_name)
+        every = data.going_in(store, day, zone)
+        kept = _filtered(every)
         system = state.units(store.units)
-    return GoingIn(day=day, zone=zone, measure=measure, system=system)
+    return GoingIn(day=day, zone=zone, measure=measure, system=system), every, kept
 
 
-def filtered(rows: pd.DataFrame) -> pd.DataFrame:
-    """Show the filters and keep the rows that match all of them."""
+def _filtered(rows: pd.DataFrame) -> pd.DataFrame:
     told = pd.DataFrame(
         {
             state.GROWER: rows["grower"].to_list(),
@@ -46,9 +56,7 @@ def filtered(rows: pd.DataFrame) -> pd.DataFrame:
         },
         index=rows.index,
     )
-    choices = {key: sorted(told[key].dropna().astype(str).unique()) for key in told}
-    with st.container(horizontal=True, vertical_alignment="bottom"):
-        wanted = state.filters(choices)
+    wanted = state.filters({key: sorted(told[key].dropna().unique()) for key in told})
     keep = pd.Series(data=True, index=rows.index)
     for key, values in wanted.items():
         if values:
@@ -69,3 +77,43 @@ def map_key(step: Measure) -> str:
         f"Number in a field: {step.number}. Dotted rim: frozen, value held. Hatched half: a "
         "sensor is silent. Hatched with “?”: not known. Ring: the selected field."
     )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OneField:
+    """What the reader chose on a field's page; without ``sites`` no probe has reported."""
+
+    field: str
+    name: str
+    day: str
+    system: System
+    sites: tuple[str, ...]
+    site: str
+
+
+def field(store: data.Store) -> OneField | None:
+    """Show field, probe, date and units; None where the store has no field at all.
+
+    Until a person chooses one, the field shortest of deep water on the latest date is shown.
+    """
+    names = unique_names(data.going_in(store, data.dates(store)[0], "deep"))
+    if not names:
+        return None
+    first = next(iter(names))
+    asked = state.asked()
+    if asked is not None and asked not in names.values():
+        st.warning(f"No field here is called “{asked}”. {names[first]} is shown instead.")
+    with st.container(horizontal=True, vertical_alignment="bottom"):
+        chosen = state.field(names, placeholder=f"{names[first]} (shortest)", width=280) or first
+        day = state.date(data.dates(store), date_name)
+        zones = data.zones(store, chosen, day)
+        sites = _by_need(zones)
+        site = state.probe(sites) if sites else ""
+        system = state.units(store.units)
+    return OneField(field=chosen, name=names[chosen], day=day, system=system, sites=tuple(sites),
+                    site=site)  # fmt: skip
+
+
+def _by_need(zones: pd.DataFrame) -> list[str]:
+    deep = zones[zones["zone"] == "deep"]
+    return list(deep.sort_values("deficit_mm", ascending=False)["site"])

@@ -24,8 +24,8 @@ _list = st.components.v2.component(
 
 def tokens(palette: Palette) -> dict[str, str]:
     """Name the palette's colours for style sheets."""
-    names = ("ground", "panel", "tint", "ink", "muted", "edge", "line", "highlight")
-    return {f"--ow-{name}": getattr(palette, name) for name in names}
+    names = ("ground", "panel", "tint", "ink", "muted", "edge", "line", "highlight", "on_highlight")
+    return {f"--ow-{name.replace('_', '-')}": getattr(palette, name) for name in names}
 
 
 def field_list(

@@ -17,18 +17,16 @@ def palette() -> Palette:
     return DARK if state.theme() == "dark" else LIGHT
 
 
-def style() -> None:
-    """Give the page its type and space."""
-    names = ";".join(f"{name}:{value}" for name, value in tokens(palette()).items())
-    st.html(f"<style>:root{{{names}}}\n{_STYLE}</style>")
-
-
 def header(store: data.Store | None) -> None:
-    """Name the program on the left of the bar, the district and its date on the right."""
-    st.html('<div class="ow-brand">Overwinter</div>')
+    """Give the page its type and space; name the program left, district and date right."""
+    names = ";".join(f"{name}:{value}" for name, value in tokens(palette()).items())
+    said = ""
     if store is not None and store.as_of is not None:
         said = f"{store.name} · {store.as_of:%a} {words.day_text(store.as_of)}"
-        st.html(f'<div class="ow-where">{escape(said)}</div>')
+    st.html(
+        f"<style>:root{{{names}}}\n{_STYLE}</style>"
+        f'<div class="ow-brand">Overwinter</div><div class="ow-where">{escape(said)}</div>'
+    )
 
 
 def answer(sentence: str, second: str, rests: str) -> None:

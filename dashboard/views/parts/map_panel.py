@@ -1,4 +1,9 @@
-"""The map: a base built once, over it what changes, so that it never mounts anew."""
+"""The map: a base whose script never changes, over it what does, so that it mounts once.
+
+The base is drawn anew on every run, which takes a few milliseconds: streamlit-folium hangs what
+it adds on the map it is given, so a kept one would grow, its script would differ, and the
+map would mount again and lose its place.
+"""
 
 from typing import Any
 
@@ -14,7 +19,6 @@ from dashboard.views.parts.answers import shown_of
 from dashboard.views.parts.measures import Measure
 
 KEY = "map"
-BASE = "map_base"
 HEIGHT_PX = 500
 NAMED = 8
 # Seen from the frame that the map component is served in.
@@ -68,10 +72,7 @@ def map_panel(
         Fields whose names are written.
     """
     every = data.fields(store)
-    base, centre = state.kept(
-        BASE, (str(store.path), store.generation, palette.theme, system),
-        lambda: _base(store, every, palette, system),
-    )  # fmt: skip
+    base, centre = _base(store, every, palette, system)
     drawn = every[every["field"].isin(shown["field"])]
     groups = [maps.field_features(drawn, shown, palette, selected, names)]
     ring = drawn[drawn["field"] == selected]
@@ -89,7 +90,7 @@ def _base(
 ) -> tuple[Any, tuple[float, float]]:
     bounds = maps.bounds_of(list(every.geometry))
     ground = maps.base_map(bounds, data.landmarks(store), palette, f"{LEAFLET}.js",
-                           f"{LEAFLET}.css", system)  # fmt: skip
+                           f"{LEAFLET}.css", system=system)  # fmt: skip
     west, south, east, north = bounds
     return ground, ((south + north) / 2, (west + east) / 2)
 

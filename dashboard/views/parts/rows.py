@@ -6,7 +6,7 @@ import pandas as pd
 
 from analytics.units import WATER, System, text
 from dashboard import data, words
-from dashboard.charts.core import CoreLayer, core_label, core_layers, core_svg, data_uri
+from dashboard.charts.core_strip import CoreLayer, core_label, core_layers, core_svg, data_uri
 from dashboard.charts.figures import interval_svg
 from dashboard.charts.palette import Palette
 from dashboard.views.parts.answers import detail_of, line_of

@@ -7,7 +7,7 @@ import pandas as pd
 import streamlit as st
 
 from dashboard import data, state, words
-from dashboard.charts.core import core_svg, data_uri
+from dashboard.charts.core_strip import core_svg, data_uri
 from dashboard.charts.palette import Palette
 from dashboard.views.parts import answers, controls, rows
 
@@ -43,9 +43,9 @@ def _told(
     core = core_svg(drawn, width=CORE_PX[0], height=CORE_PX[1], palette=palette, split_cm=split,
                     label=label)  # fmt: skip
     said = answers.field_sentence(store, row, chosen.system)
-    told = [words.headline_sentence(one, chosen.system) for one in data.headlines(row["headlines"])]
+    told = answers.told_of(row, chosen.system)
     second = ". ".join(told) + "." if told else ""
-    rests = f"{words.within_words(row['sd_mm'], chosen.system)}. {words.basis_note(row['basis'])}"
+    rests = answers.rests_of(row, chosen.system)
     st.html(
         f'<div class="ow-selected"><img src="{data_uri(core)}" alt="{escape(label)}"><div>'
         f"<p><b>{escape(said)}</b></p><p>{escape(second)}</p>"

@@ -1,0 +1,132 @@
+"""All that a field's page is about, gathered once; and what its figures rest on."""
+
+from dataclasses import dataclass
+from html import escape
+from typing import Any
+
+import pandas as pd
+import streamlit as st
+
+from analytics.units import AREA, DEPTH, System, text
+from dashboard import data, words
+from dashboard.charts.palette import Palette
+from dashboard.views.parts import answers, frame
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Shown:
+    """One field's probe on one day, as the page shows it.
+
+    ``row`` is its row of the district for the deep zone; ``first_day`` and ``season_from``
+    are ISO dates: where the record begins, and where the present season or off-season does.
+    """
+
+    store: data.Store
+    palette: Palette
+    system: System
+    day: str
+    field: str
+    site: str
+    row: dict[Any, Any]
+    zones: pd.DataFrame
+    layers: pd.DataFrame
+    seasons: pd.DataFrame
+    probe: pd.DataFrame
+    first_day: str
+    season_from: str
+
+    @property
+    def split_cm(self) -> float:
+        """Depth that parts the zones."""
+        return self.store.settings.zone_split_cm
+
+    @property
+    def placed(self) -> str:
+        """Soil, source, area and planting, as far as they are known."""
+        row = self.row
+        planted = row["planted_on"]
+        parts = (
+            row["soil"], row["source_name"],
+            None if pd.isna(row["irrigated_ha"]) else text(row["irrigated_ha"], AREA, self.system),
+            None if pd.isna(planted) else f"planting {words.day_text(planted, year=False)}",
+        )  # fmt: skip
+        return " · ".join(one for one in parts if isinstance(one, str) and one)
+
+
+def gathered(
+    store: data.Store, palette: Palette, system: System, day: str, field: str, site: str
+) -> Shown:
+    """Read everything that the page of one field's probe needs."""
+    every = data.going_in(store, day, "deep", site)
+    row = every[every["field"] == field].to_dict("records")[0]
+    zones, layers = data.zones(store, field, day), data.layers(store, day)
+    seasons, probe = data.seasons(store, field), data.probe(store, site)
+    first = probe["first_day"].min()
+    first_day = day if pd.isna(first) else f"{first:%Y-%m-%d}"
+    past = seasons[seasons["harvested_on"] <= pd.Timestamp(day)]["harvested_on"].max()
+    began = first_day if pd.isna(past) else max(first_day, f"{past:%Y-%m-%d}")
+    return Shown(
+        store=store, palette=palette, system=system, day=day, field=field, site=site, row=row,
+        zones=zones[zones["site"] == site], layers=layers[layers["site"] == site],
+        seasons=seasons, probe=probe, first_day=first_day, season_from=began,
+    )  # fmt: skip
+
+
+def headed(shown: Shown) -> None:
+    """Show the field's answer, its evidence, and muted what it rests on."""
+    row, tally = shown.row, data.tally(shown.store, shown.site, shown.day)
+    whole = tally[tally["depth_cm"].isna()].head(1)["change_mm"]
+    crop = _crop_when(shown.seasons, row["last_full"])
+    second = words.field_second(
+        change_mm=None if whole.empty else whole.iloc[0], deep_change_mm=row["change_mm"],
+        last_full=row["last_full"], crop=crop, system=shown.system, split_cm=shown.split_cm,
+    )  # fmt: skip
+    rests = answers.rests_of(row, shown.system)
+    if not pd.isna(row["age_days"]) and row["age_days"] > shown.store.settings.stale_days:
+        note = words.stale_note(row["read_on"], shown.day)
+        rests = f"{rests} {note[0].upper()}{note[1:]}."
+    frame.answer(answers.field_sentence(shown.store, row, shown.system), second, rests)
+
+
+def _crop_when(seasons: pd.DataFrame, when: Any) -> str | None:
+    if pd.isna(when):
+        return None
+    grew = seasons[(seasons["planted_on"] <= when) & ~(seasons["harvested_on"] < when)]
+    return None if grew.empty else str(grew["crop"].iloc[-1])
+
+
+def facts(shown: Shown) -> None:
+    """Show what the page's figures rest on, as a list of facts."""
+    frame.heading("What this rests on")
+    listed = "".join(
+        f'<div><span class="ow-muted">{escape(name)}</span>{escape(fact)}</div>'
+        for name, fact in _facts(shown)
+    )
+    st.html(f'<div class="ow-facts">{listed}</div>')
+    for line in answers.told_of(shown.row, shown.system):
+        frame.muted(line)
+
+
+def _facts(shown: Shown) -> list[tuple[str, str]]:
+    row = shown.row
+    frost = data.frost(shown.store, shown.site, shown.season_from, shown.day)
+    frozen = int(frost["frozen_days"])
+    told = [
+        ("Full points", words.basis_words(row["basis"])),
+        ("Placement", _placement(shown.probe)),
+        ("Last reading", f"{words.day_text(row['read_on'])}, "
+                         f"{words.age_words(row['read_on'], shown.day)}"),
+        ("Seen of the deep zone", "—" if pd.isna(row["seen"]) else f"{100 * row['seen']:.0f} %"),
+    ]  # fmt: skip
+    if frozen:
+        deepest = text(frost["deepest_cm"], DEPTH, shown.system)
+        told.append(("Frost this off-season", f"{frozen} days, to {deepest}"))
+    return told
+
+
+def _placement(probe: pd.DataFrame) -> str:
+    known = probe["installed_on"].dropna()
+    if known.empty:
+        return "not known"
+    since = f"since {words.day_text(known.iloc[-1])}"
+    return f"{since}, not moved" if len(known) == 1 else f"{since}, in its {len(known)}. hole"

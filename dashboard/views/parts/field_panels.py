@@ -1,0 +1,148 @@
+"""The panels of a field's page that show its soil: picture, core, winters, record, years."""
+
+from html import escape
+from typing import Any
+
+import altair as alt
+import pandas as pd
+import streamlit as st
+
+from dashboard import data, state, words
+from dashboard.charts.core import core_figure
+from dashboard.charts.core_strip import core_layers, core_svg, data_uri
+from dashboard.charts.depth_time import depth_by_time
+from dashboard.charts.layer_record import layer_record
+from dashboard.charts.seasons import season_over_season
+from dashboard.views.parts import frame, rows, spans
+from dashboard.views.parts.drawing import drawing
+from dashboard.views.parts.field_facts import Shown
+from dashboard.views.parts.measures import bare
+
+PICTURE_YEARS = 4
+PICTURE_PX = 320
+CORE_PX = (50.0, 190.0)
+WINTERS = 6
+
+
+def picture(shown: Shown) -> None:
+    """Show each layer week by week, to scale, and beside it the core of the day."""
+    left, right = st.columns([7, 3], gap="large")
+    with left:
+        frame.heading("Each layer, week by week, to scale", shown.placed)
+        start = max(shown.first_day, f"{int(shown.day[:4]) - PICTURE_YEARS}{shown.day[4:]}")
+        weekly = data.weekly(shown.store, shown.site, start, shown.day)
+        if weekly.empty:
+            frame.muted(words.EMPTY_DATE)
+        else:
+            _picture(shown, weekly, start)
+    with right:
+        _core(shown)
+
+
+def _picture(shown: Shown, weekly: pd.DataFrame, start: str) -> None:
+    gaps = data.gaps(shown.store, shown.site, start, shown.day)
+    frost = data.frost(shown.store, shown.site, start, shown.day)
+    notes = spans.notes(shown.row, gaps, frost, start, shown.day, shown.system,
+                        shown.split_cm, float(weekly["bottom_cm"].max()))  # fmt: skip
+    chart = depth_by_time(weekly, spans.strip(shown.seasons, start, shown.day), notes,
+                          shown.palette, shown.system, height=PICTURE_PX,
+                          split_cm=shown.split_cm)  # fmt: skip
+    told = ". ".join(notes["text"])
+    show(chart, f"Class of fill of each layer by week since {words.day_text(start)}. {told}")
+
+
+def show(chart: Any, words_: str) -> None:
+    """Draw a chart in our own theme."""
+    # As wide as its container, and as high as what is drawn asks for.
+    chart = chart.properties(autosize=alt.AutoSizeParams(type="fit-x", contains="padding"))
+    st.altair_chart(chart, theme=None, width="stretch", alt=words_)
+
+
+def _core(shown: Shown) -> None:
+    frame.heading(words.day_text(shown.day))
+    layers = core_layers(shown.layers)
+    crop = shown.row["last_crop"]
+    tick = f"tick: what {crop} left · " if isinstance(crop, str) else ""
+    label = rows.label_of(shown.row, shown.system, shown.split_cm)
+    drawn = core_figure(
+        layers, shown.system, shown.palette, label=label, height=260.0,
+        upper_mm=_number(shown.row["upper_deficit_mm"]),
+        deep_mm=_number(shown.row["deep_deficit_mm"]),
+        foot=f"{tick}right edge: full", split_cm=shown.split_cm,
+    )  # fmt: skip
+    drawing(drawn, key="core")
+
+
+def _number(value: Any) -> float | None:
+    return None if pd.isna(value) else float(value)
+
+
+def winters(shown: Shown) -> None:
+    """Show the cores at each planting, and what the winter before put back."""
+    below = words.zone_label("deep", shown.system, shown.split_cm)
+    every = data.winters(shown.store, shown.site, "deep", shown.day).tail(WINTERS)
+    frame.heading(f"What winter put back {below}", f"{len(every)} off-seasons")
+    if every.empty:
+        frame.muted(words.NO_TALLY)
+        return
+    frame.muted("Cores at planting (last: the date shown); tick: what the crop before left")
+    kept = {date: part for date, part in
+            data.plantings(shown.store, shown.site, shown.day).groupby("date")}  # fmt: skip
+    latest = max(kept, default=None)
+    figures = "".join(
+        _winter(shown, one, kept.get(latest if one["open"] else one["to"]))
+        for one in every.to_dict("records")
+    )
+    st.html(f'<div class="ow-cores">{figures}</div>')
+
+
+def _winter(shown: Shown, one: dict[Any, Any], part: pd.DataFrame | None) -> str:
+    layers = () if part is None else core_layers(part)
+    put = one["change_mm"]
+    figure = "—" if pd.isna(put) else bare(put, shown.system, signed=True)
+    years = f"{one['from'].year}–{one['to'].year % 100:02d}"
+    after = f"after {one['crop']}" if isinstance(one["crop"], str) else "after a crop"
+    label = f"{years}, {after}: {figure}"
+    core = core_svg(layers, width=CORE_PX[0], height=CORE_PX[1], palette=shown.palette,
+                    split_cm=shown.split_cm, label=label)  # fmt: skip
+    return (
+        f'<figure><img src="{data_uri(core)}" alt="{escape(label)}"><figcaption>'
+        f"<b>{escape(figure)}</b>{escape(years)}<br>{escape(after)}</figcaption></figure>"
+    )
+
+
+@st.fragment
+def record(shown: Shown) -> None:
+    """Show the record of each layer with its points, flags and seasons."""
+    left, right = st.columns([3, 1], vertical_alignment="center")
+    with right:
+        stretch = state.span()
+    start = shown.first_day if stretch == "record" else shown.season_from
+    with left:
+        frame.heading("The record of each layer", "")
+        frame.muted("Full line ink, refill and lower lines below it; dashed where unsure")
+    points = data.record(shown.store, shown.site, start, shown.day)
+    if points["value"].notna().sum() == 0:
+        frame.muted(words.EMPTY_DATE)
+        return
+    flags = data.flags(shown.store, shown.site, start, shown.day)
+    chart = layer_record(
+        points, data.limits(shown.store, shown.site), flags,
+        spans.strip(shown.seasons, start, shown.day), shown.palette, shown.system,
+    )  # fmt: skip
+    told = f"{points['depth_cm'].nunique()} layers, {len(flags)} flagged spans"
+    show(chart, f"Water content of each layer since {words.day_text(start)}: {told}")
+
+
+def years(shown: Shown) -> None:
+    """Show this year over the earlier ones, upper and deep."""
+    frame.heading("This year over earlier ones", "from 1 October to 30 September")
+    for column, zone in zip(st.columns(2, gap="medium"), ("deep", "upper"), strict=True):
+        found = data.zone_days(shown.store, shown.site, zone, shown.day)
+        label = words.zone_label(zone, shown.system, shown.split_cm)
+        with column:
+            if found["water_mm"].notna().sum() == 0:
+                frame.muted(f"No water is known {label}.")
+            else:
+                chart = season_over_season(found, label, shown.system, shown.palette)
+                show(chart, f"Water {label} by day of the year, {found['season'].nunique()} years")

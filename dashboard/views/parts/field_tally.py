@@ -1,0 +1,75 @@
+"""The tally of one off-season: waterfall, table, and the change of each layer."""
+
+import pandas as pd
+import streamlit as st
+
+from analytics.units import WATER, text
+from dashboard import data, state, words
+from dashboard.charts.tally import tally_layers, tally_waterfall
+from dashboard.views.parts import frame
+from dashboard.views.parts.field_facts import Shown
+from dashboard.views.parts.field_panels import show
+from dashboard.views.parts.tables import tally_table
+
+
+def chosen(shown: Shown) -> pd.DataFrame:
+    """Show the choice of off-season and give its rows; empty where there is none."""
+    every = data.tally(shown.store, shown.site, shown.day)
+    frame.heading("Off-season tally", "")
+    options = {f"{one['from']:%Y-%m-%d}": _name(one) for one in
+               every[every["depth_cm"].isna()].to_dict("records")}  # fmt: skip
+    first = state.winter(options)
+    if first is None:
+        frame.muted(words.NO_TALLY)
+        return every.head(0)
+    return every[every["from"] == pd.Timestamp(first)]
+
+
+def _name(one: dict) -> str:
+    end = "today" if one["open"] else words.day_text(one["to"])
+    return f"{words.day_text(one['from'])} to {end}"
+
+
+def waterfall(shown: Shown, rows: pd.DataFrame) -> None:
+    """Show the whole profile's tally as steps."""
+    whole = rows[rows["depth_cm"].isna()].to_dict("records")[0]
+    frame.muted(_stayed(whole, shown))
+    if pd.isna(whole["start_mm"]) or pd.isna(whole["end_mm"]):
+        frame.muted("The record does not reach both ends of this off-season.")
+        return
+    change = text(whole["change_mm"], WATER, shown.system, signed=True)
+    chart = tally_waterfall(_deepest(whole, rows), shown.system, shown.palette, height=260)
+    show(chart, f"Off-season tally: change {change}")
+
+
+def _deepest(whole: dict, rows: pd.DataFrame) -> dict:
+    return {**whole, "bottom_cm": rows["bottom_cm"].max()}
+
+
+def _stayed(whole: dict, shown: Shown) -> str:
+    share, received = whole["storage_efficiency"], whole["received_mm"]
+    seen = whole["coverage"]
+    parts = []
+    if not pd.isna(share) and not pd.isna(received):
+        water = text(received, WATER, shown.system)
+        parts.append(f"{100 * share:.0f} % of {water} received stayed")
+    if not pd.isna(seen):
+        parts.append(f"{100 * seen:.0f} % of days seen")
+    return " · ".join(parts)
+
+
+def by_layer(shown: Shown, rows: pd.DataFrame) -> None:
+    """Show the tally layer by layer, as a table and as a chart of changes."""
+    left, right = st.columns([7, 4], gap="medium")
+    layers = rows[rows["depth_cm"].notna()]
+    with left:
+        frame.heading("The tally, layer by layer")
+        tally_table(rows, shown.system)
+    with right:
+        frame.heading("Change of each layer")
+        if layers["change_mm"].notna().sum() == 0:
+            frame.muted("The record does not reach both ends of this off-season.")
+        else:
+            chart = tally_layers(rows, shown.system, shown.palette, height=300,
+                                 split_cm=shown.split_cm)  # fmt: skip
+            show(chart, "Change of each layer over the off-season")
