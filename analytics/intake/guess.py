@@ -51,14 +51,14 @@ def guess_mapping(
         When time, site or a unit cannot be decided, or nothing is recognised.
     """
     values = {name: _column(sample, j) for j, name in enumerate(columns) if name}
+    if not promising(columns):
+        found = f"no column is a soil moisture or temperature at a depth ({', '.join(values)})."
+        raise InputRefused(file_name, found, REMEDY)
     time = _time(values, file_name)
     meanings = {name: meaning(name) for name in values if name not in named(time)}
     kept, twins = _first_of_each({k: v for k, v in meanings.items() if v is not None})
-    if not kept:
-        found = f"no column is a soil moisture or temperature at a depth ({', '.join(values)})."
-        raise InputRefused(file_name, found, REMEDY)
     others = [name for name in meanings if meanings[name] is None]
-    site = _site({name: values[name] for name in others}, file_name, known)
+    site = _site({name: values[name] for name in others}, len(sample), file_name, known)
     entries, notes = _with_units(kept, values, file_name)
     used = {*named(time), *named(site), *kept}
     if twins:
@@ -73,6 +73,11 @@ def guess_mapping(
         "aside": [name for name in values if name not in used],
         "notes": notes,
     }
+
+
+def promising(columns: Sequence[str]) -> bool:
+    """Tell from the names alone whether any column could be kept."""
+    return any(meaning(name) for name in columns)
 
 
 def _column(sample: Rows, place: int) -> list[str]:
@@ -122,7 +127,9 @@ def _first_of_each(
     return {name: meanings[name] for name in first.values()}, twins
 
 
-def _site(values: dict[str, list[str]], file_name: str, known: Known) -> dict[str, Any]:
+def _site(
+    values: dict[str, list[str]], rows: int, file_name: str, known: Known
+) -> dict[str, Any]:
     """Find the site: a column named for it, one that holds known ids, else the file's name."""
     sites = list(known.sites)
     hits = [name for name in values if name.lower() in SITE_NAMES]
@@ -134,16 +141,29 @@ def _site(values: dict[str, list[str]], file_name: str, known: Known) -> dict[st
     # A column that is named for it counts even where the sample shows other stations only.
     if chosen := [*[one for one in hits if one in fitting], *hits, *fitting]:
         return {"column": chosen[0]}
-    words = {name: cells for name, cells in values.items() if cells and _is_word(cells[0])}
+    # Ids stand in most rows; a remark does not.
+    words = {
+        name: {*cells}
+        for name, cells in values.items()
+        if len(cells) * 2 > rows and _is_word(cells[0])
+    }
     for one, other in permutations(words, 2):
         for join in ("-", "_", " ", ""):
-            pairs = zip(words[one], words[other], strict=False)
-            if any(f"{a}{join}{b}" in known.sites for a, b in pairs):
+            if _compose(words[one], join, words[other], sites):
                 return {"columns": [one, other], "join": join}
     if words and not any(one.lower() in file_name.lower() for one in sites):
         found = f"no column holds a known site id, but {', '.join(words)} may say which it is."
         raise InputRefused(file_name, found, f"Import the sites first. {REMEDY}")
     return {"from": "file name"}
+
+
+def _compose(first: set[str], join: str, second: set[str], sites: list[str]) -> bool:
+    """Tell whether a first and a second word, joined, make any known id."""
+    return any(
+        one.startswith(f"{word}{join}") and one[len(word) + len(join) :] in second
+        for one in sites
+        for word in first
+    )
 
 
 def _is_word(cell: str) -> bool:

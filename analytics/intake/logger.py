@@ -158,7 +158,7 @@ def _weather(
     ]
     frame = pd.concat(days, ignore_index=True) if days else pd.DataFrame()
     notes = [
-        f"{KINDS[name].label}: {count} values are out of range and are left out."
+        f"{KINDS[name].label}: values out of range and left out: {count}."
         for name, (_, count) in sound.items()
         if count
     ]

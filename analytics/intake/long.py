@@ -71,7 +71,8 @@ def _take(sheet: Sheet, known: Known) -> Taken | None:
 
 def _values(sheet: Sheet) -> tuple[dict[str, Floats], list[Check]]:
     """Give depths (positive down), moisture and temperature, with a check of each."""
-    values = dict.fromkeys(VALUES, np.full(sheet.table.num_rows, np.nan))
+    nothing = np.full(sheet.table.num_rows, np.nan)
+    values: dict[str, Floats] = dict.fromkeys(VALUES, nothing)
     checks = []
     for name in VALUES:
         if name in sheet.table.column_names:

@@ -1,14 +1,14 @@
 """One file in, one Delivery out: the front door of intake."""
 
 import hashlib
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
 from analytics.contract import PEOPLE, READINGS, Table
 from analytics.errors import InputRefused
 from analytics.intake import sheet as sheets
-from analytics.intake.guess import guess_mapping
+from analytics.intake.guess import guess_mapping, promising
 from analytics.intake.known import Known
 from analytics.intake.logger import read_logger
 from analytics.intake.long import read_long
@@ -47,7 +47,7 @@ def _kind(seen: Seen) -> str:
         columns = open_shapes(seen).columns
         return "landmarks" if "landmark" in columns else "fields"
     columns = {one for one in seen.columns if one}
-    if columns >= LONG_SIGNS:
+    if _is_long(columns):
         return READINGS.name
     stem = seen.path.name.split(".")[0].lower()
     tables = [one for one in PEOPLE if one.name not in SHAPES]
@@ -55,6 +55,11 @@ def _kind(seen: Seen) -> str:
     if fitting:
         return max(fitting, key=lambda one: len(columns.intersection(one.names))).name
     return stem if stem in {one.name for one in tables} else "logger"
+
+
+def _is_long(columns: Collection[str]) -> bool:
+    """Tell plain readings by their names, also where capitals make them wrong."""
+    return {one.lower() for one in columns} >= LONG_SIGNS
 
 
 def _fits(table: Table, columns: set[str]) -> bool:
@@ -96,7 +101,7 @@ def read(
     """
     seen = look(Path(path))
     told = _checked_kind(seen, kind) or ("logger" if mapping else _kind(seen))
-    if told == READINGS.name and (mapping or not {*seen.columns} >= LONG_SIGNS):
+    if told == READINGS.name and (mapping or not _is_long(seen.columns)):
         told = "logger"
     if told in PEOPLE_TABLES:
         return _people(seen, PEOPLE_TABLES[told], known)
@@ -141,7 +146,9 @@ def _people(seen: Seen, table: Table, known: Known) -> Delivery:
 def _logger(seen: Seen, known: Known, given: Mapping[str, Any] | None) -> Delivery:
     saved = given or known.mappings.get(header_signature(seen.columns))
     if saved is None:
-        mapping = guess_mapping(seen.columns, sheets.sample(seen), seen.name, known)
+        # Of a file whose names say nothing, no row is looked at.
+        rows = sheets.sample(seen) if promising(seen.columns) else []
+        mapping = guess_mapping(seen.columns, rows, seen.name, known)
         notes = mapping["notes"]
     else:
         mapping, notes = checked(saved, f"mapping for {seen.name}"), []
@@ -171,9 +178,7 @@ def _readings(
     )
 
 
-def _aside(
-    columns: "list[str] | tuple[str, ...]", used: "list[str] | tuple[str, ...]"
-) -> list[str]:
+def _aside(columns: Sequence[str], used: Sequence[str]) -> list[str]:
     extra = [one for one in columns if one and one not in used]
     return [f"Columns kept aside: {', '.join(extra)}."] if extra else []
 

@@ -81,7 +81,9 @@ def fast(seen: Seen, types: Mapping[str, pa.DataType]) -> Sheet | None:
     except (pa.ArrowException, OSError):
         return None
     lines = np.arange(2, table.num_rows + 2, dtype=np.int64)
-    exact = _count_lines(seen) == table.num_rows + 1
+    # A row without its key may be a blank line of commas, which is no row at all.
+    keyed = all(table.column(one).null_count == 0 for one in types if types[one] == pa.string())
+    exact = keyed and _count_lines(seen) == table.num_rows + 1
     return Sheet(name=seen.name, table=table, lines=lines, exact=exact)
 
 

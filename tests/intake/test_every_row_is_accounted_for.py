@@ -119,6 +119,13 @@ def test_a_record_cut_in_two_gives_the_same_readings(
     assert first.rows_in + second.rows_in == whole.rows_in
 
 
+def test_lines_of_commas_are_no_rows() -> None:
+    delivery = brought("site,time,vwc 10 cm [%]\n", [("p1", "2024-01-01", "20"), ("", "", "")])
+    assert delivery is not None
+    assert delivery.rows_in == 1
+    assert delivery.rejects.empty
+
+
 def test_a_bad_row_costs_no_other_row() -> None:
     rows = [("p1", f"2024-01-{day:02d}", "10", "0.2") for day in range(1, 21)]
     clean = brought("site,time,depth_cm,vwc\n", rows)

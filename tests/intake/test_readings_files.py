@@ -110,6 +110,25 @@ def test_a_plain_logger_file(tmp_path: Path, column: str) -> None:
     assert len(delivery.rejects) == 0
 
 
+def test_a_remark_is_no_site(tmp_path: Path) -> None:
+    text = "time,note,vwc 10 cm [%]\n2024-01-01,rained,10\n2024-01-02,,11\n"
+    text += "2024-01-03,,11\n"
+    assert read(write(tmp_path, text), KNOWN).readings[0].site == "p1"
+
+
+def test_line_ends_of_every_machine_and_breaks_in_quotes(tmp_path: Path) -> None:
+    rows = ["time,note,vwc 10 cm [%]", "2024-01-01,,10", "2024-01-02,,x"]
+    for end in ("\n", "\r\n", "\r"):
+        path = tmp_path / "log.csv"
+        path.write_bytes(end.join(rows).encode())
+        assert read(path, KNOWN).rejects["line"].tolist() == [3]
+    rows.insert(1, '2024-01-03,"two\nlines",12')
+    rows.append("2024-01-04,,12")
+    delivery = read(write(tmp_path, "\n".join(rows)), Known(sites={"log": "UTC"}))
+    assert delivery.rejects["line"].tolist() == [5]
+    assert delivery.rows_in == 4
+
+
 def test_units_told_by_the_range_are_told_to_people(tmp_path: Path) -> None:
     text = "time,sm 10 cm,sm 20 cm,temp 10 cm\n2024-01-01,1.5,41,60\n2024-01-02,0.9,38,40\n"
     delivery = read(write(tmp_path, text), KNOWN)
@@ -251,4 +270,4 @@ def test_weather_of_a_logger_becomes_local_days(tmp_path: Path) -> None:
     np.testing.assert_allclose(weather["rain_mm"], [12.0, 11.5])
     np.testing.assert_allclose(weather["tmin_c"], [0, 24])
     np.testing.assert_allclose(weather["tmax_c"], [23, 47])
-    assert "rain: 1 values are out of range and are left out." in delivery.notes
+    assert "rain: values out of range and left out: 1." in delivery.notes
