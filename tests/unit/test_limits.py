@@ -315,3 +315,26 @@ def test_points_are_never_missing():
     assert (points.refill < points.full).all()
     nothing = points_of(learned(bucket({}))[:0], LAYERS, 1)
     assert nothing.state == ("texture",) * K
+
+
+def one_wetting(top):
+    """The top layer as given from day 60 on; the one beneath rises once and stays."""
+    state = np.full((120, K), 0.20)
+    state[60 : 60 + len(top), 0] = top
+    state[60 + len(top) :, 0] = top[-1]
+    state[61:, 1] = 0.25
+    return state
+
+
+def test_nothing_is_read_before_48_hours():
+    top = np.r_[np.full(5, 0.40), 0.31 + 0.06 * np.exp(-np.arange(30) / 2.0)]
+    full = of(learned(one_wetting(top), seasons=()), "full", 10.0)
+    assert full["value"] == pytest.approx(0.31, abs=0.01)  # not the 0.40 it first stood at
+
+
+def test_an_uptick_while_draining_is_no_new_wetting():
+    top = 0.31 + 0.06 * np.exp(-np.arange(30) / 3.0)
+    top[8] = top[7] + 0.001
+    full = of(learned(one_wetting(top), seasons=()), "full", 10.0)
+    assert full["wettings"] == 1
+    assert full["value"] == pytest.approx(0.31, abs=0.015)

@@ -257,3 +257,17 @@ def test_no_water_at_all():
     assert list(received.columns) == ["date", "kind", "mm"]
     assert len(received) == 0
     assert len(received_water(water((2, "rain", 4.0)), STATION[[]].iloc[:0])) == 1
+
+
+def test_one_stray_reading_is_no_answer():
+    state = front()
+    state[21, 4] += 0.03
+    parts = found(state)[1]
+    assert 90.0 not in set(parts["depth_cm"])
+
+
+def test_nothing_has_thawed_while_the_layer_is_still_held():
+    held = np.zeros((DAYS, len(DEPTHS)), dtype=bool)
+    held[5:40, 0] = True
+    state = wetted(wetted(flat(), 1, 20, 0.05), 2, 20, 0.05)
+    assert list(found(state, held=held)[0]["cause"]) == ["unexplained"]
