@@ -1,4 +1,4 @@
--- params: signature text, name text, mapping text, saved_at time
+-- params: signature text, name text, mapping json, saved_at time
 MERGE INTO mappings AS known
 USING (
     SELECT

@@ -1,1 +1,0 @@
-SELECT * FROM imports ORDER BY id

@@ -1,1 +1,0 @@
-SELECT * FROM rejects ORDER BY import, line
