@@ -17,6 +17,7 @@ from dashboard.maps.labels import name_label
 from dashboard.maps.shapes import M_PER_DEGREE, Bounds, paths
 
 _MILE_M = KM_PER_MILE * 1000
+_UNDER, _UNDER_Z = "under", 390  # names of roads and canals lie under the fields (400)
 
 
 class _Scale(MacroElement):
@@ -77,6 +78,7 @@ def base_map(
     root: Any = ground.get_root()
     root.header.add_child(folium.Element(_style(palette)), name="overwinter-style")
     root.html.add_child(folium.Element(_patterns(palette)), name="overwinter-patterns")
+    folium.map.CustomPane(_UNDER, z_index=_UNDER_Z, pointer_events=False).add_to(ground)
     _grid(bounds, palette).add_to(ground)
     _landmarks(landmarks, bounds, palette).add_to(ground)
     _Scale(system).add_to(ground)
@@ -158,7 +160,9 @@ def _landmarks(
         name = row.get("name")
         place = _label_place(shape.intersection(box(*bounds)))
         if isinstance(name, str) and name and place is not None:
-            name_label(place, name, palette.muted, drop_px=4, weight=400).add_to(group)
+            name_label(place, name, palette.muted, drop_px=4, weight=400, pane=_UNDER).add_to(
+                group
+            )
     return group
 
 

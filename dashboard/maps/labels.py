@@ -73,18 +73,26 @@ def _centre(shape: BaseGeometry) -> tuple[float, float]:
 
 
 def name_label(
-    place: tuple[float, float], words: str, colour: str, *, drop_px: int, weight: int = 600
+    place: tuple[float, float],
+    words: str,
+    colour: str,
+    *,
+    drop_px: int,
+    weight: int = 600,
+    pane: str = "markerPane",
 ) -> folium.Marker:
     """Write a name centred below a place."""
     style = f"color:{colour};margin-top:{drop_px}px;font-weight:{weight};"
-    return written(place, words, style, "ow-name")
+    return written(place, words, style, "ow-name", pane)
 
 
-def written(place: tuple[float, float], words: str, style: str, kind: str) -> folium.Marker:
+def written(
+    place: tuple[float, float], words: str, style: str, kind: str, pane: str = "markerPane"
+) -> folium.Marker:
     """Put words on the map that no click ever hits."""
-    icon = folium.DivIcon(html=f'<div style="{style}">{html.escape(words)}</div>',
+    icon = folium.DivIcon(html=f'<div style="{style}">{script_safe(words)}</div>',
                           icon_size=(0, 0), icon_anchor=(0, 0), class_name=kind)  # fmt: skip
-    return folium.Marker(place, icon=icon, interactive=False, keyboard=False)
+    return folium.Marker(place, icon=icon, interactive=False, keyboard=False, pane=pane)
 
 
 def script_safe(words: str) -> str:

@@ -104,7 +104,9 @@ def field_at(fields: gpd.GeoDataFrame, clicked: object) -> str | None:
 
 def _near(fields: gpd.GeoDataFrame, place: Point, rim: float) -> gpd.GeoDataFrame:
     inside = fields[fields.geometry.contains(place)]
-    return inside if not inside.empty else fields[fields.geometry.dwithin(place, rim)]
+    if not inside.empty:
+        return inside
+    return fields[shapely.dwithin(fields.geometry.to_numpy(), place, rim)]
 
 
 def bounds_of(shapes: Sequence[BaseGeometry]) -> Bounds:

@@ -133,7 +133,9 @@ def test_the_shorter_of_water_the_stronger_against_the_ground(palette):
 )  # fmt: skip
 def test_contrast_on_the_ground_is_as_told(palette, told):
     for token, ratio in told.items():
-        assert contrast(getattr(palette, token), palette.ground) == pytest.approx(ratio, abs=0.06)
+        assert contrast(getattr(palette, token), palette.ground) == pytest.approx(
+            ratio, abs=0.06
+        )
 
 
 @THEMES

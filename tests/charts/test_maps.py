@@ -1,0 +1,190 @@
+"""The map asks no address outside, lets no name run as code, and tells what was clicked."""
+
+import math
+import re
+
+import geopandas as gpd
+import pandas as pd
+import pytest
+import shapely
+from shapely import LineString, Point, box
+from shapely.affinity import scale
+
+from dashboard import maps
+from dashboard.charts.palette import DARK, LIGHT
+
+EVIL = "<img src=x onerror=alert(1)>`${alert(2)}`\\"
+LAT = 39.0
+SHRINK = math.cos(math.radians(LAT))
+
+
+def pivot(lon: float, lat: float, radius_m: float = 400.0):
+    return scale(Point(lon, lat).buffer(radius_m / 111_320, 32), 1 / SHRINK, 1.0)
+
+
+def fields() -> gpd.GeoDataFrame:
+    half = pivot(-101.0, LAT + 0.02).intersection(box(-102, LAT + 0.02, -100, LAT + 1))
+    return gpd.GeoDataFrame(
+        {"field": ["a", "b", "c"], "name": [EVIL, "Hask 4", None]},
+        geometry=[pivot(-101.0, LAT), half, box(-101.03, LAT, -101.02, LAT + 0.008)],
+        crs="EPSG:4326",
+    )
+
+
+def shown() -> pd.DataFrame:
+    return pd.DataFrame({
+        "field": ["a", "b"], "value_text": ["7.3", "2.0"], "code": ["depleted", "near_full"],
+        "known": True, "held": [True, False], "silent": [False, True],
+        "tooltip": [f"{EVIL}: 7.3 in short below 3 ft", "Hask 4: 2.0 in short below 3 ft"],
+    })  # fmt: skip
+
+
+def landmarks() -> gpd.GeoDataFrame:
+    return gpd.GeoDataFrame(
+        {"landmark": ["r", "c"], "kind": ["road", "canal"], "name": [EVIL, None]},
+        geometry=[LineString([(-102, LAT), (-100, LAT)]), LineString([(-101, 38), (-101, 40)])],
+        crs="EPSG:4326",
+    )
+
+
+def page(palette=LIGHT, **more) -> str:
+    ground = maps.base_map(maps.bounds_of(list(fields().geometry)), landmarks(), palette,
+                           "static/leaflet.js", "static/leaflet.css", **more)  # fmt: skip
+    maps.selection_ring(fields().geometry.iloc[0], palette).add_to(ground)
+    maps.field_features(fields(), shown(), palette, selected="a", names={"b"}).add_to(ground)
+    return ground.get_root().render()
+
+
+@pytest.mark.parametrize("palette", [LIGHT, DARK], ids=["light", "dark"])
+def test_nothing_is_asked_from_outside(palette):
+    text = page(palette)
+    assert re.findall(r"(?:https?:)?//[\w.-]+\.\w{2,}", text) == []
+    sources = re.findall(r"(?:src|href)=\"([^\"]*)\"", text)
+    assert sources == ["static/leaflet.js", "static/leaflet.css"]
+    assert '"attributionControl": false' in text
+    assert "jquery" not in text.lower()
+
+
+def test_other_maps_keep_their_own_addresses():
+    import folium  # noqa: PLC0415 - only this test looks at the class
+
+    page()
+    assert any(
+        name == "leaflet" and "://" in address for name, address in folium.Map.default_js
+    )
+
+
+def test_names_are_inert_in_markup_and_in_script():
+    text = page()
+    assert "<img" not in text
+    assert "${alert" not in text
+    for literal in re.findall(r"`(.*?)`", text, flags=re.DOTALL):
+        assert "\\" not in literal
+        assert "$" not in literal
+    assert "&lt;img src=x onerror=alert(1)&gt;" in text
+
+
+def test_full_pivots_are_circles_and_the_rest_polygons():
+    text = page()
+    # the pivot's outline and its dotted rim and ring; b and c with their overlays are polygons
+    assert text.count("L.circle(") == 4
+    assert text.count("L.polygon(") == 3
+    lat, lon, radius = maps.circle_of(pivot(-101.0, LAT)) or (0, 0, 0)
+    assert (lat, lon) == pytest.approx((LAT, -101.0), abs=1e-6)
+    assert radius == pytest.approx(400.0, rel=0.002)
+
+
+@pytest.mark.parametrize(
+    "shape",
+    [box(0, 0, 1, 1), pivot(0, LAT).intersection(box(-1, LAT, 1, LAT + 1)),
+     pivot(0, LAT).difference(pivot(0, LAT, 100.0)), shapely.MultiPolygon()],
+    ids=["square", "half", "ring", "empty"],
+)  # fmt: skip
+def test_what_is_not_round_is_no_circle(shape):
+    # isoperimetric quotients: square pi/4 = 0.79, half disc 0.75; a ring has a hole
+    assert maps.circle_of(shape) is None
+
+
+def test_each_state_has_its_mark():
+    text = page()
+    assert LIGHT.depleted in text
+    assert LIGHT.near_full in text
+    assert "url(#ow-hatch)" in text  # c has no row: not known
+    assert "\\u003e?\\u003c/div" in text
+    assert "url(#ow-silent)" in text
+    assert '"dashArray": "0.1 7"' in text
+    assert 'id="ow-hatch"' in text
+
+
+def test_numbers_of_the_two_shortest_classes_are_bold_and_larger():
+    text = page()
+    seven = re.search(r"style=\\\"([^>]*)\\\"\\u003e7\.3|style=\\?\"([^>]*?)\\?\">7\.3", text)
+    assert seven
+    style = seven.group(1) or seven.group(2)
+    assert "font-size:16px" in style
+    assert "font-weight:700" in style
+
+
+def test_words_swallow_no_click():
+    text = page()
+    markers = re.findall(r"L\.marker\(\s*\[[^\]]*\],\s*(\{.*?\})\s*\)", text, flags=re.DOTALL)
+    assert markers
+    assert all('"interactive": false' in one for one in markers)
+    assert ".ow-number, body .ow-name" in text
+    assert "pointer-events: none" in text
+
+
+def test_only_the_asked_names_are_written():
+    group = maps.field_features(fields(), shown(), LIGHT, names={"b"})
+    icons = [child.icon.options["html"] for child in group._children.values()  # noqa: SLF001
+             if getattr(child, "icon", None) is not None]  # fmt: skip
+    assert sum("Hask 4" in one for one in icons) == 1
+    assert len(icons) == 4  # three marks, one name
+
+
+def test_names_that_would_touch_give_way_to_the_selection():
+    near = gpd.GeoDataFrame(
+        {"field": ["a", "b"], "name": ["A long name of a field", "Another long name of one"]},
+        geometry=[pivot(-101.0, LAT), pivot(-101.0 + 0.0003, LAT)], crs="EPSG:4326",
+    )  # fmt: skip
+    group = maps.field_features(near, shown(), LIGHT, selected="b", names=["a"])
+    html = " ".join(str(child.icon.options["html"]) for child in group._children.values()  # noqa: SLF001
+                    if getattr(child, "icon", None) is not None)  # fmt: skip
+    assert "Another long name" in html
+
+
+def test_a_click_finds_its_field():
+    every = fields()
+    assert maps.field_at(every, {"lat": LAT, "lng": -101.0}) == "a"
+    assert maps.field_at(every, {"lat": LAT + 0.004, "lng": -101.025}) == "c"
+    assert maps.field_at(every, {"lat": LAT + 0.019, "lng": -101.0}) is None  # cut half
+    # 3 m outside the many-sided boundary, still on the drawn circle
+    assert maps.field_at(every, {"lat": LAT + 403 / 111_320, "lng": -101.0}) == "a"
+
+
+@pytest.mark.parametrize("clicked", [None, {}, {"lat": None, "lng": None}, "x"])
+def test_no_click_is_no_field(clicked):
+    assert maps.field_at(fields(), clicked) is None
+
+
+def test_of_overlapping_fields_the_smallest_is_meant():
+    over = gpd.GeoDataFrame({"field": ["big", "small"]}, crs="EPSG:4326",
+                            geometry=[pivot(-101, LAT, 800), pivot(-101, LAT, 100)])  # fmt: skip
+    assert maps.field_at(over, {"lat": LAT, "lng": -101.0}) == "small"
+
+
+def test_the_scale_bar_speaks_the_reader_s_units():
+    assert "{metric: false, imperial: true" in page()
+    assert "{metric: true, imperial: false" in page(system="mm")
+
+
+def test_bounds_of_nothing_are_refused():
+    with pytest.raises(ValueError, match="no shape"):
+        maps.bounds_of([])
+    assert maps.bounds_of([box(0, 1, 2, 3), Point(5, -1)]) == (0, -1, 5, 3)
+
+
+def test_an_empty_district_still_draws():
+    none = fields().iloc[:0]
+    group = maps.field_features(none, shown(), LIGHT)
+    assert not group._children  # noqa: SLF001

@@ -1,0 +1,142 @@
+"""The sentences people read: number, depth, consequence; no alarm; units never mixed."""
+
+from datetime import date
+
+import pytest
+
+from dashboard import words
+
+CODES = ("wet_on_top_dry_beneath", "deep_not_refilled", "draining_below", "not_yet_seen_full",
+         "frozen_held", "settling", "stale", "points_unsure")  # fmt: skip
+
+
+def test_the_district_is_answered_in_a_sentence():
+    # the look page's own sentence; 5 in = 127 mm
+    assert words.district_answer(short=10, of=36, over_mm=127.0, system="in") == (
+        "10 of 36 fields go into the season more than 5 inches short below 3 feet."
+    )
+    assert words.district_answer(short=1, of=36, over_mm=125.0, system="mm") == (
+        "1 of 36 fields goes into the season more than 125 mm short below 90 cm."
+    )
+    assert words.district_answer(short=0, of=0, over_mm=1, system="in").endswith("date.")
+
+
+def test_a_field_is_answered_in_a_sentence():
+    # the look page's own sentence; 5.5 in = 139.7 mm
+    said = {"name": "Corrie 12", "crop": "corn", "deep_mm": 139.7}
+    assert words.field_answer(**said, wet_on_top=True, system="in") == (
+        "Corrie 12 goes into corn 5.5 in short below 3 feet, although the top is wet."
+    )
+    assert words.field_answer(**said, wet_on_top=False, system="mm") == (
+        "Corrie 12 goes into corn 140 mm short below 90 cm."
+    )
+    none = words.field_answer(name="A", crop=None, deep_mm=None, wet_on_top=False, system="in")
+    assert none == "What A holds below 3 feet is not known."
+
+
+@pytest.mark.parametrize("deep_mm", [0.0, -12.0, 0.4])
+def test_a_full_field_is_nothing_short(deep_mm):
+    said = words.field_answer(
+        name="A", crop="corn", deep_mm=deep_mm, wet_on_top=True, system="in"
+    )
+    assert said == "A goes into corn with nothing short below 3 feet."
+
+
+def test_the_second_line_says_what_came_and_how_deep():
+    # 3.1 in = 78.7 mm; 0.2 in = 5.1 mm
+    assert words.field_second(change_mm=78.7, deep_change_mm=5.1, last_full=date(2023, 6, 11),
+                              crop="corn", system="in") == (
+        "The off-season added 3.1 in, 0.2 in of it below 3 ft. "
+        "Below 3 ft the soil was last full on 11 Jun 2023 (corn)."
+    )  # fmt: skip
+    assert words.field_second(change_mm=-20.0, deep_change_mm=None, last_full=None, crop=None,
+                              system="mm") == (
+        "The off-season took 20 mm. Below 90 cm the soil has not been seen full on this record."
+    )  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("item", "said"),
+    [
+        ({"code": "wet_on_top_dry_beneath", "short_mm": 139.7},
+         "Wet on top, dry beneath: 5.5 in short"),
+        ({"code": "deep_not_refilled", "since": "2023-07-04", "crop": "corn"},
+         "Deep layers not refilled since Jul 2023 (corn)"),
+        ({"code": "deep_not_refilled", "since": None, "crop": None},
+         "Deep layers not refilled on this record"),
+        ({"code": "frozen_held", "top_cm": 0, "bottom_cm": 35.56},
+         "Frozen to 14 in: held values"),
+        ({"code": "stale", "depths_cm": [213.36], "days": 41, "whole": False},
+         "Sensor at 84 in silent 41 days"),
+        ({"code": "stale", "depths_cm": [10, 20], "days": 1, "whole": True},
+         "Probe silent 1 day"),
+        ({"code": "not_yet_seen_full", "depths_cm": [91.44, 121.92]},
+         "Not yet seen full at 36 to 48 in"),
+        ({"code": "draining_below", "fell_mm": 5.08, "days": 7},
+         "Draining below the probe: bottom layer down 0.2 in in 7 days"),
+        ({"code": "settling", "until": "2025-03-01"}, "Settling in its hole until 1 Mar 2025"),
+        ({"code": "points_unsure", "share": 0.75},
+         "Full points unsure for 75 % of the deep soil"),
+    ],
+)  # fmt: skip
+def test_headlines_are_said_with_their_evidence(item, said):
+    assert words.headline_sentence(item, "in") == said
+
+
+@pytest.mark.parametrize("code", CODES)
+@pytest.mark.parametrize("system", ["in", "mm"])
+def test_a_headline_without_evidence_is_still_a_phrase(code, system):
+    bare = words.headline_sentence({"code": code}, system)
+    nulls = {"days": None, "since": None, "until": None, "short_mm": None, "share": None,
+             "depths_cm": None, "bottom_cm": float("nan"), "fell_mm": None}  # fmt: skip
+    for said in (bare, words.headline_sentence({"code": code, **nulls}, system)):
+        assert said[0].isupper()
+        assert not any(sign in said for sign in ("None", "nan", "—", "!", "_"))
+
+
+def test_metric_headlines_carry_no_inches():
+    said = words.headline_sentence({"code": "stale", "depths_cm": [120], "days": 3}, "mm")
+    assert said == "Sensor at 120 cm silent 3 days"
+
+
+@pytest.mark.parametrize(
+    ("depth_cm", "said"),
+    [(0, "0 ft"), (91.44, "3 ft"), (90, "3 ft"), (229, "7½ ft"), (15, "½ ft")],
+)
+def test_depths_are_feet_to_the_half(depth_cm, said):
+    assert words.depth_text(depth_cm, "in") == said
+
+
+def test_layers_are_whole_inches():
+    assert words.layer_label(76.2, 106.68, "in") == "30–42"
+    assert words.layer_label(76.2, 106.68, "mm") == "76–107"
+
+
+def test_basis_counts_layers_by_state():
+    assert words.basis_words("learned") == "learned in place"
+    assert words.basis_words("learned:4;texture:2") == (
+        "learned in place in 4 layers, from a texture table in 2"
+    )
+    assert words.basis_words(None) == "not known"
+
+
+def test_the_spread_is_eight_in_ten():
+    # Standard normal quantile at 0.9 is 1.2816 (NIST/SEMATECH e-Handbook, table 1.3.6.7.1:
+    # Phi(1.28) = 0.8997); 10 mm x 1.2816 = 12.8
+    assert words.within_words(10.0, "mm") == "±13 mm, 8 in 10"
+    assert words.within_words(float("nan"), "mm") == "spread not known"
+
+
+def test_old_figures_say_their_age():
+    assert words.stale_note(date(2025, 2, 12), date(2025, 2, 24)) == "as of 12 Feb, 12 days old"
+    assert words.district_rests(read_on=date(2025, 2, 24), as_of=date(2025, 2, 24), silent=1,
+                                held=2) == (
+        "Probes read to 24 Feb 2025; 1 field has a silent sensor, 2 fields hold values under "
+        "frost."
+    )  # fmt: skip
+
+
+def test_no_sentence_alarms():
+    for said in (*words.CAUTIONS, words.EMPTY_FIELD, words.EMPTY_STORE, words.MAP_KEY):
+        assert "!" not in said
+        assert "deficit" not in said
