@@ -6,12 +6,12 @@ import altair as alt
 import pandas as pd
 
 from analytics.units import System
-from dashboard.charts.key import key_layers
+from dashboard.charts.key import KEY_PX, key_layers
 from dashboard.charts.notes import note_layers
 from dashboard.charts.palette import CODES, Palette, class_colour
 from dashboard.charts.strip import Span, strip_layers
 from dashboard.charts.texture import Box, dotting, hatching
-from dashboard.charts.theme import choice, plot_px, themed, wall_times
+from dashboard.charts.theme import AXIS_PX, PADDING_PX, choice, plot_px, themed, wall_times
 from dashboard.words import (
     SPLIT_CM,
     class_name,
@@ -22,7 +22,6 @@ from dashboard.words import (
 
 WEEK = pd.Timedelta(days=7)
 _STRIP_PX = 24.0
-_AXIS_PX = 24.0
 _MID_DEPTH_CM, _APART_CM = 150.0, 40.0  # one more label where there is room
 
 
@@ -34,7 +33,7 @@ def depth_by_time(
     system: System,
     *,
     width: int | str = "container",
-    height: int = 300,
+    height: int = 340,
     split_cm: float = SPLIT_CM,
 ) -> alt.LayerChart:
     """Draw the depth-by-time picture.
@@ -55,7 +54,7 @@ def depth_by_time(
     width : int or "container"
         Px.
     height : int
-        Px, with the strip above and the time axis below.
+        Px, with the strip above, the time axis and the key below.
     split_cm : float
         Depth of the dashed line, cm.
 
@@ -66,7 +65,7 @@ def depth_by_time(
     """
     spells = runs(layers_weekly)
     bottom = float(spells["bottom_cm"].max())
-    px_per_cm = (height - _STRIP_PX - _AXIS_PX) / bottom
+    px_per_cm = (height - _STRIP_PX - AXIS_PX - KEY_PX - 2 * PADDING_PX) / bottom
     span = Span(
         start=spells["from"].min(), end=spells["to"].max(), width_px=plot_px(width),
         strip_top=-_STRIP_PX / px_per_cm, plot_top=0.0, plot_bottom=bottom,
@@ -79,9 +78,9 @@ def depth_by_time(
         *_split(span, palette, split_cm),
         *strip_layers(strip, span, palette),
         *note_layers(notes, span, palette, px_per_cm=px_per_cm),
-        *key_layers(palette, below_px=height - _AXIS_PX),
+        *key_layers(palette),
     ]
-    chart = alt.layer(*layers).properties(width=width, height=height - _AXIS_PX)
+    chart = alt.layer(*layers).properties(width=width, height=height)
     return themed(chart, palette)
 
 

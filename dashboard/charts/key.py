@@ -14,29 +14,28 @@ _SQUARE = "M-1,-1L1,-1L1,1L-1,1Z"
 _HATCH = f"{_SQUARE}M-1,0L0,-1M-1,1L1,-1M0,1L1,0"
 _DOT = "m-.1,0a.1,.1 0 1,0 .2,0a.1,.1 0 1,0 -.2,0"
 _DOTS = _SQUARE + "".join(f"M{x},{y}{_DOT}" for x in (-0.5, 0, 0.5) for y in (-0.5, 0, 0.5))
+KEY_PX = 30.0  # what the key takes of a chart's height, below the axis
 _LETTER_PX, _SYMBOL_PX, _APART_PX = 6.9, 22.0, 18.0
 _BELOW_PX, _ROW_PX = 46.0, 22.0
 _AREA_PX2 = 200
 _NARROW_PX, _IN_A_ROW = 640, 4
 
 
-def key_layers(palette: Palette, *, below_px: float) -> list[alt.Chart]:
+def key_layers(palette: Palette) -> list[alt.Chart]:
     """Draw the key.
 
     Parameters
     ----------
     palette : Palette
         Colours.
-    below_px : float
-        Height of the plot, px.
     """
-    frame = _placed(below_px)
+    frame = _placed()
     frame["shape"] = [*[_SQUARE] * len(CLASSES), _HATCH, _DOTS]
     frame["fill"] = [*(class_colour(palette, one.code) for one in CLASSES),
                      palette.ground, palette.ground]  # fmt: skip
     base = alt.Chart(frame).transform_calculate(
         x=f"width < {_NARROW_PX} ? datum.narrow_x : datum.wide_x",
-        y=f"width < {_NARROW_PX} ? datum.narrow_y : datum.wide_y",
+        y=f"height + (width < {_NARROW_PX} ? datum.narrow_y : datum.wide_y)",
     )
     at = {"x": alt.X("x:Q", scale=None, axis=None), "y": alt.Y("y:Q", scale=None, axis=None)}
     symbols = base.mark_point(size=_AREA_PX2, stroke=palette.edge, strokeWidth=1, opacity=1)
@@ -49,12 +48,11 @@ def key_layers(palette: Palette, *, below_px: float) -> list[alt.Chart]:
     ]  # fmt: skip
 
 
-def _placed(below_px: float) -> pd.DataFrame:
+def _placed() -> pd.DataFrame:
     names = [*(one.name for one in CLASSES), NOT_KNOWN, HELD]
     wide, narrow = _row(names), [*_row(names[:_IN_A_ROW]), *_row(names[_IN_A_ROW:])]
-    y = below_px + _BELOW_PX
-    rows = [y + _ROW_PX * (i >= _IN_A_ROW) for i in range(len(names))]
-    return pd.DataFrame({"name": names, "wide_x": wide, "wide_y": y, "narrow_x": narrow,
+    rows = [_BELOW_PX + _ROW_PX * (i >= _IN_A_ROW) for i in range(len(names))]
+    return pd.DataFrame({"name": names, "wide_x": wide, "wide_y": _BELOW_PX, "narrow_x": narrow,
                          "narrow_y": rows})  # fmt: skip
 
 

@@ -13,7 +13,16 @@ import pandas as pd
 from analytics.units import DEPTH, THETA, System, text
 from dashboard.charts.palette import Palette
 from dashboard.charts.strip import Span, strip_layers
-from dashboard.charts.theme import LEAST_PX, TEXT_PX, plot_px, themed, wall_times
+from dashboard.charts.theme import (
+    AXIS_PX,
+    LEAST_PX,
+    PADDING_PX,
+    TEXT_PX,
+    TITLE_PX,
+    plot_px,
+    themed,
+    wall_times,
+)
 from dashboard.words import flag_name
 
 BAND_PX = 72
@@ -103,7 +112,7 @@ def layer_record(  # noqa: PLR0917 - six frames and choices, each of its own kin
         *_limit_names(limits, bands, span, palette, band_px),
     ]
     title = f"{THETA.label}, {THETA.shown(system).unit}, by depth of the sensor"
-    height = round(count * band_px + _STRIP_PX)
+    height = round(count * band_px + _STRIP_PX + TITLE_PX + AXIS_PX + 2 * PADDING_PX)
     chart = alt.layer(*layers).properties(width=width, height=height, title=title)
     return themed(chart, palette)
 

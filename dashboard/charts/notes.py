@@ -8,6 +8,7 @@ from dashboard.charts.strip import Span
 from dashboard.charts.theme import TEXT_PX, wall_times
 
 MOST_NOTES = 4
+_NARROW_PX = 640
 _LETTER_PX, _PAD_PX, _HALF_PX, _APART_PX = 6.6, 9.0, 10.0, 23.0
 
 
@@ -39,7 +40,7 @@ def note_layers(
         y = min(y, span.plot_bottom * px_per_cm - _HALF_PX - 2)
         taken.append((px, y, half))
         at = {"from": span.when(px), "depth": y / px_per_cm, "words": str(words)}
-        layers += _plate(pd.DataFrame([at]), half, span, palette)
+        layers += _plate(pd.DataFrame([at]), half, span, palette, first=not layers)
     return layers
 
 
@@ -51,8 +52,12 @@ def _free(px: float, y: float, half: float, taken: list[tuple[float, float, floa
     return y
 
 
-def _plate(row: pd.DataFrame, half: float, span: Span, palette: Palette) -> list[alt.Chart]:
-    base = alt.Chart(row).encode(x=span.x(),
+def _plate(
+    row: pd.DataFrame, half: float, span: Span, palette: Palette, *, first: bool
+) -> list[alt.Chart]:
+    """Draw one note; where the plot is narrow the first stands alone."""
+    shown = "true" if first else f"width >= {_NARROW_PX}"
+    base = alt.Chart(row).transform_filter(shown).encode(x=span.x(),
                                  y=span.y("depth"))  # fmt: skip
     plate = base.mark_rect(
         fill=palette.ground, stroke=None, cornerRadius=3, xOffset=-half, x2Offset=half,

@@ -109,31 +109,30 @@ def _rules(cut: pd.DataFrame, span: Span, palette: Palette) -> list[alt.Chart]:
 
 
 def _names(cut: pd.DataFrame, span: Span, palette: Palette) -> list[alt.Chart]:
-    middles = cut["from"] + (cut["to"] - cut["from"]) / 2
-    room = [
-        span.px(to) - span.px(begin) for begin, to in zip(cut["from"], cut["to"], strict=True)
-    ]
-    names = [_fit(str(label), px) for label, px in zip(cut["label"], room, strict=True)]
-    frame = pd.DataFrame({"from": middles, "name": names, "kind": cut["kind"],
-                          "at": (span.strip_top + span.plot_top) / 2})  # fmt: skip
-    layers = []
+    """Name the seasons as far as the drawn width has room: whole, first word, or not at all."""
+    long = cut["label"].astype(str)
+    short = long.str.split(" ").str[0]
+    frame = pd.DataFrame({
+        "from": cut["from"] + (cut["to"] - cut["from"]) / 2, "kind": cut["kind"],
+        "at": (span.strip_top + span.plot_top) / 2, "long": long, "short": short,
+        "share": (cut["to"] - cut["from"]) / (span.end - span.start),
+        "long_px": long.str.len() * _LETTER_PX, "short_px": short.str.len() * _LETTER_PX,
+    })  # fmt: skip
     looks: tuple[tuple[str, dict[str, Any]], ...] = (
         ("crop", {"fontWeight": "bold", "color": palette.ink}),
         ("offseason", {"fontWeight": "normal", "color": palette.muted}),
     )
-    for kind, look in looks:
-        some = frame[(frame["kind"] == kind) & (frame["name"] != "")].drop(columns="kind")
-        if some.empty:
-            continue
-        mark = alt.Chart(some).mark_text(**look, fontSize=TEXT_PX, baseline="middle")
-        layers.append(mark.encode(x=span.x(), text="name:N",
-                                  y=span.y("at")))  # fmt: skip
-    return layers
+    return [
+        _named(frame[frame["kind"] == kind], span).mark_text(
+            **look, fontSize=TEXT_PX, baseline="middle"
+        )
+        for kind, look in looks
+        if (frame["kind"] == kind).any()
+    ]
 
 
-def _fit(label: str, room_px: float) -> str:
-    """Shorten a name to the room it has: whole, its first word, or nothing."""
-    for words in (label, label.split(" ", maxsplit=1)[0]):
-        if len(words) * _LETTER_PX <= room_px:
-            return words
-    return ""
+def _named(some: pd.DataFrame, span: Span) -> alt.Chart:
+    room = "datum.share * width"
+    name = f"{room} >= datum.long_px ? datum.long : {room} >= datum.short_px ? datum.short : ''"
+    chart = alt.Chart(some.drop(columns="kind")).transform_calculate(name=name)
+    return chart.encode(x=span.x(), text="name:N", y=span.y("at"))

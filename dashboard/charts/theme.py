@@ -10,6 +10,7 @@ from dashboard.charts.palette import Palette
 FONTS = "Source Sans, Source Sans Pro, Source Sans 3, sans-serif"
 TEXT_PX = 13
 LEAST_PX = 12
+AXIS_PX, TITLE_PX, PADDING_PX = 26.0, 26.0, 5.0  # what they take of a chart's height
 NOMINAL_PX = 880.0  # width of a plot that fills its container, to place labels and hatching
 
 Chart = alt.Chart | alt.LayerChart
@@ -29,7 +30,9 @@ def themed(chart: Any, palette: Palette) -> Any:
              "titleFontSize": TEXT_PX, "titleFontWeight": "normal"}  # fmt: skip
     axis = {"domainColor": palette.edge, "tickColor": palette.edge, "gridColor": palette.line,
             "labelPadding": 6, "tickSize": 6, **quiet}  # fmt: skip
-    return chart.configure(
+    # Everything (axes, words beside the plot) within the given size, as Streamlit has it anyway.
+    fitted = chart.properties(autosize=alt.AutoSizeParams(type="fit", contains="padding"))
+    return fitted.configure(
         background=palette.ground,
         font=FONTS,
         view={"stroke": None},

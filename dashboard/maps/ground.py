@@ -6,6 +6,7 @@ from typing import Any
 import folium
 import geopandas as gpd
 from branca.element import MacroElement
+from folium.map import CustomPane
 from folium.template import Template
 from shapely import box
 from shapely.geometry.base import BaseGeometry
@@ -78,7 +79,7 @@ def base_map(
     root: Any = ground.get_root()
     root.header.add_child(folium.Element(_style(palette)), name="overwinter-style")
     root.html.add_child(folium.Element(_patterns(palette)), name="overwinter-patterns")
-    folium.map.CustomPane(_UNDER, z_index=_UNDER_Z, pointer_events=False).add_to(ground)
+    CustomPane(_UNDER, z_index=_UNDER_Z, pointer_events=False).add_to(ground)
     _grid(bounds, palette).add_to(ground)
     _landmarks(landmarks, bounds, palette).add_to(ground)
     _Scale(system).add_to(ground)

@@ -1,6 +1,7 @@
 """The core: to scale, honest about what is not known, inert whatever a field is called."""
 
 import base64
+import itertools
 from xml.etree import ElementTree as ET
 
 import pandas as pd
@@ -58,6 +59,10 @@ def test_state_is_read_without_guessing():
     assert unknown.code is None
 
 
+def px(one: ET.Element, key: str) -> float:
+    return float(one.get(key, "nan"))
+
+
 def bars(picture: ET.Element, colour: str) -> list[ET.Element]:
     return [one for one in picture.iter(f"{SVG}rect") if one.get("fill") == colour]
 
@@ -65,15 +70,15 @@ def bars(picture: ET.Element, colour: str) -> list[ET.Element]:
 def test_bars_are_to_scale_in_depth_and_in_fill():
     [half] = bars(strip(), LIGHT.partial)
     # 1 px a cm: from 60 to 120 cm, below 2 px of margin; half of 80 px
-    assert [float(half.get(one)) for one in ("x", "y", "width", "height")] == [6, 62, 40, 60]
+    assert [px(half, one) for one in ("x", "y", "width", "height")] == [6, 62, 40, 60]
 
 
 def test_a_bar_never_crosses_the_full_mark_and_the_overrun_stands_beyond_it():
     held, over = bars(strip(), LIGHT.full)
-    assert float(over.get("width")) == 80
-    assert float(held.get("fill-opacity")) == 0.5
+    assert px(over, "width") == 80
+    assert px(held, "fill-opacity") == 0.5
     [run] = [one for one in bars(strip(), LIGHT.ink) if one.get("width") == "3"]
-    assert float(run.get("x")) == pytest.approx(86 + 1.2)
+    assert px(run, "x") == pytest.approx(86 + 1.2)
 
 
 def lines(picture: ET.Element, **wanted: str) -> list[ET.Element]:
@@ -101,9 +106,9 @@ def test_what_is_not_known_is_hatched_and_what_is_held_is_dotted():
     picture = strip()
     assert {one.get("id") for one in picture.iter(f"{SVG}pattern")} == {"hatch", "held"}
     [hatched] = bars(picture, "url(#hatch)")
-    assert [float(hatched.get(one)) for one in ("y", "height")] == [122, 40]
+    assert [px(hatched, one) for one in ("y", "height")] == [122, 40]
     [dotted] = bars(picture, "url(#held)")
-    assert float(dotted.get("height")) == 20
+    assert px(dotted, "height") == 20
 
 
 @pytest.mark.parametrize(("split", "count"), [(90.0, 2), (160.0, 0), (0.0, 0)])
@@ -137,7 +142,7 @@ def test_the_figure_says_each_layer_and_zone_in_the_reader_s_units():
     def said(system):
         picture = drawn(core_figure(core_layers(rows()), system, LIGHT, upper_mm=28.0,
                                     deep_mm=140.0, label="x"))  # fmt: skip
-        return [one.text for one in picture.iter(f"{SVG}text")]
+        return [one.text or "" for one in picture.iter(f"{SVG}text")]
 
     inches, metric = said("in"), said("mm")
     # 140 mm / 25.4 = 5.51; 28 / 25.4 = 1.10; 50 mm of room = 1.97; 24-47 in = 60-120 cm
@@ -153,10 +158,10 @@ def test_labels_of_thin_layers_keep_apart():
                       for i in range(12)])  # fmt: skip
     picture = drawn(core_figure(core_layers(thin), "mm", LIGHT, upper_mm=None, deep_mm=None,
                                 label="x", height=170))  # fmt: skip
-    ys = sorted(float(one.get("y", 0)) for one in picture.iter(f"{SVG}text")
+    ys = sorted(px(one, "y") for one in picture.iter(f"{SVG}text")
                 if one.get("font-weight") == "700")  # fmt: skip
     assert len(ys) == 12
-    assert min(b - a for a, b in zip(ys, ys[1:], strict=False)) >= 13.9
+    assert min(b - a for a, b in itertools.pairwise(ys)) >= 13.9
 
 
 def test_a_data_address_carries_the_whole_picture():
@@ -170,10 +175,10 @@ def test_the_interval_holds_eight_in_ten():
     # 100 mm on a scale to 200 mm over 120 px: 0.6 px a mm; 1.2816 x 10 mm = 7.69 px each way
     picture = drawn(interval_svg(100.0, 10.0, 200.0, "mm", LIGHT))
     [dot] = picture.iter(f"{SVG}circle")
-    assert float(dot.get("cx", 0)) == 64
+    assert px(dot, "cx") == 64
     [span] = lines(picture, stroke=LIGHT.ink)
-    assert float(span.get("x1", 0)) == pytest.approx(64 - 7.69, abs=0.01)
-    assert float(span.get("x2", 0)) == pytest.approx(64 + 7.69, abs=0.01)
+    assert px(span, "x1") == pytest.approx(64 - 7.69, abs=0.01)
+    assert px(span, "x2") == pytest.approx(64 + 7.69, abs=0.01)
     assert picture.get("aria-label") == "100 mm, 8 in 10 between 87 mm and 113 mm"
 
 

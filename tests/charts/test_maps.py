@@ -2,6 +2,7 @@
 
 import math
 import re
+from typing import Any
 
 import geopandas as gpd
 import pandas as pd
@@ -50,7 +51,7 @@ def landmarks() -> gpd.GeoDataFrame:
 def page(palette=LIGHT, **more) -> str:
     ground = maps.base_map(maps.bounds_of(list(fields().geometry)), landmarks(), palette,
                            "static/leaflet.js", "static/leaflet.css", **more)  # fmt: skip
-    maps.selection_ring(fields().geometry.iloc[0], palette).add_to(ground)
+    maps.selection_ring(pivot(-101.0, LAT), palette).add_to(ground)
     maps.field_features(fields(), shown(), palette, selected="a", names={"b"}).add_to(ground)
     return ground.get_root().render()
 
@@ -134,10 +135,14 @@ def test_words_swallow_no_click():
     assert "pointer-events: none" in text
 
 
+def written(group: Any) -> list[str]:
+    icons = (getattr(child, "icon", None) for child in group._children.values())
+    return [str(icon.options["html"]) for icon in icons if icon is not None]
+
+
 def test_only_the_asked_names_are_written():
     group = maps.field_features(fields(), shown(), LIGHT, names={"b"})
-    icons = [child.icon.options["html"] for child in group._children.values()  # noqa: SLF001
-             if getattr(child, "icon", None) is not None]  # fmt: skip
+    icons = written(group)
     assert sum("Hask 4" in one for one in icons) == 1
     assert len(icons) == 4  # three marks, one name
 
@@ -148,9 +153,7 @@ def test_names_that_would_touch_give_way_to_the_selection():
         geometry=[pivot(-101.0, LAT), pivot(-101.0 + 0.0003, LAT)], crs="EPSG:4326",
     )  # fmt: skip
     group = maps.field_features(near, shown(), LIGHT, selected="b", names=["a"])
-    html = " ".join(str(child.icon.options["html"]) for child in group._children.values()  # noqa: SLF001
-                    if getattr(child, "icon", None) is not None)  # fmt: skip
-    assert "Another long name" in html
+    assert "Another long name" in " ".join(written(group))
 
 
 def test_a_click_finds_its_field():
@@ -168,8 +171,11 @@ def test_no_click_is_no_field(clicked):
 
 
 def test_of_overlapping_fields_the_smallest_is_meant():
-    over = gpd.GeoDataFrame({"field": ["big", "small"]}, crs="EPSG:4326",
-                            geometry=[pivot(-101, LAT, 800), pivot(-101, LAT, 100)])  # fmt: skip
+    over = gpd.GeoDataFrame(
+        {"field": ["big", "small"]},
+        crs="EPSG:4326",
+        geometry=[pivot(-101, LAT, 800), pivot(-101, LAT, 100)],
+    )
     assert maps.field_at(over, {"lat": LAT, "lng": -101.0}) == "small"
 
 
@@ -187,4 +193,4 @@ def test_bounds_of_nothing_are_refused():
 def test_an_empty_district_still_draws():
     none = fields().iloc[:0]
     group = maps.field_features(none, shown(), LIGHT)
-    assert not group._children  # noqa: SLF001
+    assert not group._children

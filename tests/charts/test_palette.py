@@ -76,7 +76,8 @@ def ciede2000(one: np.ndarray, other: np.ndarray) -> float:
     d_hue = 2 * np.sqrt(c[0] * c[1]) * np.sin(np.radians(d_h / 2))
     mean_l, mean_c = (one[0] + other[0]) / 2, c.mean()
     t = (1 - 0.17 * np.cos(np.radians(mean_h - 30)) + 0.24 * np.cos(np.radians(2 * mean_h))
-         + 0.32 * np.cos(np.radians(3 * mean_h + 6)) - 0.20 * np.cos(np.radians(4 * mean_h - 63)))  # fmt: skip
+         + 0.32 * np.cos(np.radians(3 * mean_h + 6))
+         - 0.20 * np.cos(np.radians(4 * mean_h - 63)))  # fmt: skip
     s_l = 1 + 0.015 * (mean_l - 50) ** 2 / np.sqrt(20 + (mean_l - 50) ** 2)
     s_c, s_h = 1 + 0.045 * mean_c, 1 + 0.015 * mean_c * t
     spin = 60 * np.exp(-(((mean_h - 275) / 25) ** 2))
