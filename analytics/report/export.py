@@ -154,7 +154,10 @@ def _flat(frame: pd.DataFrame) -> pd.DataFrame:
 
 def _csv(frame: pd.DataFrame) -> bytes:
     flat = _flat(frame)
-    told = pd.DataFrame({name: [_cell(one) for one in flat[name]] for name in flat.columns})
+    # As objects, lest whole numbers with a gap among them be written as 3.0.
+    told = pd.DataFrame(
+        {name: pd.Series(map(_cell, flat[name]), dtype="object") for name in flat.columns}
+    )
     return told.to_csv(index=False, lineterminator="\n").encode()
 
 

@@ -104,6 +104,7 @@ def assess(
         for site, future in _finished(futures, progress):
             _sort(site, future, staged, empty, failed)
         generation = _publish(store, staged, day, plan)
+        _remember(store, failed)
     return AssessReport(
         as_of=day,
         generation=generation,
@@ -214,6 +215,13 @@ def _sort(
         )
     else:
         raise why
+
+
+def _remember(store: Path, failed: dict[str, str]) -> None:
+    """Let sites that failed be due at the next assessment, whatever its day."""
+    if failed:
+        with connection.writing(store) as db:
+            statements.execute(db, "touch_sites", sites=sorted(failed))
 
 
 def _publish(store: Path, staged: list[results.Staged], day: date, plan: _Plan) -> int | None:

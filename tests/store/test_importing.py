@@ -1,0 +1,146 @@
+"""A delivery is taken whole or not at all; its rows add up; the same file changes nothing."""
+
+import hashlib
+from collections.abc import Callable
+from dataclasses import replace
+from pathlib import Path
+
+import numpy as np
+import pandas as pd
+import pytest
+
+from analytics.errors import InputRefused
+from analytics.model import Delivery, Record
+from analytics.store import connection, importing, parts, people, readings
+from analytics.store.counts import Counts
+
+Maker = Callable[..., Record]
+
+
+def delivery(record: Record, **changes: object) -> Delivery:
+    """Long readings out of a file: one row a sensor and instant."""
+    made = Delivery(
+        path="N1.csv",
+        kind="readings",
+        sha256=hashlib.sha256(record.theta.tobytes()).hexdigest(),
+        readings=(record,),
+        rows_in=record.theta.size,
+    )
+    return replace(made, **changes)  # type: ignore[arg-type]
+
+
+def log(store: Path) -> list[tuple[object, ...]]:
+    with connection.reading(store) as db:
+        return db.execute("SELECT file, rows_in, taken, rejected FROM imports").fetchall()
+
+
+def test_long_rows_add_up(store: Path, record: Maker) -> None:
+    outcome = importing.take(store, delivery(record()))
+    assert (outcome.rows_in, outcome.counts) == (400, Counts(taken=400))
+    changed = record()
+    changed.theta[0, 0], changed.theta[1] = 0.2222, np.nan
+    changed.temp_c[1] = np.nan
+    rejects = pd.DataFrame(
+        {"line": [9, 9], "column": "vwc", "value": ["x", "y"], "reason": "not a number"}
+    )
+    given = delivery(changed, rows_in=404, rows_repeated=3, rejects=rejects)
+    outcome = importing.take(store, given)
+    assert outcome.counts == Counts(identical=399, superseded=4)
+    assert outcome.rejected == 1
+    assert outcome.counts.total + outcome.rejected == outcome.rows_in
+    assert outcome.notes == ("2 rows hold no value and change nothing.",)
+    assert log(store) == [("N1.csv", 400, 400, 0), ("N1.csv", 404, 0, 1)]
+    with connection.reading(store) as db:
+        kept = db.execute('SELECT line, "column", "value", reason FROM rejects').fetchall()
+    assert kept == [(9, "vwc", "x", "not a number"), (9, "vwc", "y", "not a number")]
+
+
+def test_the_same_file_again_does_not_bring_old_values_back(store: Path, record: Maker) -> None:
+    first = delivery(record())
+    importing.take(store, first)
+    second = record()
+    second.theta[0, 0] = 0.2222
+    importing.take(store, delivery(second))
+    outcome = importing.take(store, first)
+    assert outcome.already
+    assert outcome.counts == Counts(identical=400)
+    assert readings.read(store, "N1").theta[0, 0] == 0.2222
+    assert len(log(store)) == 2
+
+
+def test_the_same_file_with_another_mapping_is_read_again(
+    store: Path, record: Maker, tmp_path: Path
+) -> None:
+    file = tmp_path / "N1.csv"
+    file.write_text("time,a\n2024-01-01,1\n")
+    site = {"from": "file name"}
+    wide = delivery(
+        record(), path=str(file), rows_in=200, mapping={"site": site, "columns": [1]}
+    )
+    assert importing.take(store, wide).counts == Counts(taken=200)
+    other = replace(wide, mapping={"site": site, "columns": [2]})
+    assert not importing.take(store, other).already
+    assert list(importing.known(store).mappings.values()) == [other.mapping]
+
+
+def test_a_mapping_for_one_site_is_not_saved_for_others(
+    store: Path, record: Maker, tmp_path: Path
+) -> None:
+    file = tmp_path / "N1.csv"
+    file.write_text("time,a\n2024-01-01,1\n")
+    mapping: dict[str, object] = {"site": {"value": "N1"}}
+    importing.take(store, delivery(record(), path=str(file), mapping=mapping))
+    assert importing.known(store).mappings == {}
+
+
+def test_an_unknown_site_leaves_no_trace(store: Path, record: Maker) -> None:
+    with pytest.raises(InputRefused, match="site 'X' is not in the store"):
+        importing.take(store, delivery(record(site="X")))
+    assert readings.sites(store) == []
+    assert log(store) == []
+
+
+def test_weather_of_a_logger_makes_a_station_of_its_site(store: Path, record: Maker) -> None:
+    weather = pd.DataFrame(
+        {"station": "N1", "date": pd.Timestamp("2024-01-01"), "tmin_c": [1.0]}
+    )
+    importing.take(store, delivery(record(), tables={"weather": weather}))
+    stations = people.table(store, "stations").set_index("station")
+    assert stations.loc["N1", ["latitude", "longitude"]].tolist() == [39.0, -101.0]
+    assert np.isnan(stations.loc["N1", "elevation_m"])
+    assert "N1" in set(people.table(store, "weather")["station"])
+
+
+@pytest.mark.parametrize("crash_at", [0, 1, 2])
+def test_a_crash_before_the_log_is_healed_by_repeating(
+    store: Path, record: Maker, monkeypatch: pytest.MonkeyPatch, crash_at: int
+) -> None:
+    """Crash before the first part, between parts, and after them before the log."""
+    calls = iter(range(9))
+    write = parts.write
+
+    def crash(*given: object) -> None:
+        if next(calls) == crash_at:
+            raise KeyboardInterrupt
+        write(*given)  # type: ignore[arg-type]
+
+    with monkeypatch.context() as patch:
+        patch.setattr(parts, "write", crash)
+        patch.setattr(importing, "_put_tables", crash)
+        with pytest.raises(KeyboardInterrupt):
+            importing.take(store, delivery(record()))
+    assert log(store) == []
+    with connection.writing(store) as db:
+        db.execute("DELETE FROM touched")
+    outcome = importing.take(store, delivery(record()))
+    assert outcome.counts.total == 400
+    assert np.array_equal(readings.read(store, "N1").theta, record().theta)
+    assert len(log(store)) == 1
+    with connection.reading(store) as db:
+        assert db.execute("SELECT site FROM touched").fetchall() == [("N1",)]
+
+
+def test_known_is_what_files_may_refer_to(store: Path) -> None:
+    known = importing.known(store)
+    assert known.sites == {"N1": "America/Denver", "../S 1": "America/Denver"}
+    assert known.fields == frozenset({"north", "south"})

@@ -1,0 +1,101 @@
+"""Tables written out: readable, inert in a spreadsheet, placed where there is a place."""
+
+import io
+import json
+from pathlib import Path
+
+import geopandas as gpd
+import numpy as np
+import pandas as pd
+import pytest
+import shapely
+
+from analytics.errors import InputRefused
+from analytics.report import export
+
+
+@pytest.fixture
+def frame() -> pd.DataFrame:
+    return pd.DataFrame(
+        {
+            "site": ["=A1+B1", "n"],
+            "date": pd.to_datetime(["2024-11-05", None]),
+            "from": pd.to_datetime(["2024-11-05T06:30:00-06:00", None], utc=True),
+            "mm": [-1.23456, np.nan],
+            "days": pd.array([123456, None], dtype="Int64"),
+            "held": [True, False],
+        }
+    )
+
+
+def written(frame: pd.DataFrame, form: export.Format) -> bytes:
+    out = io.BytesIO()
+    export.write(frame, form, out)
+    return out.getvalue()
+
+
+def test_text_is_aligned_and_short(frame: pd.DataFrame) -> None:
+    assert written(frame, "text").decode().splitlines() == [
+        "site    date        from                      mm    days  held",
+        "=A1+B1  2024-11-05  2024-11-05T12:30:00Z  -1.235  123456  yes",
+        "n                                                         no",
+    ]
+
+
+def test_csv_keeps_numbers_and_disarms_formulas(frame: pd.DataFrame) -> None:
+    assert written(frame, "csv").decode().splitlines() == [
+        "site,date,from,mm,days,held",
+        "'=A1+B1,2024-11-05,2024-11-05T12:30:00Z,-1.23456,123456,True",
+        "n,,,,,False",
+    ]
+
+
+@pytest.mark.parametrize("start", ["=", "+", "-", "@", "\t", "\r"])
+def test_every_risky_start_is_disarmed(start: str) -> None:
+    line = written(pd.DataFrame({"a": [f"{start}x"]}), "csv").decode().split("\n", 1)[1]
+    assert line.lstrip('"').startswith("'")
+
+
+def test_json_says_null_and_iso_dates(frame: pd.DataFrame) -> None:
+    rows = json.loads(written(frame, "json"))
+    assert rows[0]["date"] == "2024-11-05"
+    assert rows[0]["from"] == "2024-11-05T12:30:00Z"
+    assert rows[1] == {
+        "site": "n", "date": None, "from": None, "mm": None, "days": None, "held": False,
+    }  # fmt: skip
+
+
+def test_parquet_round_trip(frame: pd.DataFrame, tmp_path: Path) -> None:
+    export.write(frame, "parquet", tmp_path / "t.parquet")
+    pd.testing.assert_frame_equal(pd.read_parquet(tmp_path / "t.parquet"), frame)
+
+
+@pytest.mark.parametrize("form", export.PLACED)
+def test_a_table_without_a_place_is_refused(frame: pd.DataFrame, form: export.Format) -> None:
+    with pytest.raises(InputRefused, match="no place on the map"):
+        written(frame, form)
+
+
+@pytest.mark.parametrize("form", export.PLACED)
+def test_rows_take_the_place_of_their_field(
+    frame: pd.DataFrame, form: export.Format, tmp_path: Path
+) -> None:
+    shape = shapely.box(-101, 39, -100.9, 39.1)
+    fields = gpd.GeoDataFrame({"field": ["f"]}, geometry=[shape], crs="EPSG:4326")
+    sites = pd.DataFrame({"site": ["n"], "field": ["f"]})
+    placed = export.place(frame, fields, sites)
+    path = tmp_path / f"t.{form}"
+    export.write(placed, form, path)
+    found = gpd.read_file(path)
+    assert found.crs is not None
+    assert found.crs.to_epsg() == 4326
+    assert found["site"].tolist() == ["=A1+B1", "n"]
+    assert found.geometry.iloc[0] is None, "its site is not known"
+    assert found.geometry.iloc[1].equals(shape)
+
+
+def test_an_empty_table_still_has_its_header() -> None:
+    empty = pd.DataFrame({"a": pd.Series(dtype="str"), "b": pd.Series(dtype="float64")})
+    assert written(empty, "csv") == b"a,b\n"
+    assert written(empty, "text") == b"a  b\n"
+    assert json.loads(written(empty, "json")) == []
