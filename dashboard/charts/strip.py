@@ -115,7 +115,8 @@ def _names(cut: pd.DataFrame, span: Span, palette: Palette) -> list[alt.Chart]:
     frame = pd.DataFrame({
         "from": cut["from"] + (cut["to"] - cut["from"]) / 2, "kind": cut["kind"],
         "at": (span.strip_top + span.plot_top) / 2, "long": long, "short": short,
-        "share": (cut["to"] - cut["from"]) / (span.end - span.start),
+        "share": (cut["to"] - cut["from"]).dt.total_seconds()
+        / (span.end - span.start).total_seconds(),
         "long_px": long.str.len() * _LETTER_PX, "short_px": short.str.len() * _LETTER_PX,
     })  # fmt: skip
     looks: tuple[tuple[str, dict[str, Any]], ...] = (

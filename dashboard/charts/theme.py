@@ -10,7 +10,7 @@ from dashboard.charts.palette import Palette
 FONTS = "Source Sans, Source Sans Pro, Source Sans 3, sans-serif"
 TEXT_PX = 13
 LEAST_PX = 12
-AXIS_PX, TITLE_PX, PADDING_PX = 26.0, 26.0, 5.0  # what they take of a chart's height
+AXIS_PX, TITLE_PX, PADDING_PX = 26.0, 26.0, 5.0  # of a chart's height
 NOMINAL_PX = 880.0  # width of a plot that fills its container, to place labels and hatching
 
 Chart = alt.Chart | alt.LayerChart
