@@ -30,7 +30,7 @@ def themed(chart: Any, palette: Palette) -> Any:
              "titleFontSize": TEXT_PX, "titleFontWeight": "normal"}  # fmt: skip
     axis = {"domainColor": palette.edge, "tickColor": palette.edge, "gridColor": palette.line,
             "labelPadding": 6, "tickSize": 6, **quiet}  # fmt: skip
-    # Everything (axes, words beside the plot) within the given size, as Streamlit has it anyway.
+    # Axes and words beside the plot within the given size, as Streamlit has it anyway.
     fitted = chart.properties(autosize=alt.AutoSizeParams(type="fit", contains="padding"))
     return fitted.configure(
         background=palette.ground,

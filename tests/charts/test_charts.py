@@ -392,3 +392,12 @@ def test_every_chart_stands_on_its_theme_s_ground(palette):
         assert config["background"] == palette.ground
         assert config["view"]["stroke"] is None
         assert config["axis"]["labelFontSize"] >= 12
+
+
+def test_a_field_without_seasons_or_notes_is_drawn_with_its_record_alone():
+    none = pd.DataFrame({"from": [], "to": [], "label": [], "kind": []})
+    bare = pd.DataFrame({"date": [], "depth_cm": [], "text": []})
+    chart = depth_by_time(weekly(), none, bare, LIGHT, "mm")
+    assert not marks(chart, "rect", fill=LIGHT.tint)
+    assert len(marks(chart, "rect")) == 3
+    assert len(marks(layer_record(points(), LIMITS, FLAGS, none, LIGHT, "mm"), "line")) == 2
