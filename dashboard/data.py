@@ -16,8 +16,8 @@ import pandas as pd
 import streamlit as st
 
 from analytics.errors import StoreMissing
-from analytics.settings import Settings, overridden
-from analytics.store import layout
+from analytics.settings import Settings
+from analytics.store import layout, preferences
 from analytics.store.statements import query
 from analytics.units import System
 from analytics.water.classes import classify
@@ -67,18 +67,25 @@ def opened() -> Store:
 
 @st.cache_data(max_entries=8, show_spinner=False)
 def _about(path: str, generation: str) -> Store:
-    facts = query(Path(path), "settings")
-    said = dict(zip(facts["name"], facts["value"], strict=True))
-    known = {name: float(said[name]) for name in said if name in Settings.__slots__}
-    latest = query(Path(path), "show_about")
+    folder = Path(path)
+    latest = query(folder, "show_about")
     made = latest.iloc[0] if len(latest) else None
     return Store(
-        path=Path(path), generation=generation,
-        name=said.get("district") or Path(path).resolve().name.replace("_", " "),
-        units="mm" if said.get("units") == "mm" else "in", settings=overridden(known),
+        path=folder,
+        generation=generation,
+        name=_district(folder),
+        units=preferences.units(folder),
+        settings=preferences.thresholds(folder),
         as_of=None if made is None else made["as_of"].date(),
         made_at=None if made is None else made["made_at"],
-    )  # fmt: skip
+    )
+
+
+def _district(folder: Path) -> str:
+    """Name the district by its edge on the map, else by the store's folder."""
+    drawn = query(folder, "show_landmarks")
+    edges = drawn.loc[(drawn["kind"] == "edge") & drawn["name"].notna(), "name"]
+    return str(edges.iloc[0]) if len(edges) else folder.resolve().name.replace("_", " ")
 
 
 @st.cache_data(max_entries=_KEPT, show_spinner=False)
@@ -168,7 +175,7 @@ def weekly(store: Store, site: str, start: str, day: str) -> pd.DataFrame:
 
 
 def record(store: Store, site: str, start: str, day: str) -> pd.DataFrame:
-    """Give each layer's record reduced to about ``BUCKETS`` lowest, highest and middle values."""
+    """Give each layer's record in about ``BUCKETS`` lowest, highest and middle values."""
     days = (pd.Timestamp(day) - pd.Timestamp(start)).days
     return _read(store, "show_record", site=site, start=start, date=day,
                  bucket_days=max(1, round(days / BUCKETS)))  # fmt: skip
@@ -192,13 +199,16 @@ def gaps(store: Store, site: str, start: str, day: str) -> pd.DataFrame:
 def _wall(store: Store, site: str, spans: pd.DataFrame) -> pd.DataFrame:
     """Turn instants into the site's wall time: a browser would draw them in its own zone."""
     zone = probe(store, site)["timezone"].iloc[-1]
-    walls = {name: spans[name].dt.tz_convert(zone).dt.tz_localize(None) for name in ("from", "to")}
+    walls = {
+        name: spans[name].dt.tz_convert(zone).dt.tz_localize(None) for name in ("from", "to")
+    }
     return spans.assign(**walls)
 
 
-def frost(store: Store, site: str, start: str, day: str) -> dict[str, Any]:
+def frost(store: Store, site: str, start: str, day: str) -> dict[Any, Any]:
     """Give frozen_days, deepest_cm and last_frozen of one site in a stretch of days."""
-    return _read(store, "show_frost", site=site, start=start, date=day).iloc[0].to_dict()
+    found = _read(store, "show_frost", site=site, start=start, date=day)
+    return dict(found.iloc[0])
 
 
 def tally(store: Store, site: str, day: str) -> pd.DataFrame:

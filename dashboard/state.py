@@ -5,7 +5,7 @@ the view it was copied from. Options are written to the address as the words a p
 words that would change with the units never stand in an option.
 """
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from typing import Any, Literal, cast
 
 import streamlit as st
@@ -80,7 +80,7 @@ def date(dates: Sequence[str], name: Callable[[str], str]) -> str:
     return st.selectbox("Date", dates, key=DATE, format_func=name, width=150, **ADDRESS)
 
 
-def filters(choices: dict[str, Sequence[str]]) -> dict[str, list[str]]:
+def filters(choices: Mapping[str, Sequence[str]]) -> dict[str, list[str]]:
     """Show the filters, key to options, and return what was chosen of each."""
     labels = {GROWER: "Grower", SOURCE: "Source", CROP: "Next crop"}
     chosen = {}
@@ -126,11 +126,6 @@ def choose(one: str | None) -> None:
     """Select a field from a callback, before the choice list is drawn again."""
     if one:
         st.session_state[FIELD] = one
-
-
-def chosen() -> str | None:
-    """Say which field is selected, before its choice list is drawn."""
-    return st.session_state.get(FIELD)
 
 
 def asked() -> str | None:

@@ -3,8 +3,7 @@
 import pandas as pd
 import streamlit as st
 
-from dashboard import data, state, words
-from dashboard.charts.palette import Palette
+from dashboard import data, words
 from dashboard.views.parts import controls, field_facts, field_panels, field_tally, frame
 from dashboard.views.parts.downloads import downloads
 from dashboard.views.parts.tables import zones_table
@@ -15,23 +14,18 @@ def show() -> None:
     store, palette = data.opened(), frame.palette()
     top = st.container()
     chosen = controls.field(store)
-    if chosen is None:
-        with top:
-            frame.notice("This field is not known.", words.EMPTY_FIELD)
-    elif not chosen.sites:
+    if chosen.site is None:
         with top:
             frame.notice(chosen.name, words.EMPTY_FIELD)
     else:
-        _page(store, palette, chosen, top)
+        shown = field_facts.gathered(store, palette, chosen, chosen.site)
+        with top:
+            field_facts.headed(shown)
+        _page(shown)
     frame.cautions()
 
 
-def _page(
-    store: data.Store, palette: Palette, chosen: controls.OneField, top: st.delta_generator.DeltaGenerator
-) -> None:
-    shown = field_facts.gathered(store, palette, chosen.system, chosen.day, chosen.field, chosen.site)
-    with top:
-        field_facts.headed(shown)
+def _page(shown: field_facts.Shown) -> None:
     with st.container(border=True):
         field_panels.picture(shown)
     rows = _winter(shown)

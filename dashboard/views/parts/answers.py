@@ -6,6 +6,7 @@ import pandas as pd
 
 from analytics.units import MM_PER_INCH, System
 from dashboard import data, words
+from dashboard.views.parts.district import District
 
 STEP_MM = {"in": MM_PER_INCH / 2, "mm": 10.0}
 LEAST_SHARE = 0.25
@@ -27,31 +28,40 @@ def line_mm(deficits_mm: pd.Series, system: System) -> float:
     return max(float(known.quantile(1 - LEAST_SHARE) // step) * step, step)
 
 
-def district(
-    store: data.Store, rows: pd.DataFrame, day: str, zone: str, system: System
-) -> tuple[str, str, str]:
+def district(shown: District) -> tuple[str, str, str]:
     """Answer for the district: the sentence, its evidence, and what it rests on."""
+    rows, system, zone = shown.every, shown.system, shown.zone
     known = rows[rows["deficit_mm"].notna()]
     over = line_mm(known["deficit_mm"], system)
     short = known[known["deficit_mm"] > over]
-    split = store.settings.zone_split_cm
     answer = words.district_answer(
-        short=len(short), of=len(known), over_mm=over, system=system, zone=zone, split_cm=split
+        short=len(short),
+        of=len(known),
+        over_mm=over,
+        system=system,
+        zone=zone,
+        split_cm=shown.split_cm,
     )
-    wet = short["upper_fill"] >= store.settings.wet_fill
-    worst = known.iloc[0] if len(known) else None
+    wet = short["upper_fill"] >= shown.store.settings.wet_fill
     second = words.district_second(
         wet_on_top=int(wet.sum()) if zone == "deep" else 0,
-        worst=None if worst is None else worst["name"],
-        worst_mm=None if worst is None else worst["deficit_mm"],
-        system=system, short=len(short), **_commonest(short["source_name"]),
-    )  # fmt: skip
-    rests = words.district_rests(
-        read_on=rows["read_on"].max(), as_of=day, silent=int((known["seen"] < 1).sum()),
-        held=int(known["held"].fillna(value=False).astype(bool).sum()),
+        worst=known.iloc[0]["name"] if len(known) else None,
+        worst_mm=known.iloc[0]["deficit_mm"] if len(known) else None,
+        system=system,
+        short=len(short),
+        **_commonest(short["source_name"]),
+    )
+    return answer, second, _rests(rows, known, shown.day)
+
+
+def _rests(rows: pd.DataFrame, known: pd.DataFrame, day: str) -> str:
+    return words.district_rests(
+        read_on=rows["read_on"].max(),
+        as_of=day,
+        silent=int((known["seen"] < 1).sum()),
+        held=int(known["held"].astype("boolean").fillna(value=False).sum()),
         unknown=len(rows) - len(known),
-    )  # fmt: skip
-    return answer, second, rests
+    )
 
 
 def _commonest(sources: pd.Series) -> dict[str, Any]:

@@ -22,7 +22,9 @@ def downloads(shown: Shown) -> None:
         "gaps": lambda: data.gaps(store, site, first, day),
     }
     with st.expander("Take the tables away"):
-        frame.muted("CSV; water in mm, depth in cm, water content in m³/m³, whatever is shown above.")
+        frame.muted(
+            "CSV; water in mm, depth in cm, water content in m³/m³, whatever is shown above."
+        )
         with st.container(horizontal=True):
             for name, read in tables.items():
                 st.download_button(

@@ -3,9 +3,9 @@
 A picture loaded as an image cannot use the page's fonts, and stock HTML drops drawings.
 """
 
-import streamlit as st
+from streamlit.components.v2 import component
 
-_drawing = st.components.v2.component(
+_drawing = component(
     "overwinter_drawing",
     html='<div class="drawing"></div>',
     css=".drawing svg { display: block; height: auto; max-width: 100%; }",

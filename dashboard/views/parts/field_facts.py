@@ -11,6 +11,7 @@ from analytics.units import AREA, DEPTH, System, text
 from dashboard import data, words
 from dashboard.charts.palette import Palette
 from dashboard.views.parts import answers, frame
+from dashboard.views.parts.controls import OneField
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -43,20 +44,16 @@ class Shown:
     @property
     def placed(self) -> str:
         """Soil, source, area and planting, as far as they are known."""
-        row = self.row
-        planted = row["planted_on"]
-        parts = (
-            row["soil"], row["source_name"],
-            None if pd.isna(row["irrigated_ha"]) else text(row["irrigated_ha"], AREA, self.system),
-            None if pd.isna(planted) else f"planting {words.day_text(planted, year=False)}",
-        )  # fmt: skip
+        row, planted, hectares = self.row, self.row["planted_on"], self.row["irrigated_ha"]
+        area = None if pd.isna(hectares) else text(hectares, AREA, self.system)
+        to_come = None if pd.isna(planted) else words.day_text(planted, year=False)
+        parts = (row["soil"], row["source_name"], area, to_come and f"planting {to_come}")
         return " · ".join(one for one in parts if isinstance(one, str) and one)
 
 
-def gathered(
-    store: data.Store, palette: Palette, system: System, day: str, field: str, site: str
-) -> Shown:
+def gathered(store: data.Store, palette: Palette, chosen: OneField, site: str) -> Shown:
     """Read everything that the page of one field's probe needs."""
+    field, day = chosen.field, chosen.day
     every = data.going_in(store, day, "deep", site)
     row = every[every["field"] == field].to_dict("records")[0]
     zones, layers = data.zones(store, field, day), data.layers(store, day)
@@ -66,7 +63,8 @@ def gathered(
     past = seasons[seasons["harvested_on"] <= pd.Timestamp(day)]["harvested_on"].max()
     began = first_day if pd.isna(past) else max(first_day, f"{past:%Y-%m-%d}")
     return Shown(
-        store=store, palette=palette, system=system, day=day, field=field, site=site, row=row,
+        store=store, palette=palette, system=chosen.system, day=day, field=field, site=site,
+        row=row,
         zones=zones[zones["site"] == site], layers=layers[layers["site"] == site],
         seasons=seasons, probe=probe, first_day=first_day, season_from=began,
     )  # fmt: skip
@@ -111,13 +109,13 @@ def _facts(shown: Shown) -> list[tuple[str, str]]:
     row = shown.row
     frost = data.frost(shown.store, shown.site, shown.season_from, shown.day)
     frozen = int(frost["frozen_days"])
+    read = f"{words.day_text(row['read_on'])}, {words.age_words(row['read_on'], shown.day)}"
     told = [
         ("Full points", words.basis_words(row["basis"])),
         ("Placement", _placement(shown.probe)),
-        ("Last reading", f"{words.day_text(row['read_on'])}, "
-                         f"{words.age_words(row['read_on'], shown.day)}"),
-        ("Seen of the deep zone", "—" if pd.isna(row["seen"]) else f"{100 * row['seen']:.0f} %"),
-    ]  # fmt: skip
+        ("Last reading", read),
+        ("Seen of the deep zone", "—" if pd.isna(row["seen"]) else f"{row['seen']:.0%}"),
+    ]
     if frozen:
         deepest = text(frost["deepest_cm"], DEPTH, shown.system)
         told.append(("Frost this off-season", f"{frozen} days, to {deepest}"))

@@ -7,14 +7,14 @@ selected. Nothing is fetched: markup, style and script travel inside the page.
 from pathlib import Path
 from typing import Any
 
-import streamlit as st
+from streamlit.components.v2 import component
 
 from dashboard import state
 from dashboard.charts.palette import Palette
 
 KEY = "field_list"
 _HERE = Path(__file__)
-_list = st.components.v2.component(
+_list = component(
     "overwinter_field_list",
     html=_HERE.with_suffix(".html").read_text(encoding="utf-8"),
     css=_HERE.with_suffix(".css").read_text(encoding="utf-8"),
@@ -24,7 +24,17 @@ _list = st.components.v2.component(
 
 def tokens(palette: Palette) -> dict[str, str]:
     """Name the palette's colours for style sheets."""
-    names = ("ground", "panel", "tint", "ink", "muted", "edge", "line", "highlight", "on_highlight")
+    names = (
+        "ground",
+        "panel",
+        "tint",
+        "ink",
+        "muted",
+        "edge",
+        "line",
+        "highlight",
+        "on_highlight",
+    )
     return {f"--ow-{name.replace('_', '-')}": getattr(palette, name) for name in names}
 
 

@@ -17,6 +17,7 @@ from dashboard.views.parts import frame, rows, spans
 from dashboard.views.parts.drawing import drawing
 from dashboard.views.parts.field_facts import Shown
 from dashboard.views.parts.measures import bare
+from dashboard.views.parts.notes import notes
 
 PICTURE_YEARS = 4
 PICTURE_PX = 320
@@ -40,14 +41,17 @@ def picture(shown: Shown) -> None:
 
 
 def _picture(shown: Shown, weekly: pd.DataFrame, start: str) -> None:
-    gaps = data.gaps(shown.store, shown.site, start, shown.day)
-    frost = data.frost(shown.store, shown.site, start, shown.day)
-    notes = spans.notes(shown.row, gaps, frost, start, shown.day, shown.system,
-                        shown.split_cm, float(weekly["bottom_cm"].max()))  # fmt: skip
-    chart = depth_by_time(weekly, spans.strip(shown.seasons, start, shown.day), notes,
-                          shown.palette, shown.system, height=PICTURE_PX,
-                          split_cm=shown.split_cm)  # fmt: skip
-    told = ". ".join(notes["text"])
+    noted = notes(shown, start, float(weekly["bottom_cm"].max()))
+    chart = depth_by_time(
+        weekly,
+        spans.strip(shown.seasons, start, shown.day),
+        noted,
+        shown.palette,
+        shown.system,
+        height=PICTURE_PX,
+        split_cm=shown.split_cm,
+    )
+    told = ". ".join(noted["text"])
     show(chart, f"Class of fill of each layer by week since {words.day_text(start)}. {told}")
 
 
@@ -86,14 +90,18 @@ def winters(shown: Shown) -> None:
         frame.muted(words.NO_TALLY)
         return
     frame.muted("Cores at planting (last: the date shown); tick: what the crop before left")
-    kept = {date: part for date, part in
-            data.plantings(shown.store, shown.site, shown.day).groupby("date")}  # fmt: skip
-    latest = max(kept, default=None)
+    kept = _by_day(data.plantings(shown.store, shown.site, shown.day))
+    latest = max(kept, default="")
     figures = "".join(
-        _winter(shown, one, kept.get(latest if one["open"] else one["to"]))
+        _winter(shown, one, kept.get(latest if one["open"] else f"{one['to']:%Y-%m-%d}"))
         for one in every.to_dict("records")
     )
     st.html(f'<div class="ow-cores">{figures}</div>')
+
+
+def _by_day(rows_: pd.DataFrame) -> dict[str, pd.DataFrame]:
+    days = rows_["date"].dt.strftime("%Y-%m-%d")
+    return {str(day): part for day, part in rows_.groupby(days)}
 
 
 def _winter(shown: Shown, one: dict[Any, Any], part: pd.DataFrame | None) -> str:
@@ -145,4 +153,7 @@ def years(shown: Shown) -> None:
                 frame.muted(f"No water is known {label}.")
             else:
                 chart = season_over_season(found, label, shown.system, shown.palette)
-                show(chart, f"Water {label} by day of the year, {found['season'].nunique()} years")
+                show(
+                    chart,
+                    f"Water {label} by day of the year, {found['season'].nunique()} years",
+                )

@@ -51,7 +51,7 @@ def muted(words_: str) -> None:
 
 
 def notice(title: str, *lines: str) -> None:
-    """Say what a page cannot show, and what to do; lines are plain text, commands in `ticks`."""
+    """Say what a page cannot show, and what to do; commands stand in `ticks`."""
     st.title(title, anchor=False)
     for line in lines:
         st.markdown(line)

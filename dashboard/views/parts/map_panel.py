@@ -7,15 +7,14 @@ map would mount again and lose its place.
 
 from typing import Any
 
+import folium
 import geopandas as gpd
 import pandas as pd
-import streamlit as st
 from streamlit_folium import st_folium
 
-from analytics.units import System
 from dashboard import data, maps, state
-from dashboard.charts.palette import Palette
 from dashboard.views.parts.answers import shown_of
+from dashboard.views.parts.district import District
 from dashboard.views.parts.measures import Measure
 
 KEY = "map"
@@ -25,74 +24,75 @@ NAMED = 8
 LEAFLET = "../../app/static/leaflet/leaflet"
 
 
-def shown_frame(
-    rows: pd.DataFrame, chosen: Measure, zone: str, system: System, split_cm: float
-) -> pd.DataFrame:
+def shown_frame(district: District) -> pd.DataFrame:
     """Tell the map what each field shows: text, step, and whether held, silent or known."""
-    told = []
-    for row in rows.to_dict("records"):
-        shade = chosen.shade(row)
-        held, seen = row["held"], row["seen"]
-        told.append(
-            {
-                "field": row["field"], "value_text": shade.text, "code": shade.code,
-                "known": shade.code is not None,
-                "held": not pd.isna(held) and bool(held),
-                "silent": not pd.isna(seen) and seen < 1,
-                "tooltip": shown_of(row, zone, system, split_cm),
-            }
-        )  # fmt: skip
+    told = [_shown(row, district) for row in district.kept.to_dict("records")]
     columns = ["field", "value_text", "code", "known", "held", "silent", "tooltip"]
     return pd.DataFrame(told, columns=columns)
 
 
-def map_panel(
-    store: data.Store,
-    shown: pd.DataFrame,
-    palette: Palette,
-    system: System,
-    selected: str | None,
-    names: set[str],
-) -> None:
+def _shown(row: dict[Any, Any], district: District) -> dict[str, Any]:
+    shade = district.measure.shade(row)
+    held, seen = row["held"], row["seen"]
+    return {
+        "field": row["field"],
+        "value_text": shade.text,
+        "code": shade.code,
+        "known": shade.code is not None,
+        "held": not pd.isna(held) and bool(held),
+        "silent": not pd.isna(seen) and seen < 1,
+        "tooltip": shown_of(row, district.zone, district.system, district.split_cm),
+    }
+
+
+def map_panel(district: District, shown: pd.DataFrame, selected: str | None) -> None:
     """Draw the map; a click on a field selects it.
 
     Parameters
     ----------
-    store : Store
+    district : District
         Whose fields and landmarks.
     shown : DataFrame
-        As ``shown_frame`` gives it; only these fields are drawn.
-    palette : Palette
-        Colours.
-    system : {"in", "mm"}
-        Units of the scale bar.
+        As ``shown_frame`` gives it; only these fields are drawn, the first by name.
     selected : str or None
         The field with the ring.
-    names : set of str
-        Fields whose names are written.
     """
+    store, palette = district.store, district.palette
     every = data.fields(store)
-    base, centre = _base(store, every, palette, system)
     drawn = every[every["field"].isin(shown["field"])]
+    names = set(shown["field"].head(NAMED))
     groups = [maps.field_features(drawn, shown, palette, selected, names)]
-    ring = drawn[drawn["field"] == selected]
-    if len(ring):
-        groups.insert(0, maps.selection_ring(ring.geometry.iloc[0], palette))
+    ring = list(drawn.loc[drawn["field"] == selected, "geometry"])
+    if ring:
+        groups.insert(0, maps.selection_ring(ring[0], palette))
     st_folium(
-        base, key=KEY, height=HEIGHT_PX, use_container_width=True, center=centre,
-        feature_group_to_add=groups, returned_objects=["last_object_clicked"],
+        _base(district, every),
+        key=KEY,
+        height=HEIGHT_PX,
+        use_container_width=True,
+        feature_group_to_add=groups,
+        returned_objects=["last_object_clicked"],
         on_change=lambda: _clicked(drawn),
-    )  # fmt: skip
+    )
 
 
-def _base(
-    store: data.Store, every: gpd.GeoDataFrame, palette: Palette, system: System
-) -> tuple[Any, tuple[float, float]]:
-    bounds = maps.bounds_of(list(every.geometry))
-    ground = maps.base_map(bounds, data.landmarks(store), palette, f"{LEAFLET}.js",
-                           f"{LEAFLET}.css", system=system)  # fmt: skip
-    west, south, east, north = bounds
-    return ground, ((south + north) / 2, (west + east) / 2)
+def _base(district: District, every: gpd.GeoDataFrame) -> folium.Map:
+    return maps.base_map(
+        maps.bounds_of(list(every.geometry)),
+        data.landmarks(district.store),
+        district.palette,
+        f"{LEAFLET}.js",
+        f"{LEAFLET}.css",
+        system=district.system,
+    )
+
+
+def map_key(measure: Measure) -> str:
+    """Say how to read the map."""
+    return (
+        f"Number in a field: {measure.number}. Dotted rim: frozen, value held. Hatched half: a "
+        "sensor is silent. Hatched with “?”: not known. Ring: the selected field."
+    )
 
 
 def _clicked(drawn: gpd.GeoDataFrame) -> None:

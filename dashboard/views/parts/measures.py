@@ -2,6 +2,7 @@
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import Any
 
 import numpy as np
@@ -71,7 +72,8 @@ def _short(where: str, system: System) -> Measure:
 
     bounds = ("under 20 %", "20–40 %", "40–60 %", "60–80 %", "80 % and over")
     return Measure(
-        title=f"Water held {_at(where)}, as a share of what it can hold", names=dict(CLASS_NAMES),
+        title=f"Water held {_at(where)}, as a share of what it can hold",
+        names=dict(CLASS_NAMES),
         bounds=dict(zip(CODES, bounds, strict=True)),
         number=f"{unit} short {_at(where)}", shade=shade,
     )  # fmt: skip
@@ -93,7 +95,7 @@ def _change(where: str, system: System) -> Measure:
 
     said = [f"{convert(one, WATER, system):g}" for one in edges]
     names = ("Lost", "Little", "Some", "More", "Most")
-    bounds = ("below 0", *(f"{a} to {b}" for a, b in zip(said, said[1:], strict=False)),
+    bounds = ("below 0", *(f"{a} to {b}" for a, b in pairwise(said)),
               f"over {said[-1]}")  # fmt: skip
     return Measure(
         title=f"Change over the last off-season {_at(where)}, {unit}",

@@ -8,8 +8,8 @@ from analytics.units import WATER, System, text
 from dashboard import data, words
 from dashboard.charts.core_strip import CoreLayer, core_label, core_layers, core_svg, data_uri
 from dashboard.charts.figures import interval_svg
-from dashboard.charts.palette import Palette
 from dashboard.views.parts.answers import detail_of, line_of
+from dashboard.views.parts.district import District
 from dashboard.views.parts.measures import bare
 
 LISTED = 60
@@ -24,17 +24,16 @@ def cores(store: data.Store, day: str, sites: set[str]) -> dict[str, tuple[CoreL
     return {str(site): core_layers(rows) for site, rows in found.groupby("site")}
 
 
-def list_rows(
-    store: data.Store, rows: pd.DataFrame, day: str, system: System, palette: Palette
-) -> list[dict[str, Any]]:
+def list_rows(district: District) -> list[dict[str, Any]]:
     """Build the rows of the list: texts and pictures, ranked as the frame is ordered."""
-    listed = rows.head(LISTED)
-    drawn = cores(store, day, set(listed["site"].dropna()))
-    scale = scale_mm(rows)
-    return [
-        _row(rank, row, drawn.get(str(row["site"]), ()), scale, system, palette, store)
-        for rank, row in enumerate(listed.to_dict("records"), start=1)
-    ]
+    listed = district.kept.head(LISTED)
+    drawn = cores(district.store, district.day, set(listed["site"].dropna()))
+    told = []
+    for rank, row in enumerate(listed.to_dict("records"), start=1):
+        layers = drawn.get(str(row["site"]), ())
+        texts = {"field": row["field"], "rank": str(rank), **_texts(row, district.system)}
+        told.append({**texts, **_pictures(row, layers, district)})
+    return told
 
 
 def scale_mm(rows: pd.DataFrame) -> float:
@@ -43,25 +42,41 @@ def scale_mm(rows: pd.DataFrame) -> float:
     return 1.0 if pd.isna(reach) else max(float(reach), 1.0)
 
 
-def _row(
-    rank: int, row: dict[Any, Any], layers: tuple[CoreLayer, ...], scale: float,
-    system: System, palette: Palette, store: data.Store,
-) -> dict[str, Any]:  # fmt: skip
-    short, sd = row["deficit_mm"], row["sd_mm"]
-    known = not pd.isna(short)
-    label = label_of(row, system, store.settings.zone_split_cm)
-    width, height = CORE_PX
-    core = core_svg(layers, width=width, height=height, palette=palette, label=label,
-                    split_cm=store.settings.zone_split_cm)  # fmt: skip
-    interval = interval_svg(short if known else None, None if pd.isna(sd) else sd, scale,
-                            system, palette)  # fmt: skip
+def _texts(row: dict[Any, Any], system: System) -> dict[str, str]:
+    short, known = row["deficit_mm"], not pd.isna(row["deficit_mm"])
     return {
-        "field": row["field"], "rank": str(rank), "name": row["name"], "detail": detail_of(row),
-        "line": line_of(row, system), "figure": bare(max(short, 0.0), system) if known else "—",
-        "within": within(sd, system) if known else "", "core": data_uri(core),
-        "core_words": label, "interval": data_uri(interval),
-        "interval_words": words.within_words(sd, system) if known else words.NOT_KNOWN,
-    }  # fmt: skip
+        "name": row["name"],
+        "detail": detail_of(row),
+        "line": line_of(row, system),
+        "figure": bare(max(short, 0.0), system) if known else "—",
+        "within": within(row["sd_mm"], system) if known else "",
+    }
+
+
+def _pictures(
+    row: dict[Any, Any], layers: tuple[CoreLayer, ...], district: District
+) -> dict[str, str]:
+    system, palette = district.system, district.palette
+    label = label_of(row, system, district.split_cm)
+    width, height = CORE_PX
+    core = core_svg(
+        layers,
+        width=width,
+        height=height,
+        palette=palette,
+        label=label,
+        split_cm=district.split_cm,
+    )
+    short, sd = (None if pd.isna(row[key]) else row[key] for key in ("deficit_mm", "sd_mm"))
+    interval = interval_svg(short, sd, scale_mm(district.kept), system, palette)
+    return {
+        "core": data_uri(core),
+        "core_words": label,
+        "interval": data_uri(interval),
+        "interval_words": words.NOT_KNOWN
+        if short is None
+        else words.within_words(row["sd_mm"], system),
+    }
 
 
 def within(sd_mm: float, system: System) -> str:
@@ -78,14 +93,14 @@ def label_of(row: dict[Any, Any], system: System, split_cm: float) -> str:
     return core_label(row["name"], upper, deep, system, split_cm)
 
 
-def head(rows: pd.DataFrame, zone: str, system: System, split_cm: float) -> dict[str, str]:
+def head(district: District) -> dict[str, str]:
     """Write the words over the list's columns."""
-    unit = WATER.shown(system).unit
-    where = words.zone_label(zone, system, split_cm)
-    top = text(scale_mm(rows), WATER, system)
+    system, where = district.system, district.where
+    unit, comma = WATER.shown(system).unit, "" if where.startswith("below") else ","
+    top = text(scale_mm(district.kept), WATER, system)
     return {
         "words": "Field, crop, source",
-        "figure": f"Short {where}, {unit}" if where.startswith("below") else f"Short, {where}, {unit}",
+        "figure": f"Short{comma} {where}, {unit}",
         "interval": f"0 to {top}, 8 in 10",
     }
 
@@ -98,5 +113,7 @@ def foot(rows: pd.DataFrame, system: System) -> str:
     known = rest["deficit_mm"].dropna()
     if known.empty:
         return f"{len(rest)} more, not known"
-    most, least = (text(max(one, 0.0), WATER, system) for one in (known.iloc[0], known.iloc[-1]))
+    most, least = (
+        text(max(one, 0.0), WATER, system) for one in (known.iloc[0], known.iloc[-1])
+    )
     return f"{len(rest)} more, from {most} down to {least}. Filter, or choose one by name."

@@ -77,4 +77,7 @@ def zones_table(zones: pd.DataFrame, system: System, split_cm: float) -> None:
                 words.basis_words(row["basis"]),
             ]
         )  # fmt: skip
-    table(["Zone", f"Short, {unit}", "8 in 10", f"Water, {unit}", "Class", "Sure", "Full point"], shown)
+    table(
+        ["Zone", f"Short, {unit}", "8 in 10", f"Water, {unit}", "Class", "Sure", "Full point"],
+        shown,
+    )

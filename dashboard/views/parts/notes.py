@@ -1,0 +1,77 @@
+"""What is written on the depth-by-time picture, where it happened."""
+
+from typing import Any
+
+import pandas as pd
+
+from dashboard import data, words
+from dashboard.views.parts.field_facts import Shown
+
+SHORTEST_GAP = pd.Timedelta(days=7)
+MONTH = pd.Timedelta(days=365.25 / 12)
+Note = tuple[pd.Timestamp, float, str]
+
+
+def notes(shown: Shown, start: str, bottom_cm: float) -> pd.DataFrame:
+    """Choose the notes: last full, how long not refilled, the longest gap, the last frost.
+
+    Parameters
+    ----------
+    shown : Shown
+        The field's page.
+    start : str
+        First day of the picture, ISO.
+    bottom_cm : float
+        Its lower edge.
+
+    Returns
+    -------
+    DataFrame
+        Columns date, depth_cm, text; at most four rows.
+    """
+    gaps = data.gaps(shown.store, shown.site, start, shown.day)
+    frost = data.frost(shown.store, shown.site, start, shown.day)
+    told = [
+        *_last_full(shown, start, bottom_cm),
+        *_longest_gap(gaps, bottom_cm),
+        *_frozen(frost),
+    ]
+    return pd.DataFrame(told, columns=["date", "depth_cm", "text"])
+
+
+def _last_full(shown: Shown, start: str, bottom_cm: float) -> list[Note]:
+    last, day, first = shown.row["last_full"], pd.Timestamp(shown.day), pd.Timestamp(start)
+    if pd.isna(last):
+        return []
+    split = shown.split_cm
+    told: list[Note] = []
+    if last >= first:
+        deep = (split + bottom_cm) / 2 if split < bottom_cm else bottom_cm / 2
+        below = words.zone_label("deep", shown.system, split)
+        told.append((last, deep, f"last full {below}: {words.day_text(last)}"))
+    months = int((day - last) / MONTH)
+    if months > 1:
+        since = max(last, first)
+        told.append((since + (day - since) * 0.7, split, f"not refilled for {months} months"))
+    return told
+
+
+def _longest_gap(gaps: pd.DataFrame, bottom_cm: float) -> list[Note]:
+    """Note the longest stretch in which the whole probe was silent."""
+    ends = gaps.groupby("from", as_index=False).agg(to=("to", "min"), layers=("to", "size"))
+    whole = ends[ends["layers"] == gaps["depth_cm"].nunique()]
+    if whole.empty:
+        return []
+    spans = [(pd.Timestamp(a), pd.Timestamp(b)) for a, b in whole[["from", "to"]].to_numpy()]
+    opens, closes = max(spans, key=lambda one: one[1] - one[0])
+    if closes - opens < SHORTEST_GAP:
+        return []
+    middle = opens + (closes - opens) / 2
+    return [(middle, 0.85 * bottom_cm, f"no readings, {(closes - opens).days} days")]
+
+
+def _frozen(frost: dict[Any, Any]) -> list[Note]:
+    last, deepest = frost["last_frozen"], frost["deepest_cm"]
+    if pd.isna(last) or pd.isna(deepest):
+        return []
+    return [(last, deepest / 2, "frozen")]

@@ -1,0 +1,160 @@
+"""Every page launches: on the demonstration, on stores with nothing to show, on odd addresses."""
+
+import importlib.util
+import re
+from datetime import date
+from pathlib import Path
+
+import geopandas as gpd
+import pytest
+from shapely import box
+from streamlit.testing.v1 import AppTest
+
+from analytics.settings import Settings
+from analytics.store import layout, people, results
+from analytics.store.statements import query
+
+APP = str(Path(importlib.util.find_spec("dashboard").origin).with_name("app.py"))  # type: ignore[union-attr, arg-type]
+PAGES = ("views/going_in.py", "views/field.py")
+# What a value that is not known must never look like.
+EMPTY_WORDS = re.compile(r"\b(None|nan|NaN|NaT|<NA>)\b")
+
+
+def launched(
+    store: Path | None, monkeypatch: pytest.MonkeyPatch, page: str = PAGES[0], **address: str
+) -> AppTest:
+    if store is None:
+        monkeypatch.delenv("OVERWINTER_STORE", raising=False)
+    else:
+        monkeypatch.setenv("OVERWINTER_STORE", str(store))
+    app = AppTest.from_file(APP, default_timeout=60)
+    for name, value in address.items():
+        app.query_params[name] = value
+    app.run()
+    return app.switch_page(page).run() if page != PAGES[0] else app
+
+
+def said(app: AppTest) -> str:
+    """Join everything that the page wrote."""
+    html = [one.proto.body for one in app.get("html")]
+    return "\n".join([*html, *(one.value for one in (*app.title, *app.markdown, *app.warning))])
+
+
+def fine(app: AppTest) -> str:
+    assert not app.exception, app.exception
+    words = re.sub(r"data:[^\"]*|<style>.*?</style>", "", said(app), flags=re.DOTALL)
+    assert not EMPTY_WORDS.search(words)
+    return words
+
+
+def one_field(store: Path, *, assessed: bool) -> Path:
+    """Make a store of one field that no probe has reported from."""
+    layout.create(store)
+    shape = gpd.GeoDataFrame(
+        {"field": ["f1"], "name": ["A field with a name that goes on and on and on"]},
+        geometry=[box(-101.5, 37.0, -101.49, 37.01)], crs="EPSG:4326",
+    )  # fmt: skip
+    people.put(store, "fields", shape)
+    if assessed:
+        results.publish(store, {}, date(2025, 2, 24), Settings(), "0")
+    return store
+
+
+@pytest.mark.parametrize("page", PAGES)
+def test_page_launches_on_the_demonstration(
+    demo_store: Path, monkeypatch: pytest.MonkeyPatch, page: str
+) -> None:
+    words = fine(launched(demo_store, monkeypatch, page))
+    assert "ow-answer" in words
+    assert "below 3 f" in words
+
+
+def test_district_is_answered_first(demo_store: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    words = fine(launched(demo_store, monkeypatch))
+    assert re.search(r"\d+ of 3\d fields go into the season more than .* short below", words)
+
+
+def test_units_switch_everywhere(demo_store: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    for page in PAGES:
+        app = launched(demo_store, monkeypatch, page)
+        app.button_group(key="units").set_value("mm").run()
+        words = fine(app)
+        assert "below 91 cm" in words or "below 90 cm" in words
+        assert not re.search(r"\d (in|ft|inches) short", words)
+
+
+@pytest.mark.parametrize("measure", ["short", "change", "since", "age"])
+def test_every_measure_colours_the_map(
+    demo_store: Path, monkeypatch: pytest.MonkeyPatch, measure: str
+) -> None:
+    app = launched(demo_store, monkeypatch)
+    app.selectbox(key="measure").set_value(measure).run()
+    fine(app)
+
+
+@pytest.mark.parametrize("zone", ["upper", "profile"])
+def test_every_zone_is_shown(
+    demo_store: Path, monkeypatch: pytest.MonkeyPatch, zone: str
+) -> None:
+    app = launched(demo_store, monkeypatch)
+    app.button_group(key="zone").set_value(zone).run()
+    words = fine(app)
+    assert {"upper": "in the upper 3 feet", "profile": "in the whole profile"}[zone] in words
+
+
+def test_filters_that_match_nothing_say_so(
+    demo_store: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    app = launched(demo_store, monkeypatch)
+    growers, sources = app.multiselect(key="grower"), app.multiselect(key="source")
+    growers.set_value(growers.options[:1])
+    sources.set_value(sources.options[:1])
+    app.run()
+    fine(app)
+    app.multiselect(key="crop").set_value(app.multiselect(key="crop").options[-1:]).run()
+    fine(app)
+
+
+def test_a_date_of_the_past(demo_store: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    dates = [f"{one:%Y-%m-%d}" for one in query(demo_store, "show_dates")["date"]]
+    for page in PAGES:
+        app = launched(demo_store, monkeypatch, page)
+        for picked in (dates[len(dates) // 2], dates[-1]):
+            app.selectbox(key="date").set_value(picked).run()
+            fine(app)
+
+
+def test_a_link_opens_its_field(demo_store: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    name = people.fields(demo_store)["name"].iloc[5]
+    app = launched(demo_store, monkeypatch, field=name, units="mm")
+    assert f"{name} " in fine(app)
+    assert app.button_group(key="units").value == "mm"
+
+
+def test_unknown_field_in_the_address(
+    demo_store: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    for page in PAGES:
+        fine(launched(demo_store, monkeypatch, page, field="No such field"))
+
+
+@pytest.mark.parametrize("page", PAGES)
+def test_no_store(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, page: str) -> None:
+    for store in (None, tmp_path / "nowhere"):
+        app = launched(store, monkeypatch)
+        assert "No store is open." in fine(app)
+
+
+def test_empty_store(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    layout.create(tmp_path / "store")
+    assert "overwinter import" in fine(launched(tmp_path / "store", monkeypatch))
+
+
+def test_store_that_was_not_assessed(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    store = one_field(tmp_path / "store", assessed=False)
+    assert "overwinter assess" in fine(launched(store, monkeypatch))
+
+
+def test_store_without_readings(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    store = one_field(tmp_path / "store", assessed=True)
+    assert "No probe has reported yet." in fine(launched(store, monkeypatch))
