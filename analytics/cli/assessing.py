@@ -43,7 +43,8 @@ def tell(report: AssessReport) -> int:
     if report.note:
         remark(report.note)
     kept = f", {len(report.unchanged)} had not changed" if report.unchanged else ""
-    say(f"As of {report.as_of}: {len(report.assessed)} sites assessed{kept}.")
+    count = len(report.assessed)
+    say(f"As of {report.as_of}: {count} {'site' if count == 1 else 'sites'} assessed{kept}.")
     if report.without_readings:
         remark(f"Without readings: {', '.join(report.without_readings)}.")
     for sentence in report.failed.values():

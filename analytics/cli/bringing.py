@@ -125,13 +125,12 @@ def _take(
 
 
 def _sum(delivery: Delivery, outcome: importing.Outcome) -> str:
-    if outcome.already:
-        return f"{delivery.kind}, already imported, nothing changed."
     counts = outcome.counts
+    already = "; already imported, nothing changed" if outcome.already else ""
     return (
         f"{delivery.kind}, rows in {outcome.rows_in} = {counts.taken} taken + "
         f"{counts.identical} identical + {counts.superseded} superseded + "
-        f"{outcome.rejected} rejected"
+        f"{outcome.rejected} rejected{already}"
     )
 
 

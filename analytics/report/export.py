@@ -122,8 +122,15 @@ def _word(value: object) -> str:
     if isinstance(plain, bool):
         return "yes" if plain else "no"
     if isinstance(plain, float):
-        return f"{plain:.{_DIGITS}g}" if abs(plain) < 10**_DIGITS else f"{plain:.0f}"
+        return _number(plain)
     return " ".join(str(plain).split())
+
+
+def _number(value: float) -> str:
+    """Write a number with as many digits as a reader can use; the other forms have them all."""
+    if abs(value) < 10**-_DIGITS:
+        return "0"
+    return f"{value:.{_DIGITS}g}" if abs(value) < 10**_DIGITS else f"{value:.0f}"
 
 
 def _plain(value: object) -> object:
@@ -156,7 +163,10 @@ def _csv(frame: pd.DataFrame) -> bytes:
     flat = _flat(frame)
     # As objects, lest whole numbers with a gap among them be written as 3.0.
     told = pd.DataFrame(
-        {name: pd.Series(map(_cell, flat[name]), dtype="object") for name in flat.columns}
+        {
+            str(name): pd.Series(list(map(_cell, column)), dtype="object")
+            for name, column in flat.items()
+        }
     )
     return told.to_csv(index=False, lineterminator="\n").encode()
 

@@ -73,7 +73,7 @@ def long_file(path: Path, record: Record) -> Path:
     return path
 
 
-def state(store: Path) -> tuple[list[object], list[tuple[object, ...]]]:
+def state(store: Path) -> tuple[list, list]:
     frame = readings.long(store)
     with connection.reading(store) as db:
         log = db.execute("SELECT file, kind, rows_in, rejected, sites FROM imports").fetchall()

@@ -19,8 +19,8 @@ def frame() -> pd.DataFrame:
     return pd.DataFrame(
         {
             "site": ["=A1+B1", "n"],
-            "date": pd.to_datetime(["2024-11-05", None]),
-            "from": pd.to_datetime(["2024-11-05T06:30:00-06:00", None], utc=True),
+            "date": pd.to_datetime(["2024-11-05", "NaT"]),
+            "from": pd.to_datetime(["2024-11-05T06:30:00-06:00", "NaT"], utc=True),
             "mm": [-1.23456, np.nan],
             "days": pd.array([123456, None], dtype="Int64"),
             "held": [True, False],
@@ -90,8 +90,8 @@ def test_rows_take_the_place_of_their_field(
     assert found.crs is not None
     assert found.crs.to_epsg() == 4326
     assert found["site"].tolist() == ["=A1+B1", "n"]
-    assert found.geometry.iloc[0] is None, "its site is not known"
-    assert found.geometry.iloc[1].equals(shape)
+    assert found.geometry.to_numpy()[0] is None, "its site is not known"
+    assert shapely.equals(found.geometry.to_numpy()[1], shape)
 
 
 def test_an_empty_table_still_has_its_header() -> None:
