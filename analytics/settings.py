@@ -325,7 +325,7 @@ class Settings:
         "ours: twice the repeatability of a sensor",
     )
     lower_days: float = _setting(
-        10.0, "d", "a layer that rests at its low end for less has not reached its limit", "ours"
+        10.0, "d", "a layer that rests at its low end for less has not reached it", "ours"
     )
     lower_reach: float = _setting(
         1.0,

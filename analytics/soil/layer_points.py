@@ -13,6 +13,7 @@ from analytics.soil.texture import texture_points
 
 SEED = 1983  # resampling repeats exactly
 RESAMPLES = 200
+BEYOND_NOISE = 3.0  # sensor sds, the usual three sigma
 KEPT_DAYS = 5  # a value kept so long is no passing peak
 LOW_SHARE = 0.05
 """What a dry-down's low end is read at: the 5 % quantile, so that one stray low is none."""
@@ -37,6 +38,11 @@ def highest_kept(state: Floats) -> Floats:
     lowest = sliding_window_view(state, KEPT_DAYS, axis=0).min(axis=-1)
     best = np.where(np.isfinite(lowest), lowest, -np.inf).max(axis=0)
     return np.where(np.isfinite(best), best, np.nan)
+
+
+def lowest_kept(state: Floats) -> Floats:
+    """Lowest value that a layer kept for some days, NaN where it kept none."""
+    return -highest_kept(-state)
 
 
 def full_point(
@@ -123,7 +129,35 @@ def low_end(whole: Floats, last: Floats, settings: Settings) -> float | None:
     return low if rested and whole.max() - low > settings.drydown else None
 
 
-def lower_point(layer: Layer, lows: list[float], full: Point, settings: Settings) -> Point:
+def lower_point(
+    layer: Layer, lows: list[float], driest: float, full: Point, settings: Settings
+) -> Point:
+    """Lower point of a layer, never above what the layer was seen to dry to and stay at.
+
+    Parameters
+    ----------
+    layer : Layer
+    lows : list of float
+        Low end of each season in which the layer dried down and rested, m3/m3.
+    driest : float
+        Lowest value that the layer kept for some days, NaN where none; an upper bound. Not
+        used for the top layer, which the air dries below what roots can reach.
+    full : Point
+    settings : Settings
+    """
+    point = _lower_of_seasons(layer, lows, full, settings)
+    if layer.top_cm <= 0.0 or not driest < point.value - BEYOND_NOISE * settings.sensor_sd:
+        return point
+    return Point(
+        value=driest, sd=float(np.hypot(point.sd, settings.provisional_sd)),
+        state="provisional", wettings=point.wettings,
+        reason="the lowest value kept stands in, an upper bound",
+    )  # fmt: skip
+
+
+def _lower_of_seasons(
+    layer: Layer, lows: list[float], full: Point, settings: Settings
+) -> Point:
     """Lower point of a layer from the low ends of its dry-downs, or from its texture.
 
     Parameters

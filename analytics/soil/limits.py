@@ -9,7 +9,14 @@ from numpy.typing import NDArray
 from analytics.model import Bools, Daily, Floats, Layer, Placement, Season, Times
 from analytics.settings import Settings
 from analytics.soil.drained import drained_values, ponded_days
-from analytics.soil.layer_points import Point, full_point, highest_kept, low_end, lower_point
+from analytics.soil.layer_points import (
+    Point,
+    full_point,
+    highest_kept,
+    low_end,
+    lower_point,
+    lowest_kept,
+)
 from analytics.soil.points import (
     Version,
     all_points,
@@ -111,13 +118,14 @@ def _placement_points(  # noqa: PLR0917 - as `learn_limits`
     drained = drained_values(state, allowed, by_texture, settings)
     years = _off_seasons(days, seasons)
     kept = highest_kept(np.where(sound, state, np.nan))
+    driest = lowest_kept(np.where(sound, state, np.nan))
     lows = _season_lows(np.where(settled, state, np.nan), days, seasons, settings)
     points = []
     for j, layer in enumerate(layers):
         any_read = bool(np.isfinite(state[:, j]).any())
         full = full_point(layer, drained[j], years, kept[j], settings,
                      ponded=bool(ponded[:, j].any()), seen=any_read)  # fmt: skip
-        points.append((full, lower_point(layer, lows[j], full, settings)))
+        points.append((full, lower_point(layer, lows[j], float(driest[j]), full, settings)))
     return points
 
 

@@ -107,6 +107,10 @@ def put_in(db: duckdb.DuckDBPyConnection, table: str, frame: pd.DataFrame) -> Co
     return Counts(taken=taken, identical=identical, superseded=superseded)
 
 
+BOOKS = ("imports", "rejects", "mappings", "settings", "assessments")
+"""What the store writes down about itself."""
+
+
 def table(store: Path, name: str) -> pd.DataFrame:
     """Give a whole table of the contract, in the order of its key.
 
@@ -115,7 +119,8 @@ def table(store: Path, name: str) -> pd.DataFrame:
     store : Path
         The store's folder.
     name : str
-        Any table of the contract: people's, ``readings`` or a result.
+        Any table of the contract: people's, ``readings`` or a result; or one of the store's
+        own books.
 
     Returns
     -------
@@ -127,8 +132,11 @@ def table(store: Path, name: str) -> pd.DataFrame:
     NotKnown
         When there is no such table.
     """
+    if name in BOOKS:
+        with connection.reading(store) as db:
+            return from_arrow(db.table(_quoted(name)).to_arrow_table())
     if name not in TABLES:
-        message = f"There is no table {name!r}. Known: {', '.join(TABLES)}."
+        message = f"There is no table {name!r}. Known: {', '.join((*TABLES, *BOOKS))}."
         raise NotKnown(message)
     described = TABLES[name]
     if described.role == "readings":

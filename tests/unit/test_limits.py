@@ -223,6 +223,15 @@ def test_a_crop_with_water_enough_shows_no_lower_point():
     assert lower["value"] == pytest.approx(texture_points("silt loam").lower)
 
 
+def test_the_lower_point_is_never_above_what_a_layer_dried_to():
+    watered = winters(120.0) | {365 * y + d: 25.0 for y in range(3) for d in range(180, 275, 5)}
+    state = bucket(watered)
+    state[200:230, 2] = 0.06  # drier for a month, in mid season, than silt loam's lower point
+    lower = of(learned(state), "lower").loc[LAYERS[2].depth_cm]
+    assert lower["value"] == pytest.approx(0.06)
+    assert lower["state"] == "provisional"
+
+
 def test_a_passing_low_is_no_lower_point():
     state = np.full((3 * 365, K), 0.30)
     for year in range(3):
