@@ -206,10 +206,14 @@ def _without(table: pa.Table, sites: set[str]) -> pa.Table:
 
 
 def _views(db: duckdb.DuckDBPyConnection, files: manifest.Files) -> None:
-    """Lay one view over the files of each result table; an empty file gives the types."""
+    """Lay one view over the files of each result table; an empty file gives the types.
+
+    All files have the contract's columns, so none need be matched by name, which would open
+    every site's file at every query.
+    """
     for table in RESULTS:
         listed = [_empty(table.name), *sorted(files.get(table.name, {}).values())]
-        over = db.read_parquet(listed, union_by_name=True, hive_partitioning=False)
+        over = db.read_parquet(listed, union_by_name=False, hive_partitioning=False)
         over.create_view(table.name, replace=True)
 
 
