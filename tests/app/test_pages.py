@@ -1,6 +1,5 @@
-"""Every page launches: on the demonstration, on stores with nothing to show, on odd addresses."""
+"""Every page launches: on the demonstration, on empty stores, on odd addresses."""
 
-import importlib.util
 import re
 from datetime import date
 from pathlib import Path
@@ -10,11 +9,12 @@ import pytest
 from shapely import box
 from streamlit.testing.v1 import AppTest
 
+import dashboard
 from analytics.settings import Settings
 from analytics.store import layout, people, results
 from analytics.store.statements import query
 
-APP = str(Path(importlib.util.find_spec("dashboard").origin).with_name("app.py"))  # type: ignore[union-attr, arg-type]
+APP = str(Path(dashboard.__file__).with_name("app.py"))
 PAGES = ("views/going_in.py", "views/field.py")
 # What a value that is not known must never look like.
 EMPTY_WORDS = re.compile(r"\b(None|nan|NaN|NaT|<NA>)\b")

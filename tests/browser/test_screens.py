@@ -1,0 +1,198 @@
+"""What a person sees and clicks, in a real Chromium, with nothing asked from outside."""
+
+import http.client
+import re
+import shutil
+import socket
+import subprocess
+import sys
+import time
+from collections.abc import Iterator
+from pathlib import Path
+from urllib.parse import parse_qs, urlsplit
+
+import pytest
+
+sync_api = pytest.importorskip("playwright.sync_api", reason="playwright is not installed")
+CHROMIUM = shutil.which("chromium")
+pytestmark = [
+    pytest.mark.browser,
+    pytest.mark.skipif(CHROMIUM is None, reason="no Chromium on this machine"),
+]
+FLAGS = [
+    "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run",
+    "--disable-background-networking", "--disable-component-update", "--disable-sync",
+]  # fmt: skip
+HERE = {"127.0.0.1", "localhost"}
+FIELDS = "path.leaflet-interactive[fill^='#']"
+WAIT_MS = 20_000
+
+
+@pytest.fixture(scope="module")
+def address(demo_store: Path) -> Iterator[str]:
+    """Serve the demonstration on a free port until the module is done."""
+    with socket.socket() as probe:
+        probe.bind(("127.0.0.1", 0))
+        port = probe.getsockname()[1]
+    start = "import sys; from analytics.cli import main; sys.exit(main())"
+    words = ["-c", start, "serve", str(demo_store), "--port", str(port), "--no-browser"]
+    process = subprocess.Popen([sys.executable, *words], stdout=subprocess.DEVNULL)
+    try:
+        _await(port)
+        yield f"http://127.0.0.1:{port}"
+    finally:
+        process.terminate()
+        process.wait(20)
+
+
+def _await(port: int) -> None:
+    until = time.monotonic() + 60
+    while time.monotonic() < until:
+        asking = http.client.HTTPConnection("127.0.0.1", port, timeout=1)
+        try:
+            asking.request("GET", "/_stcore/health")
+            if asking.getresponse().status == 200:
+                return
+        except OSError:
+            time.sleep(0.1)
+        finally:
+            asking.close()
+    pytest.fail("the dashboard did not start")
+
+
+@pytest.fixture(scope="module")
+def browser():
+    with sync_api.sync_playwright() as playwright:
+        launched = playwright.chromium.launch(executable_path=CHROMIUM, args=FLAGS)
+        yield launched
+        launched.close()
+
+
+@pytest.fixture
+def page(browser):
+    """Open a page that remembers what it asked for and what went wrong."""
+    opened = browser.new_page(viewport={"width": 1440, "height": 1100})
+    opened.set_default_timeout(WAIT_MS)
+    asked: list[str] = []
+    wrong: list[str] = []
+    opened.on("request", lambda one: asked.append(one.url))
+    opened.on("pageerror", lambda one: wrong.append(str(one)))
+    opened.on("console", lambda one: wrong.append(_told(one)) if one.type == "error" else None)
+    yield opened
+    outside = [one for one in asked if not _inside(one)]
+    opened.close()
+    assert asked
+    assert outside == []
+    assert [one for one in wrong if one] == []
+
+
+def _inside(url: str) -> bool:
+    parts = urlsplit(url)
+    return parts.scheme in {"data", "blob", "about"} or parts.hostname in HERE
+
+
+def _told(message) -> str:
+    """Give an error's text; Streamlit looks for its own root from a page's address first."""
+    where = message.location.get("url", "")
+    return "" if "/_stcore/" in where else f"{message.text} {where}"
+
+
+def _map(page):
+    inside = page.frame_locator("iframe[title*='folium']")
+    inside.locator(FIELDS).nth(30).wait_for()
+    return inside
+
+
+def _frame(page):
+    return next(one for one in page.frames if "folium" in one.url)
+
+
+def _row(page):
+    return page.locator("[role=option][aria-selected=true]")
+
+
+def _asked(page, name: str) -> str | None:
+    return parse_qs(urlsplit(page.evaluate("location.href")).query).get(name, [None])[0]
+
+
+def _until(page, name: str, value: str) -> None:
+    page.wait_for_function(
+        "([n, v]) => new URLSearchParams(location.search).get(n) === v", arg=[name, value]
+    )
+
+
+def test_the_map_is_whole_without_the_world_outside(page, address: str) -> None:
+    page.goto(address)
+    inside = _map(page)
+    assert inside.locator(FIELDS).count() >= 36
+    numbers = inside.locator(".ow-number").all_inner_texts()
+    assert sum(bool(re.fullmatch(r"\d+\.\d", one.strip())) for one in numbers) >= 30
+    assert "fields go into the season" in page.locator(".ow-answer").inner_text()
+    assert page.locator(".ow-seg").count() >= 5
+    assert page.locator("[role=option]").count() == 36
+
+
+def test_a_click_selects_in_list_and_map_and_the_map_stays(page, address: str) -> None:
+    page.goto(address)
+    inside, frame = _map(page), _frame(page)
+    frame.evaluate("() => { window.kept = 'here'; window.map.setZoom(13, {animate: false}); }")
+    page.wait_for_timeout(500)
+    before = frame.evaluate("() => [window.map.getZoom(), window.map.getCenter().lat]")
+    inside.locator(FIELDS).nth(3).click(position={"x": 12, "y": 12}, force=True)
+    _row(page).wait_for()
+    first = _row(page).locator(".title b").inner_text()
+    _until(page, "field", first)
+    page.locator("[role=option]").nth(7).click()
+    second = page.locator("[role=option]").nth(7).locator(".title b").inner_text()
+    _until(page, "field", second)
+    page.get_by_text(f"Open {second}").wait_for()
+    page.wait_for_timeout(500)
+    assert first != second
+    assert inside.locator("path[stroke='#5B2A9D']").count() == 1
+    assert frame.evaluate("() => window.kept") == "here"
+    assert frame.evaluate("() => [window.map.getZoom(), window.map.getCenter().lat]") == before
+
+
+def test_the_list_answers_to_the_keyboard(page, address: str) -> None:
+    page.goto(address)
+    _map(page)
+    page.locator("[role=option]").first.focus()
+    for key in ("ArrowDown", "ArrowDown", "Enter"):
+        page.keyboard.press(key)
+    third = page.locator("[role=option]").nth(2).locator(".title b").inner_text()
+    _until(page, "field", third)
+
+
+def test_a_link_reopens_the_view(page, browser, address: str) -> None:
+    page.goto(address)
+    _map(page)
+    page.get_by_text("mm", exact=True).click()
+    _until(page, "units", "mm")
+    page.get_by_text("Upper", exact=True).click()
+    _until(page, "zone", "Upper")
+    page.locator("[role=option]").nth(4).click()
+    chosen = page.locator("[role=option]").nth(4).locator(".title b").inner_text()
+    _until(page, "field", chosen)
+    answer = page.locator(".ow-answer").inner_text()
+    assert "mm short in the upper" in answer
+    again = browser.new_page()
+    again.goto(page.evaluate("location.href"))
+    _map(again)
+    assert _row(again).locator(".title b").inner_text() == chosen
+    assert again.locator(".ow-answer").inner_text() == answer
+    again.close()
+
+
+def test_a_field_draws_its_soil(page, address: str) -> None:
+    page.goto(address)
+    _map(page)
+    page.locator("[role=option]").first.click()
+    name = page.locator("[role=option]").first.locator(".title b").inner_text()
+    page.get_by_text(f"Open {name}").click()
+    page.locator(".ow-answer", has_text=name).wait_for()
+    page.locator(".vega-embed svg, .vega-embed canvas").nth(4).wait_for()
+    assert urlsplit(page.evaluate("location.href")).path == "/field"
+    assert _asked(page, "field") == name
+    assert page.locator(".drawing svg").count() == 1
+    assert page.locator(".ow-cores img").count() >= 1
+    assert not re.search(r"\b(None|nan|NaN|NaT)\b", page.get_by_test_id("stMain").inner_text())
