@@ -39,7 +39,7 @@ def _panels(district: District) -> None:
 
 def _list(district: District, field: str | None) -> None:
     title = f"Shortest first, {district.where}"
-    frame.heading(title, district.counted)
+    frame.heading(title, f"{district.counted}, scroll for the rest")
     field_list(
         rows.list_rows(district),
         selected=field,

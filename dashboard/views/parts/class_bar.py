@@ -40,7 +40,8 @@ def _known(one: FillClass, count: int, chosen: Measure, palette: Palette) -> str
         f"border-color:{palette.edge}"
     )
     name, bound = chosen.names[one.code], chosen.bounds[one.code]
-    return _segment(count, (one.letter, f"{one.letter} {name}"), bound, tone)
+    full = f"{one.letter} {name}" if name == one.name else name
+    return _segment(count, (one.letter, full), bound, tone)
 
 
 def _unknown(count: int, palette: Palette) -> str:

@@ -8,7 +8,7 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
-from analytics.units import WATER, System, convert, text
+from analytics.units import MM_PER_INCH, WATER, System, convert, text
 from dashboard.charts.palette import CODES
 from dashboard.words import CLASS_NAMES, zone_label
 
@@ -16,6 +16,8 @@ Row = Mapping[Any, Any]
 
 # Where one step ends and the next begins; ours, chosen so that a person can say them.
 CHANGE_EDGES_MM = {"in": (0.0, 12.7, 25.4, 50.8), "mm": (0.0, 12.5, 25.0, 50.0)}
+# A loss that would be written as nought is none: half of the last digit shown.
+NOUGHT_MM = {"in": MM_PER_INCH / 20, "mm": 0.5}
 SINCE_EDGES_DAYS = (90.0, 365.0, 730.0, 1095.0)
 AGE_EDGES_DAYS = (1.5, 3.5, 14.5, 30.5)
 DAYS_A_MONTH = 365.25 / 12
@@ -90,7 +92,7 @@ def _change(where: str, system: System) -> Measure:
     def shade(row: Row) -> Shade:
         if not _known(row["change_mm"]):
             return Shade(code=None, text="?")
-        code = _step(row["change_mm"], edges, more_is_dry=False)
+        code = _step(row["change_mm"], (-NOUGHT_MM[system], *edges[1:]), more_is_dry=False)
         return Shade(code=code, text=bare(row["change_mm"], system, signed=True))
 
     said = [f"{convert(one, WATER, system):g}" for one in edges]
