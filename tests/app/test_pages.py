@@ -1,17 +1,22 @@
 """Every page launches: on the demonstration, on empty stores, on odd addresses."""
 
 import re
+from concurrent.futures import ThreadPoolExecutor
 from datetime import date
 from pathlib import Path
 
 import geopandas as gpd
+import numpy as np
+import pandas as pd
 import pytest
 from shapely import box
 from streamlit.testing.v1 import AppTest
 
 import dashboard
+from analytics.model import Record
 from analytics.settings import Settings
-from analytics.store import layout, people, results
+from analytics.store import layout, people, readings, results
+from analytics.store.assessment import assess
 from analytics.store.statements import query
 
 APP = str(Path(dashboard.__file__).with_name("app.py"))
@@ -158,3 +163,33 @@ def test_store_that_was_not_assessed(tmp_path: Path, monkeypatch: pytest.MonkeyP
 def test_store_without_readings(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     store = one_field(tmp_path / "store", assessed=True)
     assert "No probe has reported yet." in fine(launched(store, monkeypatch))
+
+
+def shallow(store: Path, days: int) -> Path:
+    """Make a store of one probe that ends above the split, without crops, water or points."""
+    one_field(store, assessed=False)
+    site = {"site": ["s1"], "field": ["f1"], "latitude": [37.0], "longitude": [-101.5],
+            "timezone": ["America/Chicago"], "installed_on": [pd.NaT]}  # fmt: skip
+    people.put(store, "sites", pd.DataFrame(site))
+    start = np.datetime64("2025-01-01T12:00", "us")
+    theta = np.full((days, 2), 0.25) + 0.001 * (np.arange(days)[:, None] % 3)
+    record = Record(
+        site="s1", times=start + np.arange(days).astype("timedelta64[D]"),
+        depths_cm=np.array([10.0, 40.0]), theta=theta, temp_c=np.full((days, 2), np.nan),
+    )  # fmt: skip
+    readings.merge(store, record)
+    with ThreadPoolExecutor(1) as pool:
+        assess(store, date(2025, 2, 24), pool)
+    return store
+
+
+@pytest.mark.parametrize("days", [1, 50])
+@pytest.mark.parametrize("page", PAGES)
+def test_one_shallow_probe(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, page: str, days: int
+) -> None:
+    store = shallow(tmp_path / "store", days)
+    app = launched(store, monkeypatch, page)
+    fine(app)
+    app.button_group(key="units").set_value("mm").run()
+    fine(app)
