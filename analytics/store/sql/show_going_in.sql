@@ -19,7 +19,8 @@ other AS (
            max(fill) FILTER (WHERE zone = 'upper') AS upper_fill,
            max(deficit_mm) FILTER (WHERE zone = 'upper') AS upper_deficit_mm,
            max(deficit_mm) FILTER (WHERE zone = 'deep') AS deep_deficit_mm,
-           max(headlines) FILTER (WHERE zone = 'profile') AS headlines
+           max(headlines) FILTER (WHERE zone = 'profile') AS headlines,
+           max(read_on) FILTER (WHERE zone = 'profile') AS read_on
     FROM latest
     GROUP BY site, date
 ),
@@ -51,12 +52,13 @@ SELECT f.field, coalesce(nullif(f.name, ''), f.field) AS name, f.grower, f.sourc
        f.irrigated_ha, coalesce(nullif(s.name, ''), f.source) AS source_name,
        c.site, c.date, c.water_mm, c.full_mm, c.lower_mm, c.deficit_mm, c.sd_mm, c.fill,
        c.class, c.class_probability, c.p_depleted, c.p_low, c.p_partial, c.p_near_full,
-       c.p_full, c.basis, o.headlines, c.seen, c.held, c.last_full, c.read_on, c.left_mm,
+       c.p_full, c.basis, o.headlines, c.seen, c.held, c.last_full,
+       coalesce(c.read_on, o.read_on) AS read_on, c.left_mm,
        o.upper_fill, o.upper_deficit_mm, o.deep_deficit_mm,
        n.next_crop, n.planted_on, h.last_crop, h.last_planted_on, h.growing,
        w.change_mm, w."from" AS winter_from, w."to" AS winter_to,
        $date::DATE - c.last_full AS days_since_full,
-       $date::DATE - c.read_on AS age_days
+       $date::DATE - coalesce(c.read_on, o.read_on) AS age_days
 FROM fields f
 LEFT JOIN sources s ON s.source = f.source
 LEFT JOIN chosen c ON c.field = f.field

@@ -86,7 +86,8 @@ def told_of(row: dict[Any, Any], system: System) -> list[str]:
 
 def rests_of(row: dict[Any, Any], system: System) -> str:
     """Say how sure a field's figure is, and what its full point rests on."""
-    return f"{words.within_words(row['sd_mm'], system)}. {words.basis_note(row['basis'])}"
+    within = words.within_words(row["sd_mm"], system)
+    return f"{within[0].upper()}{within[1:]}. {words.basis_note(row['basis'])}"
 
 
 def crop_of(row: dict[Any, Any]) -> str | None:
@@ -130,12 +131,20 @@ def sure_class(row: dict[Any, Any]) -> str:
 
 
 def field_sentence(store: data.Store, row: dict[Any, Any], system: System) -> str:
-    """Answer for one field, out of its row of the district."""
-    wet = row["upper_fill"]
-    deep = row["deep_deficit_mm"]
+    """Answer for one field, out of its row of the district.
+
+    The deep zone is spoken of, or the whole profile where the probe does not reach so deep.
+    """
+    wet, zone = row["upper_fill"], row.get("zone", "deep")
+    short = row["deep_deficit_mm"] if zone == "deep" else row["deficit_mm"]
     dry = not pd.isna(row["fill"]) and row["fill"] < store.settings.dry_fill
+    top_wet = not pd.isna(wet) and wet >= store.settings.wet_fill
     return words.field_answer(
-        name=row["name"], crop=crop_of(row), deep_mm=None if pd.isna(deep) else deep,
-        wet_on_top=dry and not pd.isna(wet) and wet >= store.settings.wet_fill, system=system,
+        name=row["name"],
+        crop=crop_of(row),
+        deep_mm=None if pd.isna(short) else short,
+        wet_on_top=zone == "deep" and dry and top_wet,
+        system=system,
+        zone=zone,
         split_cm=store.settings.zone_split_cm,
-    )  # fmt: skip
+    )

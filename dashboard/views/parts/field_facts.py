@@ -54,8 +54,9 @@ class Shown:
 def gathered(store: data.Store, palette: Palette, chosen: OneField, site: str) -> Shown:
     """Read everything that the page of one field's probe needs."""
     field, day = chosen.field, chosen.day
-    every = data.going_in(store, day, "deep", site)
-    row = every[every["field"] == field].to_dict("records")[0]
+    row = _row(store, chosen, site, "deep")
+    if pd.isna(row["deficit_mm"]):  # the probe does not reach below the split
+        row = _row(store, chosen, site, "profile")
     zones, layers = data.zones(store, field, day), data.layers(store, day)
     seasons, probe = data.seasons(store, field), data.probe(store, site)
     first = probe["first_day"].min()
@@ -68,6 +69,11 @@ def gathered(store: data.Store, palette: Palette, chosen: OneField, site: str) -
         zones=zones[zones["site"] == site], layers=layers[layers["site"] == site],
         seasons=seasons, probe=probe, first_day=first_day, season_from=began,
     )  # fmt: skip
+
+
+def _row(store: data.Store, chosen: OneField, site: str, zone: str) -> dict[Any, Any]:
+    every = data.going_in(store, chosen.day, zone, site)
+    return {**every[every["field"] == chosen.field].to_dict("records")[0], "zone": zone}
 
 
 def headed(shown: Shown) -> None:
@@ -114,7 +120,7 @@ def _facts(shown: Shown) -> list[tuple[str, str]]:
         ("Full points", words.basis_words(row["basis"])),
         ("Placement", _placement(shown.probe)),
         ("Last reading", read),
-        ("Seen of the deep zone", "—" if pd.isna(row["seen"]) else f"{row['seen']:.0%}"),
+        ("Seen of its layers", "—" if pd.isna(row["seen"]) else f"{row['seen']:.0%}"),
     ]
     if frozen:
         deepest = text(frost["deepest_cm"], DEPTH, shown.system)

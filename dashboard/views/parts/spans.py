@@ -24,6 +24,7 @@ def strip(seasons: pd.DataFrame, start: str, day: str) -> pd.DataFrame:
         from, to, label, kind ("crop" or "offseason"); ascending.
     """
     first, last = pd.Timestamp(start), pd.Timestamp(day)
+    bare = "off-season" if len(seasons) else "no crop on record"
     spans: list[tuple[Any, ...]] = []
     free_from = first
     for crop, planted, end in _grown(seasons, last):
@@ -32,7 +33,7 @@ def strip(seasons: pd.DataFrame, start: str, day: str) -> pd.DataFrame:
         spans.append((free_from, planted, "off-season", "offseason"))
         spans.append((max(planted, first), end, f"{crop.capitalize()} {end.year}", "crop"))
         free_from = end
-    spans.append((free_from, last, "off-season", "offseason"))
+    spans.append((free_from, last, bare, "offseason"))
     return pd.DataFrame([one for one in spans if one[0] < one[1]], columns=_COLUMNS)
 
 
