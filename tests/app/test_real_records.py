@@ -113,6 +113,9 @@ def test_they_appear_on_the_map_and_on_a_page_of_their_own(
     app = AppTest.from_file(APP, default_timeout=60)
     app.query_params["field"] = "Station 2198"
     assert not app.run().exception
+    # A page opened by its own address: AppTest hands a bound value over only on a second run.
+    app = AppTest.from_file(APP, default_timeout=60)
+    app.query_params["field"] = "Station 2198"
     app = app.switch_page("views/field.py").run()
     assert not app.exception
     words = "\n".join(one.proto.body for one in app.get("html"))
