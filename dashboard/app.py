@@ -3,7 +3,7 @@
 import streamlit as st
 
 from analytics.errors import OverwinterError
-from dashboard import data
+from dashboard import data, state
 from dashboard.views.parts import empty, frame
 
 st.set_page_config(page_title="Overwinter", layout="wide")
@@ -20,4 +20,8 @@ except OverwinterError as trouble:
 else:
     frame.header(store)
     if empty.ready(store):
-        page.run()
+        state.carry(page.url_path)
+        try:
+            page.run()
+        finally:
+            state.keep()

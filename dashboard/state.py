@@ -39,6 +39,39 @@ SPANS = {"record": "Whole record", "season": "This season"}
 ADDRESS: dict[str, Any] = {"bind": "query-params", "persist_state": "session"}
 
 
+SHARED = (FIELD, DATE, UNITS, ZONE, MEASURE, GROWER, SOURCE, CROP)
+"""What a reader takes along from page to page."""
+_KEPT, _PAGE = "kept", "page"
+
+
+def carry(page: str) -> None:
+    """Hand the selection to a page that was just turned to, before it draws its choices.
+
+    A bound choice is persisted by Streamlit, but a page's first run still sees the default.
+    What the address says comes first.
+    """
+    if st.session_state.get(_PAGE) not in {None, page}:
+        for key, (value, words) in st.session_state.get(_KEPT, {}).items():
+            if key not in st.query_params:
+                st.session_state[key] = value
+                if words:
+                    st.query_params[key] = words
+    st.session_state[_PAGE] = page
+
+
+def keep() -> None:
+    """Remember the selection as the page leaves it."""
+    kept = st.session_state.setdefault(_KEPT, {})
+    for key in SHARED:
+        if key in st.session_state:
+            kept[key] = (st.session_state[key], st.query_params.get_all(key))
+
+
+def _default(key: str, value: Any) -> Any:
+    """Give a choice its default, unless a value was handed to it."""
+    return None if key in st.session_state else value
+
+
 def theme() -> Theme:
     """Say whether the reader's browser shows the light or the dark theme."""
     return "dark" if st.context.theme.type == "dark" else "light"
@@ -47,7 +80,12 @@ def theme() -> Theme:
 def units(default: System) -> System:
     """Show the choice between inches and millimetres, and return it."""
     chosen = st.segmented_control(
-        "Units", ["in", "mm"], default=default, required=True, key=UNITS, **ADDRESS
+        "Units",
+        ["in", "mm"],
+        default=_default(UNITS, default),
+        required=True,
+        key=UNITS,
+        **ADDRESS,
     )
     return cast("System", chosen or default)
 
@@ -141,7 +179,7 @@ def recall(key: str) -> Any:
 def _one_of(label: str, options: dict[str, str], key: str) -> str:
     first = next(iter(options))
     got = st.segmented_control(
-        label, list(options), default=first, required=True, key=key,
+        label, list(options), default=_default(key, first), required=True, key=key,
         format_func=lambda one: options[one], **ADDRESS,
     )  # fmt: skip
     return got or first
