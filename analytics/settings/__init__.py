@@ -8,7 +8,9 @@ from dataclasses import Field, dataclass, fields, replace
 from typing import Any, cast
 
 from analytics.errors import InputRefused
+from analytics.settings.demand import Demand
 from analytics.settings.intake import Intake
+from analytics.settings.order import Order
 from analytics.settings.points import Points
 from analytics.settings.readiness import Readiness
 from analytics.settings.trust import Trust
@@ -16,7 +18,7 @@ from analytics.settings.wettings import Wettings
 
 
 @dataclass(frozen=True, kw_only=True)
-class Settings(Intake, Points, Readiness, Trust, Wettings):
+class Settings(Demand, Intake, Order, Points, Readiness, Trust, Wettings):
     """Thresholds and choices of one store."""
 
 

@@ -1,0 +1,67 @@
+"""How much is worth putting on, and in which order."""
+
+from dataclasses import dataclass
+
+from analytics.settings.declare import setting
+
+
+@dataclass(frozen=True, kw_only=True)
+class Order:
+    """How much is worth putting on, and in which order."""
+
+    reliability: float = setting(
+        0.8, "1", "share of past years in which the target would have sufficed", "design choice"
+    )
+    ceiling: float = setting(
+        0.75,
+        "1",
+        "watering fills the zone no further than this, to leave room for rain",
+        "Orr 2004 (High Plains water district): 75 % of capacity before planting",
+    )
+    value_steps: float = setting(
+        5.0, "steps", "steps in which the worth of a field's water is laid out", "ours"
+    )
+    # what stays of off-season water
+    stored_spring: float = setting(
+        0.925, "1", "share of spring water stored in a drier profile", "Stone et al. 2008"
+    )
+    stored_autumn: float = setting(
+        0.825, "1", "share of autumn water stored in a drier profile", "Stone et al. 2008"
+    )
+    spring_knee: float = setting(
+        0.60, "1", "fill above which spring water begins to be lost", "Stone et al. 2008"
+    )
+    autumn_knee: float = setting(
+        0.55, "1", "fill above which autumn water begins to be lost", "Stone et al. 2008"
+    )
+    autumn_days: float = setting(
+        120.0, "d", "water put on longer before planting counts as autumn water", "ours"
+    )
+    # the order
+    dry_off_days: float = setting(
+        7.0, "d", "no watering so shortly before planting", "common practice, no source"
+    )
+    pass_days: float = setting(
+        3.0, "d", "one pass: no more than its largest depth within so many days", "ours"
+    )
+    lateness: float = setting(
+        1e-4,
+        "1/d",
+        "worth lost for each day that water lies in the soil before planting",
+        "ours: small, it only decides between plans that are else equal",
+    )
+    least_water_mm: float = setting(
+        0.05, "mm", "a day's water below this is no watering", "ours"
+    )
+    quarter_share: float = setting(
+        0.25,
+        "1",
+        "share of a season's allocation often spent before planting",
+        "common practice, no source: a quarter of a 24-inch allocation",
+    )
+    source_efficiency: float = setting(
+        0.85, "1", "application efficiency of a source that gives none", "NRCS NEH 652 (MEMORY)"
+    )
+    pass_mm: float = setting(
+        25.4, "mm", "largest depth of one pass where a source gives none", "ours: one inch"
+    )
