@@ -21,7 +21,4 @@ else:
     frame.header(store)
     if empty.ready(store):
         state.carry(page.url_path)
-        try:
-            page.run()
-        finally:
-            state.keep()
+        page.run()

@@ -39,8 +39,8 @@ SPANS = {"record": "Whole record", "season": "This season"}
 ADDRESS: dict[str, Any] = {"bind": "query-params", "persist_state": "session"}
 
 
-SHARED = (FIELD, DATE, UNITS, ZONE, MEASURE, GROWER, SOURCE, CROP)
-"""What a reader takes along from page to page."""
+PAGES_OWN = {SPAN}
+"""Choices that mean something on one page only."""
 _KEPT, _PAGE = "kept", "page"
 
 
@@ -59,12 +59,13 @@ def carry(page: str) -> None:
     st.session_state[_PAGE] = page
 
 
-def keep() -> None:
-    """Remember the selection as the page leaves it."""
-    kept = st.session_state.setdefault(_KEPT, {})
-    for key in SHARED:
-        if key in st.session_state:
-            kept[key] = (st.session_state[key], st.query_params.get_all(key))
+def _noted(key: str, value: Any, words: str | list[str] | None) -> Any:
+    """Remember a choice, and its words in the address, for the next page; give it back.
+
+    ``words`` is None or empty for a default, which no address needs.
+    """
+    st.session_state.setdefault(_KEPT, {})[key] = (value, words)
+    return value
 
 
 def _default(key: str, value: Any) -> Any:
@@ -87,7 +88,8 @@ def units(default: System) -> System:
         key=UNITS,
         **ADDRESS,
     )
-    return cast("System", chosen or default)
+    system = cast("System", chosen or default)
+    return _noted(UNITS, system, system if system != default else None)
 
 
 def zone() -> str:
@@ -115,7 +117,8 @@ def date(dates: Sequence[str], name: Callable[[str], str]) -> str:
     name : callable
         Writes a date for people.
     """
-    return st.selectbox("Date", dates, key=DATE, format_func=name, width=150, **ADDRESS)
+    day = st.selectbox("Date", dates, key=DATE, format_func=name, width=150, **ADDRESS)
+    return _noted(DATE, day, name(day) if day != dates[0] else None)
 
 
 def filters(choices: Mapping[str, Sequence[str]]) -> dict[str, list[str]]:
@@ -123,15 +126,16 @@ def filters(choices: Mapping[str, Sequence[str]]) -> dict[str, list[str]]:
     labels = {GROWER: "Grower", SOURCE: "Source", CROP: "Next crop"}
     chosen = {}
     for key, options in choices.items():
-        chosen[key] = st.multiselect(
+        picked = st.multiselect(
             labels[key], options, key=key, placeholder="all", width=150, **ADDRESS
         )
+        chosen[key] = _noted(key, picked, picked)
     return chosen
 
 
 def field(names: dict[str, str], *, placeholder: str, width: Any = "stretch") -> str | None:
     """Show the choice list of fields, id to unique name, and return the id chosen."""
-    return st.selectbox(
+    chosen = st.selectbox(
         "Field",
         list(names),
         index=None,
@@ -141,6 +145,7 @@ def field(names: dict[str, str], *, placeholder: str, width: Any = "stretch") ->
         width=width,
         **ADDRESS,
     )
+    return _noted(FIELD, chosen, names.get(chosen) if chosen else None)
 
 
 def probe(sites: Sequence[str]) -> str:
@@ -182,11 +187,15 @@ def _one_of(label: str, options: dict[str, str], key: str) -> str:
         label, list(options), default=_default(key, first), required=True, key=key,
         format_func=lambda one: options[one], **ADDRESS,
     )  # fmt: skip
-    return got or first
+    chosen = got or first
+    if key in PAGES_OWN:
+        return chosen
+    return _noted(key, chosen, options[chosen] if chosen != first else None)
 
 
 def _pick(label: str, options: dict[str, str], key: str) -> str:
-    return st.selectbox(
+    got = st.selectbox(
         label, list(options), key=key, format_func=lambda one: options[one], width=200,
         **ADDRESS,
     )  # fmt: skip
+    return _noted(key, got, options[got] if got != next(iter(options)) else None)

@@ -29,8 +29,9 @@ def line_mm(deficits_mm: pd.Series, system: System) -> float:
 
 
 def district(shown: District) -> tuple[str, str, str]:
-    """Answer for the district: the sentence, its evidence, and what it rests on."""
-    rows, system, zone = shown.every, shown.system, shown.zone
+    """Answer for the fields that the filters leave: sentence, evidence, what it rests on."""
+    rows = shown.every if shown.kept.empty else shown.kept
+    system, zone = shown.system, shown.zone
     known = rows[rows["deficit_mm"].notna()]
     over = line_mm(known["deficit_mm"], system)
     short = known[known["deficit_mm"] > over]
