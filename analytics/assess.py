@@ -5,10 +5,13 @@ One function of one site, so that any ``concurrent.futures.Executor`` can run it
 
 import numpy as np
 import pandas as pd
+from numpy.typing import NDArray
 
-from analytics.model import Daily, SiteInputs
+from analytics.model import Daily, Placement, SiteInputs
 from analytics.settings import Settings
 from analytics.soil.calendar import daily_values
+from analytics.soil.disturbance import detected_moves, effective_placements
+from analytics.soil.edits import no_edits
 from analytics.soil.frost import frost_zones
 from analytics.soil.limits import all_points, learn_limits
 from analytics.soil.offseason import last_full, off_seasons, tally
@@ -35,11 +38,11 @@ def assess_site(inputs: SiteInputs, settings: Settings) -> dict[str, pd.DataFram
         Contract tables: daily, flags, gaps, frost, limits, wettings, wetting_layers,
         tally, readiness, uptake.
     """
-    record, placements = inputs.record, inputs.placements
+    record = inputs.record
     layers = resolve_layers(record.site, record.depths_cm, inputs.layers, inputs.soil)
-    flags = quality_flags(record, placements, settings)
-    daily = daily_values(record, flags, placements, settings)
     received = received_water(inputs.water, inputs.weather)
+    flags, placements = trusted(inputs, received, settings)
+    daily = daily_values(record, flags, placements, settings)
     limits = learn_limits(
         daily, layers, inputs.seasons, placements, inputs.set_limits, settings
     )
@@ -67,6 +70,33 @@ def assess_site(inputs: SiteInputs, settings: Settings) -> dict[str, pd.DataFram
             record, flags, daily, layers, inputs.seasons, placements[-1].timezone, settings
         ),
     }  # fmt: skip
+
+
+def trusted(
+    inputs: SiteInputs, received: pd.DataFrame, settings: Settings
+) -> tuple[NDArray[np.uint16], tuple[Placement, ...]]:
+    """Flag the readings, and part the placements where the probe was moved without a word.
+
+    Parameters
+    ----------
+    inputs : SiteInputs
+    received : DataFrame
+        Water received, columns date, kind, mm.
+    settings : Settings
+
+    Returns
+    -------
+    flags : (n, k) uint16
+    placements : tuple of Placement
+        A new hole settles anew, so that the flags follow the parted placements.
+    """
+    record, placements = inputs.record, inputs.placements
+    flags = quality_flags(record, placements, settings, received)
+    moves = detected_moves(record, flags, received, settings)
+    parted = effective_placements(placements, moves, no_edits(), settings)
+    if parted is not placements:
+        flags = quality_flags(record, parted, settings, received)
+    return flags, parted
 
 
 def daily_frame(daily: Daily) -> pd.DataFrame:

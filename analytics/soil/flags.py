@@ -3,6 +3,7 @@
 import enum
 
 import numpy as np
+from numpy.typing import NDArray
 
 from analytics.model import Bools
 
@@ -10,8 +11,8 @@ from analytics.model import Bools
 class Flag(enum.IntFlag):
     """Why a reading is doubted; a reading may carry several.
 
-    ``DUPLICATE`` and ``CLOCK`` are set where files are read or by a person; the others are
-    found by :func:`analytics.soil.quality.quality_flags`.
+    ``DUPLICATE`` is set where files are read; the others are found by
+    :func:`analytics.soil.quality.quality_flags`, and any may be set or cleared by a person.
     """
 
     RANGE = 1
@@ -26,6 +27,8 @@ class Flag(enum.IntFlag):
     CLOCK = 512
     FROST_EDGE = 1024
     PLACELESS = 2048
+    LOW_FLAT = 4096
+    PLATEAU = 8192
 
 
 UNUSABLE = (
@@ -36,13 +39,23 @@ UNUSABLE = (
     | Flag.DUPLICATE
     | Flag.UNIT
     | Flag.FAILING
-    | Flag.CLOCK
     | Flag.PLACELESS
+    | Flag.LOW_FLAT
 )
-"""A reading with any of these enters no number. Settling ones do, but teach no points."""
+"""A reading with any of these enters no number.
+
+Settling ones do, but teach no points. A step doubts what is compared across it, not what is
+read after it; a clock an hour off moves no day's figure; a soil under water reads a plateau at
+saturation honestly.
+"""
 
 
 def runs(marked: Bools) -> list[tuple[int, int]]:
     """Find the first and the last place of every run of marked places."""
+    return [(int(first), int(last)) for first, last in zip(*run_ends(marked), strict=True)]
+
+
+def run_ends(marked: Bools) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
+    """Find the first places of all runs of marked places, and their last ones."""
     change = np.flatnonzero(np.diff(np.r_[False, marked, False]))
-    return [(int(first), int(after) - 1) for first, after in change.reshape(-1, 2)]
+    return change[::2], change[1::2] - 1

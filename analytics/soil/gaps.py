@@ -109,7 +109,8 @@ def find_gaps(
     -------
     DataFrame
         Columns site, depth_cm, from, to (UTC), reason: ``no readings``, ``frozen``,
-        ``flagged NAME``, ``silent`` (open at the end), ``between placements``.
+        ``flagged NAME``, ``silent`` (open at the end), ``between placements``, ``before the
+        record`` (from installation to the sensor's first reading); and hours, its length.
 
     Raises
     ------
@@ -135,6 +136,7 @@ def find_gaps(
         "reason": pd.Series(
             [own or other for own, other in zip(reasons, quiet, strict=True)], dtype="str"
         ),
+        "hours": np.asarray((until - since) / HOUR, np.float64),
     }
     return pd.DataFrame(columns)
 
@@ -175,11 +177,23 @@ def _sensor_gaps(
     seen_h = (after - first) * step_h
     explained = (after > first) & (2 * seen_h >= (until - since) / HOUR - step_h)
     names = _flagged(carried[bad], first, after)
+    early = until <= times[0] if len(times) else np.zeros(len(gaps), np.bool_)
     reasons = [
-        name if known else "silent" if last else None
-        for name, known, last in zip(names, explained, gaps == len(good), strict=True)
+        _reason(name if known else None, last=last, early=bool(soon))
+        for name, known, last, soon in zip(
+            names, explained, gaps == len(good), early, strict=True
+        )
     ]
     return since, until, reasons
+
+
+def _reason(flagged: str | None, *, last: bool, early: bool) -> str | None:
+    """Name a gap's reason where the sensor itself tells it."""
+    if flagged is not None:
+        return flagged
+    if early:
+        return "before the record"
+    return "silent" if last else None
 
 
 def _long(

@@ -3,12 +3,17 @@
 from typing import Any
 
 import numpy as np
+import pandas as pd
 from numpy.typing import NDArray
 
 from analytics.model import Bools, Floats, Placement, Record, Times
 from analytics.settings import Settings
+from analytics.soil.breaks import breaks, lasting_falls
+from analytics.soil.clock import clock_suspect
 from analytics.soil.days import (
+    DAY,
     between_sensors,
+    day_starts,
     local_days,
     placement_of,
     sampling_step,
@@ -18,7 +23,9 @@ from analytics.soil.disturbance import disturbed
 from analytics.soil.failing import failing_days
 from analytics.soil.flags import UNUSABLE, Flag, runs
 from analytics.soil.gaps import find_gaps, flag_spans
+from analytics.soil.plateaus import low_after_drop, saturated
 from analytics.soil.repeats import spikes, stuck
+from analytics.soil.settling import settling_days
 
 __all__ = ["UNUSABLE", "Flag", "find_gaps", "flag_spans", "quality_flags"]
 
@@ -27,14 +34,17 @@ DAY_H = 24.0
 
 
 def quality_flags(
-    record: Record, placements: tuple[Placement, ...], settings: Settings
+    record: Record,
+    placements: tuple[Placement, ...],
+    settings: Settings,
+    received: pd.DataFrame | None = None,
 ) -> NDArray[np.uint16]:
     """Flag every reading that there is reason to doubt.
 
-    Range, spike and frozen soil follow Dorigo et al. (2013, Vadose Zone Journal 12(3), flags
-    C01, C02, D06, D01), restated in m3/m3. The rules for stuck, failing, disturbed and
-    percent-like readings are ours, each described where it is written. ``CLOCK`` and
-    ``DUPLICATE`` are not found here.
+    Range, spike, break, plateau and frozen soil follow Dorigo et al. (2013, Vadose Zone
+    Journal 12(3), flags C01, C02, D06 to D10, D01), restated in m3/m3. The rules for stuck,
+    failing, disturbed, settling and percent-like readings and for clocks are ours, each
+    described where it is written. ``DUPLICATE`` is not found here.
 
     Parameters
     ----------
@@ -43,6 +53,9 @@ def quality_flags(
     placements : tuple of Placement
         Of this site, in order of time.
     settings : Settings
+    received : DataFrame or None
+        Water received, columns date, kind, mm; without it a rise of every sensor at once is
+        taken for water.
 
     Returns
     -------
@@ -62,20 +75,33 @@ def quality_flags(
     hourly = sampling_step(record.times) <= HOURLY_H
     _mark(flags, _out_of_range(record.theta, settings), Flag.RANGE)
     _mark(flags, _like_percent(record, settings), Flag.UNIT)
-    if hourly:
-        _mark(flags, spikes(record, settings), Flag.SPIKE)
     _mark(flags, stuck(record, settings, hourly=hourly), Flag.STUCK)
     frozen, edge = _frost(record, settings)
     _mark(flags, frozen, Flag.FROZEN)
     _mark(flags, edge, Flag.FROST_EDGE)
+    if hourly:
+        _published(record, flags, settings)
+        _mark(flags, clock_suspect(record, settings)[:, None], Flag.CLOCK)
     failing = failing_days(record, flags, days, settings, hourly=hourly)
     _mark(flags, failing, Flag.FAILING)
     usable = there & ((flags & np.uint16(UNUSABLE)) == 0)
-    _mark(flags, disturbed(record, usable, settings)[:, None], Flag.STEP)
-    _mark(flags, _settling(days, placements, settings)[:, None], Flag.SETTLING)
+    if hourly:
+        _mark(flags, lasting_falls(record, usable & ~edge, settings), Flag.STEP)
+    _mark(flags, disturbed(record, usable, received, settings)[:, None], Flag.STEP)
+    _mark(flags, _settling(record, usable, days, placements, settings), Flag.SETTLING)
     _mark(flags, (placement_of(days, placements) == 0)[:, None], Flag.PLACELESS)
     flags *= there
     return flags
+
+
+def _published(record: Record, flags: NDArray[np.uint16], settings: Settings) -> None:
+    """Mark what the published rules find in an hourly record; a frozen layer breaks none."""
+    _mark(flags, spikes(record, settings), Flag.SPIKE)
+    drops, jumps = breaks(record, settings)
+    thawed = (flags & np.uint16(Flag.FROZEN | Flag.FROST_EDGE)) == 0
+    _mark(flags, (drops | jumps) & thawed, Flag.STEP)
+    _mark(flags, low_after_drop(record, drops, settings) & thawed, Flag.LOW_FLAT)
+    _mark(flags, saturated(record, settings), Flag.PLATEAU)
 
 
 def _mark(flags: NDArray[np.uint16], where: Bools, flag: Flag) -> None:
@@ -122,11 +148,34 @@ def _rows_a_day_before(times: Times, rows: NDArray[np.intp]) -> NDArray[np.intp]
     return np.searchsorted(times, times[rows] - back, side="right") - 1
 
 
-def _settling(days: Times, placements: tuple[Placement, ...], settings: Settings) -> Bools:
-    """Find rows within the settling time of the latest installation."""
-    settling = np.zeros(len(days), np.bool_)
+def _settling(
+    record: Record,
+    usable: Bools,
+    days: Times,
+    placements: tuple[Placement, ...],
+    settings: Settings,
+) -> Bools:
+    """Find readings of a depth that still settles, by its daily means after installation."""
+    settling = np.zeros(record.theta.shape, np.bool_)
+    longest = np.timedelta64(round(settings.settling_most_days), "D")
     for one in placements:
-        if one.installed_on is not None:
-            age: Any = (days - np.datetime64(one.installed_on, "D")) / np.timedelta64(1, "D")
-            settling |= (age >= 0) & (age < settings.settling_days)
+        if one.installed_on is None:
+            continue
+        start = np.datetime64(one.installed_on, "D")
+        first, after = np.searchsorted(days, [start, start + longest])
+        if first == after:
+            continue
+        rows = slice(int(first), int(after))
+        calendar, values = _daily_means(record.theta[rows], usable[rows], days[rows])
+        still = settling_days(values, calendar, (one,), settings)
+        settling[rows] |= still[((days[rows] - calendar[0]) / DAY).astype(np.intp)]
     return settling
+
+
+def _daily_means(theta: Floats, usable: Bools, days: Times) -> tuple[Times, Floats]:
+    cut, at = day_starts(days)
+    count = np.add.reduceat(usable, cut, axis=0, dtype=np.float64)
+    total = np.add.reduceat(np.where(usable, theta, 0.0), cut, axis=0)
+    values = np.full((int(at[-1]) + 1, theta.shape[1]), np.nan)
+    values[at] = np.where(count > 0, total / np.maximum(count, 1.0), np.nan)
+    return np.arange(days[0], days[-1] + DAY), values

@@ -7,6 +7,7 @@ import pytest
 
 from analytics.model import Placement, Record
 from analytics.settings import Settings
+from analytics.soil.disturbance import detected_moves
 from analytics.soil.quality import UNUSABLE, Flag, quality_flags
 
 HOUR = np.timedelta64(3600, "s")
@@ -239,7 +240,8 @@ def test_a_disturbed_probe_jumps_on_most_sensors_and_stays():
 def test_water_on_every_sensor_is_no_disturbance():
     rec = hourly(60)
     rec.theta[700:] += np.array([0.10, 0.08, 0.09, 0.12])
-    assert not flagged(rec, Flag.STEP).any()
+    flags = quality_flags(rec, (placement(),), Settings())
+    assert detected_moves(rec, flags, None, Settings()).empty
 
 
 @pytest.mark.parametrize("n", [0, 1, 2])

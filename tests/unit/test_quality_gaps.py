@@ -30,10 +30,11 @@ def record(hours: np.ndarray, k: int = 1) -> Record:
 def gaps(rec, as_of, flags=None, placements=None):
     flags = np.zeros(rec.theta.shape, np.uint16) if flags is None else flags
     frame = find_gaps(rec, flags, placements or (placement(),), as_of, Settings())
-    assert list(frame.columns) == ["site", "depth_cm", "from", "to", "reason"]
+    assert list(frame.columns) == ["site", "depth_cm", "from", "to", "reason", "hours"]
     zero = pd.Timestamp(START, tz="UTC")
     hour = pd.Timedelta(hours=1)
     since, until = ((frame[side] - zero) / hour for side in ("from", "to"))
+    np.testing.assert_allclose(frame["hours"], until - since)
     return list(zip(frame["depth_cm"], since, until, frame["reason"], strict=True))
 
 
@@ -101,7 +102,9 @@ def test_a_removed_probe_is_not_silent():
 def test_nothing_heard_since_installation():
     rec = record(np.arange(72, 96))
     both = (placement(1, date(2023, 1, 1)),)
-    assert gaps(rec, date(2023, 1, 5), placements=both) == [(10.0, 0.0, 72.0, "no readings")]
+    assert gaps(rec, date(2023, 1, 5), placements=both) == [
+        (10.0, 0.0, 72.0, "before the record")
+    ]
     rec.theta[:] = np.nan
     assert gaps(rec, date(2023, 1, 5), placements=both) == [(10.0, 0.0, 96.0, "silent")]
 

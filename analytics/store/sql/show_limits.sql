@@ -8,6 +8,9 @@ SELECT depth_cm, placement,
        arg_max(wettings, valid_from) FILTER (WHERE point = 'full') AS wettings
 FROM limits
 WHERE site = $site
-  AND placement = (SELECT max(placement) FROM limits WHERE site = $site)
+  AND placement = (
+      SELECT placement FROM limits WHERE site = $site
+      GROUP BY placement ORDER BY min(valid_from) DESC, placement DESC LIMIT 1
+  )
 GROUP BY depth_cm, placement
 ORDER BY depth_cm
