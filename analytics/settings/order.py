@@ -37,6 +37,12 @@ class Order:
     autumn_days: float = setting(
         120.0, "d", "water put on longer before planting counts as autumn water", "ours"
     )
+    least_stored: float = setting(
+        0.3,
+        "1",
+        "with a smaller share of the water staying, no watering is advised",
+        "common practice, no source",
+    )
     # the order
     dry_off_days: float = setting(
         7.0, "d", "no watering so shortly before planting", "common practice, no source"

@@ -91,8 +91,11 @@ def _case(  # noqa: PLR0917 - each is a record of its own kind
         at = (own["date"].to_numpy("datetime64[D]") - start).astype(int) - 1
         inside = (at >= 0) & (at < len(put_on))
         np.add.at(put_on, at[inside], own["mm"].to_numpy(np.float64)[inside])
-    return Case(site=daily.site, kind=kind, start=pd.Timestamp(start).date(), end=pd.Timestamp(stop).date(),
-                start_mm=first[1], end_mm=last[1], irrigation_mm=put_on)  # fmt: skip
+    began, ended = pd.Timestamp(start).date(), pd.Timestamp(stop).date()
+    return Case(
+        site=daily.site, kind=kind, start=began, end=ended, start_mm=first[1], end_mm=last[1],
+        irrigation_mm=put_on,
+    )  # fmt: skip
 
 
 def _read_near(
