@@ -77,7 +77,9 @@ def test_laid_tables_are_those_of_the_contract(empty: Path) -> None:
         for table in (*PEOPLE, *RESULTS):
             found = db.table(f'"{table.name}"').columns
             assert tuple(found) == table.names
-        assert tuple(db.table("set_limits").columns) == TABLES["limits"].names
+        columns = db.table("set_limits").columns
+        limits = TABLES["limits"].names
+        assert tuple(columns)[: len(limits)] == limits
 
 
 def test_every_statement_is_used() -> None:

@@ -1,4 +1,5 @@
--- Versions of points that a person set: the columns of the result table limits.
+-- Versions of points that a person set: the columns of the result table limits, who made each
+-- and when, whether learning may ever be taken over it, and who took it back and why.
 CREATE TABLE set_limits (
     site VARCHAR,
     placement BIGINT,
@@ -11,5 +12,11 @@ CREATE TABLE set_limits (
     set_by VARCHAR,
     reason VARCHAR,
     wettings BIGINT,
-    ponded BOOLEAN
+    ponded BOOLEAN,
+    id BIGINT,
+    made_at TIMESTAMPTZ,
+    pinned BOOLEAN,
+    reverted_at TIMESTAMPTZ,
+    reverted_by VARCHAR,
+    reverted_why VARCHAR
 )
