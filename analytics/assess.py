@@ -11,7 +11,7 @@ from analytics.model import Daily, Placement, SiteInputs
 from analytics.settings import Settings
 from analytics.soil.calendar import daily_values
 from analytics.soil.disturbance import detected_moves, effective_placements
-from analytics.soil.edits import no_edits
+from analytics.soil.edits import apply_edits
 from analytics.soil.frost import frost_zones
 from analytics.soil.limits import all_points, learn_limits
 from analytics.soil.offseason import last_full, off_seasons, tally
@@ -88,14 +88,16 @@ def trusted(
     -------
     flags : (n, k) uint16
     placements : tuple of Placement
-        A new hole settles anew, so that the flags follow the parted placements.
+        A new hole settles anew, so that the flags follow the parted placements. People's
+        edits are laid over both.
     """
-    record, placements = inputs.record, inputs.placements
-    flags = quality_flags(record, placements, settings, received)
+    record, placements, edits = inputs.record, inputs.placements, inputs.flag_edits
+    flags = apply_edits(record, quality_flags(record, placements, settings, received), edits)
     moves = detected_moves(record, flags, received, settings)
-    parted = effective_placements(placements, moves, no_edits(), settings)
+    parted = effective_placements(placements, moves, edits, settings)
     if parted is not placements:
-        flags = quality_flags(record, parted, settings, received)
+        found = quality_flags(record, parted, settings, received)
+        flags = apply_edits(record, found, edits)
     return flags, parted
 
 

@@ -149,6 +149,7 @@ class SiteInputs:
     ``water`` has columns date (datetime64), kind, mm; ``weather`` has columns date, tmin_c,
     tmax_c, rain_mm, snow_mm of the nearest station (empty where there is none).
     ``set_limits`` has the columns of the ``limits`` table, only versions set by a person.
+    ``flag_edits`` are people's words on flags, as ``soil.edits.apply_edits`` takes them.
     """
 
     record: Record
@@ -161,6 +162,11 @@ class SiteInputs:
     weather: pd.DataFrame
     set_limits: pd.DataFrame
     as_of: date
+    flag_edits: pd.DataFrame = field(
+        default_factory=lambda: pd.DataFrame(
+            columns=pd.Index(["depth_cm", "flag", "from", "to", "action"])
+        )
+    )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

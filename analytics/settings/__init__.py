@@ -13,12 +13,14 @@ from analytics.settings.intake import Intake
 from analytics.settings.order import Order
 from analytics.settings.points import Points
 from analytics.settings.readiness import Readiness
+from analytics.settings.record import Upkeep
+from analytics.settings.review import Review
 from analytics.settings.trust import Trust
 from analytics.settings.wettings import Wettings
 
 
 @dataclass(frozen=True, kw_only=True)
-class Settings(Demand, Intake, Order, Points, Readiness, Trust, Wettings):
+class Settings(Demand, Intake, Order, Points, Readiness, Review, Trust, Upkeep, Wettings):
     """Thresholds and choices of one store."""
 
 

@@ -19,7 +19,7 @@ from analytics.errors import InputRefused
 from analytics.intake import Known, header_signature
 from analytics.intake.look import look
 from analytics.model import Delivery, Record
-from analytics.store import connection, people, readings, statements
+from analytics.store import connection, filled, people, preferences, readings, statements
 from analytics.store.counts import Counts
 
 
@@ -75,12 +75,21 @@ def take(store: Path, delivery: Delivery) -> Outcome:
                 _check_sites(db, delivery)
         if before:
             return _unchanged(delivery)
+        late = _fills(store, delivery)
         counts = _merge(store, delivery)
         with connection.writing(store) as db:
             counts += _put_tables(db, delivery)
             outcome = _outcome(delivery, counts)
-            _log(db, delivery, outcome)
+            number = _log(db, delivery, outcome)
+            filled.save(db, number, late)
     return outcome
+
+
+def _fills(store: Path, delivery: Delivery) -> list[filled.Filled]:
+    """Find the gaps that a delivery fills, while they can still be seen."""
+    settings = preferences.thresholds(store)
+    records = _with_values(delivery.readings)
+    return [gap for one in records for gap in filled.found(store, one, settings)]
 
 
 def _unchanged(delivery: Delivery) -> Outcome:
@@ -153,7 +162,7 @@ def _rejected(delivery: Delivery) -> int:
     return int(delivery.rejects["line"].nunique(dropna=False)) if len(delivery.rejects) else 0
 
 
-def _log(db: duckdb.DuckDBPyConnection, delivery: Delivery, outcome: Outcome) -> None:
+def _log(db: duckdb.DuckDBPyConnection, delivery: Delivery, outcome: Outcome) -> int:
     now = datetime.now(UTC)
     sites = sorted({one.site for one in delivery.readings})
     ((number,),) = statements.execute(
@@ -176,6 +185,7 @@ def _log(db: duckdb.DuckDBPyConnection, delivery: Delivery, outcome: Outcome) ->
         statements.execute(db, "touch_sites", sites=sites)
     if delivery.mapping:
         _save_mapping(db, delivery, delivery.mapping, now)
+    return int(str(number))
 
 
 def _save_mapping(

@@ -57,6 +57,7 @@ def site_inputs(store: Path, site: str, as_of: date) -> SiteInputs:
             weather=_weather(db, last, as_of),
             set_limits=statements.rows(db, "site_set_limits", site=site),
             as_of=as_of,
+            flag_edits=statements.rows(db, "site_flag_edits", site=site),
         )
 
 

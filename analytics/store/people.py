@@ -107,7 +107,9 @@ def put_in(db: duckdb.DuckDBPyConnection, table: str, frame: pd.DataFrame) -> Co
     return Counts(taken=taken, identical=identical, superseded=superseded)
 
 
-BOOKS = ("imports", "rejects", "mappings", "settings", "assessments")
+BOOKS = (
+    "imports", "rejects", "mappings", "settings", "assessments", "flag_edits", "filled",
+)  # fmt: skip
 """What the store writes down about itself."""
 
 

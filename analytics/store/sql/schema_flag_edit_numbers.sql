@@ -1,0 +1,1 @@
+CREATE SEQUENCE flag_edit_numbers
