@@ -6,7 +6,8 @@ seen on the next run, and bounded in number, so that a long evening does not fil
 
 import json
 import os
-from dataclasses import dataclass
+from concurrent.futures import ThreadPoolExecutor
+from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
 from typing import Any
@@ -15,12 +16,15 @@ import geopandas as gpd
 import pandas as pd
 import streamlit as st
 
-from analytics.errors import StoreMissing
+from analytics.contract import TABLES
+from analytics.errors import StoreError, StoreMissing
 from analytics.settings import Settings
-from analytics.store import layout, preferences
+from analytics.store import layout, people, points, preferences
+from analytics.store.assessment import assess
 from analytics.store.statements import query
 from analytics.units import System
 from analytics.water.classes import classify
+from analytics.water.review import reviewed
 
 STORE_VARIABLE = "OVERWINTER_STORE"
 WINDOW_DAYS = 14
@@ -29,6 +33,7 @@ DEEPEST_CM = 100_000.0
 BUCKETS = 400
 """A record is reduced to about so many steps across: a pixel or two each."""
 _KEPT = 256
+EMPTY = pd.DataFrame()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -228,3 +233,107 @@ def headlines(packed: object) -> list[dict[str, Any]]:
     if not isinstance(packed, str) or not packed.strip():
         return []
     return json.loads(packed)
+
+
+# --- points ---------------------------------------------------------------------------------
+
+
+def _whole(store: Store, name: str) -> pd.DataFrame:
+    """Give a whole result table, empty where this version keeps none of that name."""
+    return _table(str(store.path), store.generation, name) if name in TABLES else EMPTY
+
+
+@st.cache_data(max_entries=8, show_spinner=False)
+def _table(path: str, generation: str, name: str) -> pd.DataFrame:
+    del generation
+    return people.table(Path(path), name)
+
+
+def _of_site(frame: pd.DataFrame, site: str) -> pd.DataFrame:
+    return frame[frame["site"] == site] if len(frame) else frame
+
+
+def full_points(store: Store) -> pd.DataFrame:
+    """Give every layer's full point as `analytics.water.review` judges it."""
+    return reviewed(_read(store, "show_full_points"), _whole(store, "candidates"),
+                    _whole(store, "drift"), store.settings)  # fmt: skip
+
+
+def versions(store: Store, site: str) -> pd.DataFrame:
+    """Give every version of every point of one site, in all its placements."""
+    return _read(store, "show_versions", site=site)
+
+
+def candidates(store: Store, site: str) -> pd.DataFrame:
+    """Give what else one site's points might be; empty where nothing is known."""
+    return _of_site(_whole(store, "candidates"), site)
+
+
+def drift(store: Store, site: str) -> pd.DataFrame:
+    """Give the drift of one site's points."""
+    return _of_site(_whole(store, "drift"), site)
+
+
+def extraction(store: Store, site: str) -> pd.DataFrame:
+    """Give what each layer gave to each crop of one site."""
+    return _of_site(_whole(store, "extraction"), site)
+
+
+def set_points(store: Store, site: str) -> pd.DataFrame:
+    """Give every version that a person set at one site, those taken back too, latest first."""
+    return _read(store, "show_set_points", site=site)
+
+
+def layer_days(store: Store, site: str, depth_cm: float) -> pd.DataFrame:
+    """Give one layer's daily values: time, placement, value, low, high."""
+    return _read(store, "show_layer_days", site=site, depth_cm=depth_cm)
+
+
+def layer_histogram(
+    store: Store, site: str, depth_cm: float, placement: int, step: float
+) -> pd.DataFrame:
+    """Give how many days one layer stood at each water content: low, days."""
+    return _read(store, "show_layer_histogram", site=site, depth_cm=depth_cm,
+                 placement=placement, step=step)  # fmt: skip
+
+
+def preview(store: Store, point: points.SetPoint) -> pd.DataFrame:
+    """Give the latest readiness rows of a site as they would be with one more set point.
+
+    Raises
+    ------
+    InputRefused
+        When the point could not be saved for what it says.
+    """
+    unsigned = replace(point, set_by="", reason="")
+    return _preview(str(store.path), store.generation, unsigned, _day(store))
+
+
+@st.cache_data(max_entries=32, show_spinner=False)
+def _preview(path: str, generation: str, point: points.SetPoint, day: date) -> pd.DataFrame:
+    del generation
+    return points.preview(Path(path), point, day)
+
+
+def set_all(store: Store, several: list[points.SetPoint]) -> dict[str, str]:
+    """Keep set points and assess their sites at once; give a sentence for each that failed."""
+    points.save(store.path, several)
+    return _assessed(store)
+
+
+def take_back(store: Store, number: int, by: str, why: str) -> dict[str, str]:
+    """Take a set point back and assess its site at once, as `set_all` does."""
+    points.take_back(store.path, number, by, why)
+    return _assessed(store)
+
+
+def _assessed(store: Store) -> dict[str, str]:
+    with ThreadPoolExecutor(1) as pool:
+        return assess(store.path, _day(store), pool).failed
+
+
+def _day(store: Store) -> date:
+    if store.as_of is None:
+        message = "The store has not been assessed yet. Run: overwinter assess STORE"
+        raise StoreError(message)
+    return store.as_of
