@@ -169,6 +169,14 @@ class SiteInputs:
     )
 
 
+REPLACED = ("site", "time", "depth_cm", "vwc", "soil_temp_c", "vwc_now", "soil_temp_c_now")
+
+
+def nothing_replaced() -> pd.DataFrame:
+    """Give an empty table of values that gave way."""
+    return pd.DataFrame(columns=pd.Index(REPLACED))
+
+
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Delivery:
     """What one file brought, before the store has seen it.
@@ -186,8 +194,13 @@ class Delivery:
     mapping : dict or None
         For a logger file, the mapping that was used (JSON-able), guessed or given.
     rows_in : int
-        Data rows found in the file; ``rows_repeated`` of them said the same instant twice
-        within the file (the last one won).
+        Data rows found in the file; ``rows_repeated`` of them speak of an instant that a
+        later row speaks of again, ``rows_overruled`` of those gave a value that a later one
+        contradicts. Of each value the last one given wins.
+    replaced : DataFrame
+        The values so contradicted within the file; columns ``REPLACED``.
+    signature : str
+        For a logger file, the sign by which its logger's next file is known.
     """
 
     path: str
@@ -202,3 +215,6 @@ class Delivery:
     mapping: dict[str, object] | None = None
     rows_in: int = 0
     rows_repeated: int = 0
+    rows_overruled: int = 0
+    replaced: pd.DataFrame = field(default_factory=nothing_replaced)
+    signature: str = ""

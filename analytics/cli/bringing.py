@@ -12,7 +12,7 @@ import pandas as pd
 
 from analytics.cli.talk import complain, remark, say
 from analytics.errors import OverwinterError
-from analytics.intake import Known, describe, guess_kind, load_mapping, read
+from analytics.intake import Known, describe, guess_kind, load_mapping, preview_of, read
 from analytics.model import Delivery
 from analytics.report import export
 from analytics.store import importing, layout
@@ -30,7 +30,15 @@ ORDER = (
     "readings",
     "logger",
 )
-_ENDINGS = (".csv", ".csv.gz", ".parquet", ".geojson", ".gpkg")
+_ENDINGS = (
+    *(text + packed for text in (".csv", ".tsv", ".dat") for packed in ("", ".gz")),
+    ".txt.gz",
+    ".parquet",
+    ".xlsx",
+    ".zip",
+    ".geojson",
+    ".gpkg",
+)
 _REJECTS_SHOWN = 3
 
 
@@ -172,6 +180,9 @@ def _try_out(
         remark(f"{job.path}: {delivery.kind}, {delivery.rows_in} rows, {_lost(delivery)}")
         for note in delivery.notes:
             remark(f"  {note}")
+        if delivery.mapping:
+            remark("  the first rows, as they would be taken (m3/m3, C, the site's clock):")
+            remark(preview_of(delivery, known).to_string(index=False, na_rep=""))
         known = _with(known, delivery)
         used += [delivery.mapping] if delivery.mapping else []
     if used:
@@ -180,7 +191,7 @@ def _try_out(
 
 
 def _lost(delivery: Delivery) -> str:
-    return f"{len(delivery.rejects)} of them with something to reject. Nothing was written."
+    return f"{len(delivery.rejects)} of them to be rejected. Nothing was written."
 
 
 def _with(known: Known, delivery: Delivery) -> Known:

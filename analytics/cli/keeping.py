@@ -58,6 +58,10 @@ def _placed(asked: argparse.Namespace, frame: pd.DataFrame) -> pd.DataFrame:
 
 
 def _remark_unassessed(asked: argparse.Namespace) -> None:
-    result = TABLES[asked.name].role == "result"
-    if result and statements.query(asked.store, "latest_assessment").empty:
+    described = TABLES.get(asked.name)
+    if (
+        described
+        and described.role == "result"
+        and statements.query(asked.store, "latest_assessment").empty
+    ):
         remark(f"Nothing has been assessed yet. Run: overwinter assess {asked.store}")

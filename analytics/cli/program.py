@@ -12,6 +12,7 @@ from analytics.cli.talk import complain
 from analytics.contract import TABLES
 from analytics.errors import OverwinterError
 from analytics.report.export import FORMATS
+from analytics.store.people import BOOKS
 
 DONE, REFUSED = 0, 1
 _PARTS = argparse._SubParsersAction
@@ -126,8 +127,9 @@ def _table(parts: _PARTS) -> None:
     command = _command(parts, "table", keeping.table, "print or write out a table")
     _store(command)
     command.add_argument(
-        "name", metavar="NAME", choices=tuple(TABLES), help=f"one of: {', '.join(TABLES)}"
-    )
+        "name", metavar="NAME", choices=(*TABLES, *BOOKS),
+        help=f"one of: {', '.join((*TABLES, *BOOKS))}",
+    )  # fmt: skip
     command.add_argument("--format", choices=FORMATS, default="text", help="form of the table")
     command.add_argument("--out", metavar="FILE", type=Path, help="file to write to")
 

@@ -3,6 +3,7 @@
 from analytics.intake.guess import guess_mapping
 from analytics.intake.known import Known
 from analytics.intake.mapping import describe, header_signature, load_mapping
+from analytics.intake.preview import preview, preview_of
 from analytics.intake.read import guess_kind, read
 
 __all__ = [
@@ -12,5 +13,7 @@ __all__ = [
     "guess_mapping",
     "header_signature",
     "load_mapping",
+    "preview",
+    "preview_of",
     "read",
 ]

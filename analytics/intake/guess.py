@@ -1,38 +1,33 @@
 """Guessing a mapping from a header and a sample of rows; what cannot be decided is refused."""
 
 import re
-from collections.abc import Sequence
-from itertools import permutations
+from collections.abc import Mapping, Sequence
+from itertools import permutations, zip_longest
 from typing import Any
 
 from analytics.errors import InputRefused
-from analytics.intake.header import Meaning, meaning
+from analytics.intake.clock import time_rule
+from analytics.intake.header import SITE_NAMES, Meaning, meaning, meaning_under
 from analytics.intake.known import Known
-from analytics.intake.quantities import KINDS, SOIL
+from analytics.intake.quantities import KINDS, RAW, SOIL
 from analytics.intake.sheet import BLANKS
 from analytics.intake.stamps import ISO
 from analytics.intake.whose import matched, named
 from analytics.settings import Settings
 
-TIME_NAMES = (
-    "time",
-    "timestamp",
-    "datetime",
-    "date_time",
-    "date time",
-    "date",
-    "lst_date",
-    "day",
-)
-SITE_NAMES = ("site", "site_id", "probe", "probe_id", "station", "wban", "wbanno", "logger")
 MISSING = (-99, -999, -9999, -99999)
-COMPACT_DAY = "%Y%m%d"
 REMEDY = "Give a mapping with it (--mapping FILE)."
 Rows = Sequence[Sequence[str | None]]
 
 
 def guess_mapping(
-    columns: Sequence[str], sample: Rows, file_name: str, known: Known
+    columns: Sequence[str],
+    sample: Rows,
+    file_name: str,
+    known: Known,
+    *,
+    units: Sequence[str] = (),
+    hints: Mapping[str, Any] | None = None,
 ) -> dict[str, Any]:
     """Guess how a wide logger file is read.
 
@@ -44,22 +39,32 @@ def guess_mapping(
         From every part of the file: units that no name gives are told from their range.
     file_name : str
     known : Known
+    units : sequence of str
+        The row of units beneath the header, where there is one.
+    hints : mapping, optional
+        The parts of a mapping that a person has decided: ``time``, ``site``, ``missing``,
+        ``calibration`` (column name to curve).
 
     Raises
     ------
     InputRefused
         When time, site or a unit cannot be decided, or nothing is recognised.
     """
+    hints = hints or {}
     values = {name: _column(sample, j) for j, name in enumerate(columns) if name}
     if not promising(columns):
         found = f"no column is a soil moisture or temperature at a depth ({', '.join(values)})."
         raise InputRefused(file_name, found, REMEDY)
-    time = _time(values, file_name)
-    meanings = {name: meaning(name) for name in values if name not in named(time)}
+    time, said = time_rule(columns, sample, file_name, hints.get("time", {}))
+    meanings = {
+        name: meaning_under(name, under)
+        for name, under in zip_longest(columns, units[: len(columns)], fillvalue="")
+        if name and name not in named(time)
+    }
     kept, twins = _first_of_each({k: v for k, v in meanings.items() if v is not None})
-    others = [name for name in meanings if meanings[name] is None]
-    site = _site({name: values[name] for name in others}, len(sample), file_name, known)
-    entries, notes = _with_units(kept, values, file_name)
+    others = {name: values[name] for name in meanings if meanings[name] is None}
+    site = hints.get("site") or _site(others, len(sample), file_name, known)
+    entries, notes = _with_units(kept, values, file_name, hints.get("calibration", {}))
     used = {*named(time), *named(site), *kept}
     if twins:
         pairs = ", ".join(f"{one} (as {other})" for one, other in twins)
@@ -68,10 +73,10 @@ def guess_mapping(
         "name": file_name,
         "time": time,
         "site": site,
-        "missing": list(MISSING),
+        "missing": [*hints.get("missing", MISSING)],
         "columns": entries,
         "aside": [name for name in values if name not in used],
-        "notes": notes,
+        "notes": [*said, *notes],
     }
 
 
@@ -83,33 +88,6 @@ def promising(columns: Sequence[str]) -> bool:
 def _column(sample: Rows, place: int) -> list[str]:
     cells = [(row[place] or "").strip() for row in sample]
     return [one for one in cells if one not in BLANKS]
-
-
-def _time(values: dict[str, list[str]], file_name: str) -> dict[str, Any]:
-    lower = {name.lower(): name for name in values}
-    if "date" in lower and _mostly(
-        r"\d{1,2}:\d{2}(:\d{2})?", values.get(lower.get("time", ""), [])
-    ):
-        return {"columns": [lower["date"], lower["time"]], "join": " "}
-    hits = [lower[one] for one in TIME_NAMES if one in lower]
-    hits += [name for name in values if _mostly(ISO, values[name])]
-    if not hits:
-        found = f"no column is the time of the readings ({', '.join(values)})."
-        raise InputRefused(file_name, found, REMEDY)
-    column = hits[0]
-    if not values[column] or _mostly(ISO, values[column]):
-        return {"column": column}
-    if _mostly(r"(19|20)\d{6}", values[column]):
-        return {"column": column, "format": COMPACT_DAY}
-    found = f"the times are not written as ISO 8601 ({values[column][0]!r})."
-    remedy = 'Give a mapping with "time": {"column": ..., "format": ...} (--mapping FILE).'
-    where = f"{file_name}, column {column!r}"
-    raise InputRefused(where, found, remedy)
-
-
-def _mostly(pattern: str, cells: list[str]) -> bool:
-    fits = sum(re.fullmatch(pattern, one) is not None for one in cells)
-    return fits * 2 > len(cells)
 
 
 def _first_of_each(
@@ -171,7 +149,10 @@ def _is_word(cell: str) -> bool:
 
 
 def _with_units(
-    kept: dict[str, Meaning], values: dict[str, list[str]], file_name: str
+    kept: dict[str, Meaning],
+    values: dict[str, list[str]],
+    file_name: str,
+    curves: Mapping[str, Any],
 ) -> tuple[list[dict[str, Any]], list[str]]:
     entries = []
     notes: dict[str, list[str]] = {}
@@ -187,10 +168,21 @@ def _with_units(
         if "because" in why or "taken as" in why:
             notes.setdefault(why, []).append(name)
         depth = {} if one.depth_cm is None else {"depth_cm": one.depth_cm}
-        entries.append(
-            {"column": name, "quantity": one.quantity, **depth, "unit": unit, "why": why}
-        )
+        entry = {"column": name, "quantity": one.quantity, **depth, "unit": unit, "why": why}
+        entries.append(entry | _curve(name, unit, curves, file_name))
     return entries, [f"{', '.join(names)}: {why}." for why, names in notes.items()]
+
+
+def _curve(name: str, unit: str, curves: Mapping[str, Any], file_name: str) -> dict[str, Any]:
+    """Give a column of raw counts its curve, which no header tells."""
+    if name in curves:
+        return {"unit": RAW, "calibration": curves[name]}
+    if unit != RAW:
+        return {}
+    where = f"{file_name}, column {name!r}"
+    remedy = f'Give its curve: a mapping with {{"calibration": {{"{name}": [0.05, 0.0002]}}}}'
+    remedy += ", from the constant term up (--mapping FILE)."
+    raise InputRefused(where, "it holds raw counts, and nothing says what they mean.", remedy)
 
 
 def _numbers(cells: list[str]) -> list[float]:

@@ -17,6 +17,19 @@ DEPTH = re.compile(
 BRACKETS = re.compile(r"[\[(]([^\])]*)[\])]")
 VOLUMES = re.compile(r"c?m\^?3\s*[/_ ]?\s*c?m\^?-?3")
 
+TIME_NAMES = (
+    "time",
+    "timestamp",
+    "datetime",
+    "date_time",
+    "date time",
+    "date",
+    "lst_date",
+    "day",
+)
+SITE_NAMES = ("site", "site_id", "probe", "probe_id", "station", "wban", "wbanno", "logger")
+DATE_PARTS = ("year", "month", "day")
+
 MOISTURE = {"vwc", "moisture", "moist", "sm", "swc", "theta", "sms"}
 TEMPERATURE = {"temp", "temperature", "tsoil", "soiltemp", "st", "t"}
 RAIN = {"rain", "rainfall", "precip", "precipitation", "prcp", "ppt"}
@@ -28,7 +41,9 @@ PERCENT = {"%", "pct", "percent", "vol%", "% vol", "%vol", "percentage", "vol.%"
 FRACTION = {"m3/m3", "frac", "fraction", "v/v", "m3m3"}
 UNITS = {
     "vwc": dict.fromkeys(PERCENT, "percent") | dict.fromkeys(FRACTION, "fraction")
-    | {"in/ft": "in/ft", "permittivity": "permittivity"},
+    | dict.fromkeys(("in/ft", "inches/foot", "inches per foot"), "in/ft")
+    | dict.fromkeys(("permittivity", "dielectric", "ka"), "permittivity")
+    | dict.fromkeys(("raw", "count", "counts", "mv"), "raw"),
     "temp": dict.fromkeys(("f", "degf", "deg f", "fahrenheit"), "F")
     | dict.fromkeys(("c", "degc", "deg c", "celsius"), "C"),
     "water": {"mm": "mm", "cm": "cm", "in": "in", "inch": "in", "inches": "in"},
@@ -63,12 +78,35 @@ class Meaning:
     why: str
 
 
+def unit_word(cell: str) -> str | None:
+    """Read a cell that says nothing but a unit; None where it is none."""
+    said = _plain(cell).strip("[]() ")
+    if VOLUMES.fullmatch(said):
+        return "m3/m3"
+    return said if any(said in family for family in UNITS.values()) else None
+
+
+def meaning_under(name: str, unit: str) -> Meaning | None:
+    """Read a column's name together with the cell of the units row beneath it."""
+    read = meaning(name)
+    if read is None or read.unit is not None or unit_word(unit) is None:
+        return read
+    more = meaning(f"{name} [{unit.strip('[]() ')}]")
+    if more is None or more.unit is None:
+        return read
+    return replace(more, why=more.why.replace("unit in the name", "unit in the row beneath"))
+
+
+def _plain(said: str) -> str:
+    return said.strip().lower().replace("³", "3").replace("°", "")
+
+
 def meaning(name: str) -> Meaning | None:
     """Read a column's name; None where it names nothing we keep.
 
     Depths become centimetres exactly (1 in = 2.54 cm); their sign is not looked at.
     """
-    said = name.strip().lower()
+    said = _plain(name)
     for pattern, quantity, unit, depth_unit, source in FIXED:
         if found := re.fullmatch(pattern, said):
             depth = float(found["depth"]) * CM[depth_unit] if depth_unit else None
@@ -98,7 +136,6 @@ def _split_units(said: str) -> tuple[list[str], str]:
     if VOLUMES.search(said):
         units.append("m3/m3")
         said = VOLUMES.sub(" ", said)
-    said = said.replace("°", "")
     for found in BRACKETS.finditer(said):
         if not re.match(r"\s*-?\d", found[1]):
             units.append(found[1].strip())

@@ -11,17 +11,19 @@ from numpy.typing import NDArray
 from analytics.errors import InputRefused
 from analytics.intake import cells
 from analytics.intake import sheet as sheets
+from analytics.intake.calibration import inside
 from analytics.intake.known import Known
 from analytics.intake.look import Seen
 from analytics.intake.quantities import KINDS, SOIL
-from analytics.intake.records import from_wide
+from analytics.intake.records import Gathered, from_wide, together
 from analytics.intake.sheet import Sheet
 from analytics.intake.sift import KEY_JOIN, Check, sift
 from analytics.intake.stamps import read_stamps
 from analytics.intake.taken import Taken, groups, instants, refuse_if_blank, refuse_if_nothing
 from analytics.intake.weather import by_day, plausible
 from analytics.intake.whose import codes, joined, named
-from analytics.model import Bools, Floats, Record, Times
+from analytics.intake.zones import LOCAL
+from analytics.model import Bools, Floats, Times
 
 Columns = dict[str, Floats]
 
@@ -61,8 +63,9 @@ def _take(sheet: Sheet, known: Known, mapping: Mapping[str, Any]) -> Taken | Non
     code = codes(sheet, mapping["site"], sites)
     stamps = read_stamps(joined(sheet.table, mapping["time"]), mapping["time"].get("format"))
     column = KEY_JOIN.join(named(mapping["time"]))
-    when = instants(stamps, code, list(known.sites.values()), code, column)
-    values, checks = _values(sheet, mapping)
+    clock = mapping["time"].get("clock", LOCAL)
+    when = instants(stamps, code, list(known.sites.values()), code, column, clock=clock)
+    values, checks = _values(sheet, mapping, code, sites)
     unknown = Check(
         bad=code < 0,
         column=KEY_JOIN.join(named(mapping["site"])),
@@ -80,16 +83,18 @@ def _take(sheet: Sheet, known: Known, mapping: Mapping[str, Any]) -> Taken | Non
         _record(sites[one], when.utc[rows], rows, values, mapping)
         for one, rows in (parts if soil else {}).items()
     ]
-    records = tuple(record for record, _ in made)
+    records = tuple(one.record for one in made)
     weather, doubts = _weather(known, when.utc, parts, values, mapping)
     refuse_if_blank(sheet.name, records, weather=weather is not None)
     return Taken(
         records=records, weather=weather, rejects=rejects, notes=(*whose, *when.notes, *doubts),
-        rows_in=len(code) + len(sheet.ragged), rows_repeated=sum(count for _, count in made),
+        rows_in=len(code) + len(sheet.ragged), **together(made),
     )  # fmt: skip
 
 
-def _values(sheet: Sheet, mapping: Mapping[str, Any]) -> tuple[Columns, list[Check]]:
+def _values(
+    sheet: Sheet, mapping: Mapping[str, Any], code: NDArray[np.int64], sites: list[str]
+) -> tuple[Columns, list[Check]]:
     """Give each mapped column in the unit inside, with a check of those that are no numbers."""
     missing = [float(one) for one in mapping.get("missing", ()) if _is_number(one)]
     values: Columns = {}
@@ -97,7 +102,7 @@ def _values(sheet: Sheet, mapping: Mapping[str, Any]) -> tuple[Columns, list[Che
     for one in mapping["columns"]:
         name = one["column"]
         read, bad = cells.numbers(sheet.table.column(name), missing)
-        values[name] = KINDS[one["quantity"]].units[one["unit"]](read)
+        values[name] = inside(one, read, code, sites)
         bad = bad & ~_is_word_for_missing(sheet, name, bad, mapping)
         checks.append(Check(bad=bad, column=name, reason="not a finite number"))
     return values, checks
@@ -127,7 +132,7 @@ def _record(
     rows: NDArray[np.intp],
     values: Columns,
     mapping: Mapping[str, Any],
-) -> tuple[Record, int]:
+) -> Gathered:
     soil = {
         quantity: {
             float(one["depth_cm"]): values[one["column"]][rows]

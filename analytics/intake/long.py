@@ -10,7 +10,7 @@ from analytics.intake.known import Known
 from analytics.intake.look import Seen
 from analytics.intake.people import require
 from analytics.intake.quantities import DEEPEST_CM
-from analytics.intake.records import from_long
+from analytics.intake.records import from_long, together
 from analytics.intake.sheet import Sheet
 from analytics.intake.sift import Check, sift
 from analytics.intake.stamps import read_stamps
@@ -61,11 +61,11 @@ def _take(sheet: Sheet, known: Known) -> Taken | None:
         from_long(sites[one], when.utc[rows], *(values[name][rows] for name in VALUES))
         for one, rows in groups(np.where(good, code, -1)).items()
     ]
-    records = tuple(record for record, _ in made)
+    records = tuple(one.record for one in made)
     refuse_if_blank(sheet.name, records, weather=False)
     return Taken(
         records=records, weather=None, rejects=rejects, notes=tuple(when.notes),
-        rows_in=len(code) + len(sheet.ragged), rows_repeated=sum(count for _, count in made),
+        rows_in=len(code) + len(sheet.ragged), **together(made),
     )  # fmt: skip
 
 

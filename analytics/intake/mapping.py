@@ -8,18 +8,33 @@ A mapping is plain JSON::
       "site": {"column": "wban"},
       "missing": [-99, -9999, "ERR"],
       "columns": [
-        {"column": "SMS:1:-2", "quantity": "vwc", "depth_cm": 5.08, "unit": "percent"}
+        {"column": "SMS:1:-2", "quantity": "vwc", "depth_cm": 5.08, "unit": "percent"},
+        {"column": "port 2", "quantity": "vwc", "depth_cm": 30, "unit": "raw",
+         "calibration": [-0.05, 0.00025], "gives": "fraction"}
       ],
       "aside": ["WDIRV:1:"],
       "notes": ["what a person should know about the guess"]
     }
 
-``time``: ``column``, or ``columns`` with ``join``; ``format`` as ``strptime`` has it, ISO 8601
-when left out. ``site``: ``column``; ``columns`` with ``join``; ``value`` (one site for the
-whole file); or ``"from": "file name"`` (the known site whose id the file's name holds, else the
-only one known). ``quantity`` and ``unit``: see ``quantities.KINDS``; ``depth_cm`` is needed for
-``vwc`` and ``soil_temp``. ``name``, ``missing``, ``aside``, ``notes`` may be left out, and
-``why`` of a column, which says in words what the guess rests on.
+``time``: ``column``, or ``columns`` with ``join``; ``format`` as ``strptime`` has it, or
+``epoch s`` or ``epoch ms``, ISO 8601 when left out; ``clock`` of times without an offset:
+``local`` (the site's zone with its summer time; when left out), ``standard`` (the zone's winter
+time all year) or fixed, ``-06:00``.
+
+``site``: ``column``; ``columns`` with ``join``; ``value`` (one site for the whole file); or
+``"from": "file name"`` (the known site whose id the file's name holds, else the only one).
+
+``quantity`` and ``unit``: see ``quantities.KINDS``; ``depth_cm`` is needed for ``vwc`` and
+``soil_temp``. ``raw`` needs ``calibration``: a polynomial's coefficients from the constant term
+up, or an object of site id to such a list; it gives the unit ``gives`` (fraction or C when left
+out).
+
+``name``, ``missing``, ``aside``, ``notes`` may be left out, and ``why`` of a column, which says
+in words what the guess rests on.
+
+A mapping without ``columns`` is laid over the guess: ``{"time": {"clock": "standard"}}``
+decides only that. It may hold ``time``, ``site``, ``missing`` and ``calibration``, an object of
+column name to curve.
 """
 
 import hashlib
@@ -29,8 +44,13 @@ from pathlib import Path
 from typing import Any
 
 from analytics.errors import InputRefused
-from analytics.intake.quantities import DEEPEST_CM, KINDS, SOIL
+from analytics.intake.calibration import MOST_TERMS, gives, is_curve
+from analytics.intake.quantities import DEEPEST_CM, KINDS, RAW, SOIL
 from analytics.intake.whose import named
+from analytics.intake.zones import is_clock
+
+HINTS = frozenset({"time", "site", "missing", "calibration", "name", "notes"})
+CURVE = f"Give 2 to {MOST_TERMS} numbers from the constant term up, such as [-0.05, 0.00025]."
 
 
 def header_signature(columns: Sequence[str]) -> str:
@@ -43,15 +63,33 @@ def describe(mapping: Mapping[str, Any]) -> list[dict[str, str]]:
     """Tell a mapping as rows for people: column, quantity, depth, unit, why."""
     time, site = mapping["time"], mapping["site"]
     whose = " + ".join(named(site)) or str(site.get("value", "(file name)"))
+    clock = f"clock: {time['clock']}" if "clock" in time else ""
     rows = [
-        _row(" + ".join(named(time)), "time", unit=time.get("format", "ISO 8601")),
+        _row(" + ".join(named(time)), "time", unit=time.get("format", "ISO 8601"), why=clock),
         _row(whose, "site"),
     ]
     for one in mapping["columns"]:
         depth = f"{one['depth_cm']:g} cm" if "depth_cm" in one else ""
         label = KINDS[one["quantity"]].label
-        rows.append(_row(one["column"], label, depth, one["unit"], one.get("why", "")))
+        why = "; ".join(filter(None, [_curve(one), one.get("why", "")]))
+        rows.append(_row(one["column"], label, depth, one["unit"], why))
     return rows + [_row(one, "kept aside") for one in mapping.get("aside", ())]
+
+
+def _curve(one: Mapping[str, Any]) -> str:
+    """Say a calibration in words."""
+    if one["unit"] != RAW:
+        return ""
+    curve = one["calibration"]
+    if isinstance(curve, dict):
+        return f"a curve for each of the sites {', '.join(curve)}, in {gives(one)}"
+    terms = " + ".join(f"{c:g} x^{n}" if n else f"{c:g}" for n, c in enumerate(curve))
+    return f"{gives(one)} = {terms}"
+
+
+def is_hint(mapping: Mapping[str, Any]) -> bool:
+    """Tell whether a mapping only decides parts of the guess."""
+    return "columns" not in mapping and bool(mapping) and {*mapping} <= HINTS
 
 
 def _row(
@@ -85,10 +123,36 @@ def checked(mapping: object, name: str) -> dict[str, Any]:
     if not isinstance(mapping, dict):
         found = "the mapping is not an object with time, site and columns."
         raise InputRefused(name, found, "Start from the one that the program shows.")
-    for where, found, remedy in _problems(mapping):
+    look_for = _hint_problems if is_hint(mapping) else _problems
+    for where, found, remedy in look_for(mapping):
         place = f"{name}, {where}"
         raise InputRefused(place, found, remedy)
     return mapping
+
+
+def _hint_problems(mapping: dict[str, Any]) -> Iterator[tuple[str, str, str]]:
+    for key in ("time", "site", "calibration"):
+        if not isinstance(mapping.get(key, {}), dict):
+            yield f"{key!r}", "it is not an object.", f'Write "{key}": {{...}}.'
+            return
+    yield from _clock_problems(mapping.get("time", {}))
+    yield from _missing_problems(mapping)
+    for name, curve in mapping.get("calibration", {}).items():
+        if not is_curve(curve):
+            yield f"column {name!r}", "its calibration is no curve.", CURVE
+
+
+def _clock_problems(time: dict[str, Any]) -> Iterator[tuple[str, str, str]]:
+    if not is_clock(time.get("clock", "local")):
+        found = f"there is no clock {time['clock']!r}."
+        yield "'time'", found, 'Use "local", "standard", or an offset such as "-06:00".'
+    if not isinstance(time.get("format", ""), str):
+        yield "'time'", "its format is not text.", 'Write it like "%d/%m/%Y %H:%M".'
+
+
+def _missing_problems(mapping: dict[str, Any]) -> Iterator[tuple[str, str, str]]:
+    if not isinstance(mapping.get("missing", []), list):
+        yield "'missing'", "it is not a list.", 'Write "missing": [-9999, "ERR"].'
 
 
 def _problems(mapping: dict[str, Any]) -> Iterator[tuple[str, str, str]]:
@@ -103,6 +167,9 @@ def _problems(mapping: dict[str, Any]) -> Iterator[tuple[str, str, str]]:
                 "it does not say which column.",
                 f'Write "{key}": {{"column": NAME}}.',
             )
+            return
+    yield from _clock_problems(mapping["time"])
+    yield from _missing_problems(mapping)
     columns = mapping.get("columns")
     if not isinstance(columns, list) or not columns:
         yield "'columns'", "it lists no column.", "Name at least one column."
@@ -129,6 +196,11 @@ def _column_problems(one: dict[str, Any]) -> Iterator[tuple[str, str, str]]:
         return
     if one.get("unit") not in kind.units:
         found = f"{one.get('unit')!r} is no unit of {kind.label}."
+        yield where, found, f"Use one of: {', '.join(kind.units)}."
+    if one.get("unit") == RAW and not is_curve(one.get("calibration")):
+        yield where, "raw counts need a calibration.", CURVE
+    if one.get("unit") == RAW and one.get("gives", gives(one)) not in kind.units:
+        found = f"its calibration cannot give {one['gives']!r}."
         yield where, found, f"Use one of: {', '.join(kind.units)}."
     depth = one.get("depth_cm")
     if one["quantity"] in SOIL and not _is_depth(depth):

@@ -15,6 +15,9 @@ Convert = Callable[[Floats], Floats]
 M_S_PER_MPH = 1609.344 / 3600  # international mile
 
 
+RAW = "raw"  # what the sensor counts; its own curve makes it a quantity
+
+
 def _same(values: Floats) -> Floats:
     return values
 
@@ -34,8 +37,9 @@ MOISTURE: dict[str, Convert] = {
     "percent": lambda values: values / 100.0,
     "in/ft": lambda values: values / 12.0,
     "permittivity": _topp,
+    RAW: _same,
 }
-TEMPERATURE: dict[str, Convert] = {"C": _same, "F": _celsius}
+TEMPERATURE: dict[str, Convert] = {"C": _same, "F": _celsius, RAW: _same}
 WATER: dict[str, Convert] = {
     "mm": _same,
     "cm": lambda values: values * 10.0,

@@ -7,13 +7,14 @@ from typing import Any
 
 from analytics.contract import PEOPLE, READINGS, Table
 from analytics.errors import InputRefused
+from analytics.intake import packed
 from analytics.intake import sheet as sheets
 from analytics.intake.guess import guess_mapping, promising
 from analytics.intake.known import Known
 from analytics.intake.logger import read_logger
 from analytics.intake.long import read_long
 from analytics.intake.look import Seen, look
-from analytics.intake.mapping import checked, header_signature
+from analytics.intake.mapping import checked, header_signature, is_hint
 from analytics.intake.people import require, typed
 from analytics.intake.shapes import open_shapes, read_shapes
 from analytics.intake.taken import Taken
@@ -100,6 +101,7 @@ def read(
         When the file, or for a people's table any of its values, cannot be taken.
     """
     seen = look(Path(path))
+    packed.check_size(seen.path, seen.packing)
     told = _checked_kind(seen, kind) or ("logger" if mapping else _kind(seen))
     if told == READINGS.name and (mapping or not _is_long(seen.columns)):
         told = "logger"
@@ -144,11 +146,14 @@ def _people(seen: Seen, table: Table, known: Known) -> Delivery:
 
 
 def _logger(seen: Seen, known: Known, given: Mapping[str, Any] | None) -> Delivery:
-    saved = given or known.mappings.get(header_signature(seen.columns))
+    told = None if given is None else checked(given, f"mapping for {seen.name}")
+    whole = told if told and not is_hint(told) else None
+    saved = whole or (None if told else known.mappings.get(header_signature(seen.signs)))
     if saved is None:
         # Of a file whose names say nothing, no row is looked at.
         rows = sheets.sample(seen) if promising(seen.columns) else []
-        mapping = guess_mapping(seen.columns, rows, seen.name, known)
+        units = seen.layout.units
+        mapping = guess_mapping(seen.columns, rows, seen.name, known, units=units, hints=told)
         notes = mapping["notes"]
     else:
         mapping, notes = checked(saved, f"mapping for {seen.name}"), []
@@ -171,11 +176,28 @@ def _readings(
         tables=tables,
         readings=taken.records,
         rejects=taken.rejects,
-        notes=(*(notes or ()), *taken.notes, *_aside(seen.columns, used)),
+        notes=(*_laid_out(seen), *(notes or ()), *taken.notes, *_aside(seen.columns, used)),
         mapping=mapping,
         rows_in=taken.rows_in,
         rows_repeated=taken.rows_repeated,
+        rows_overruled=taken.rows_overruled,
+        replaced=taken.replaced,
+        signature=header_signature(seen.signs),
     )
+
+
+def _laid_out(seen: Seen) -> list[str]:
+    """Tell what is unusual in how a file is laid out."""
+    layout, notes = seen.layout, []
+    if layout.header_line > 1:
+        notes.append(
+            f"The header is row {layout.header_line}; what stands above is left aside."
+        )
+    if layout.units:
+        notes.append("The row of units beneath the header is used.")
+    if layout.decimal == ",":
+        notes.append("Decimal commas are read as points.")
+    return notes
 
 
 def _aside(columns: Sequence[str], used: Sequence[str]) -> list[str]:

@@ -1,6 +1,7 @@
 """Fields and landmarks from GeoJSON or GeoPackage: checked shapes in WGS 84."""
 
 import warnings
+from pathlib import Path
 
 import geopandas as gpd
 import numpy as np
@@ -30,7 +31,7 @@ def open_shapes(seen: Seen) -> gpd.GeoDataFrame:
     try:
         with warnings.catch_warnings():
             warnings.simplefilter("ignore")  # what the driver mutters is checked below
-            frame = gpd.read_file(seen.path)
+            frame = gpd.read_file(_address(seen))
     except Exception as error:
         found = "this cannot be read as GeoJSON or GeoPackage (damaged, or another format)."
         raise InputRefused(seen.name, found, "Export the boundaries again.") from error
@@ -40,6 +41,10 @@ def open_shapes(seen: Seen) -> gpd.GeoDataFrame:
         found = "the features have no geometry."
         raise InputRefused(seen.name, found, "Export it with its shapes.")
     return frame
+
+
+def _address(seen: Seen) -> Path | str:
+    return f"zip://{seen.path.absolute()}!{seen.member}" if seen.member else seen.path
 
 
 def read_shapes(

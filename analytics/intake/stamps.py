@@ -9,11 +9,12 @@ import pyarrow as pa
 from numpy.typing import NDArray
 
 from analytics.intake.arrow import pc
-from analytics.intake.cells import texts
-from analytics.intake.zones import to_utc
+from analytics.intake.cells import numbers, texts
+from analytics.intake.zones import LOCAL, offsets, to_utc
 from analytics.model import Bools, Times
 
 ISO = r"^\d{4}-\d{2}-\d{2}([T ]\d{2}:\d{2}(:\d{2}(\.\d{1,9})?)?\s?(Z|[+-]\d{2}(:?\d{2})?)?)?$"
+EPOCH_S, EPOCH_MS = "epoch s", "epoch ms"
 OFFSET = r":\d{2}(\.\d+)?\s?(Z|[+-]\d{2}(:?\d{2})?)$"
 DAY_LENGTH = len("2024-11-05")
 NOON = np.timedelta64(12, "h")
@@ -38,8 +39,10 @@ def read_stamps(cells: pa.ChunkedArray, form: str | None) -> Stamps:
     ----------
     cells : (n,) text, or Parquet dates or timestamps (with a zone: UTC; without: wall clock)
     form : str or None
-        A ``strptime`` form; ISO 8601 when None.
+        A ``strptime`` form, ``"epoch s"`` or ``"epoch ms"``; ISO 8601 when None.
     """
+    if form in (EPOCH_S, EPOCH_MS):
+        return _epoch(cells, 1_000 if form == EPOCH_MS else 1)
     if pa.types.is_timestamp(cells.type) or pa.types.is_date(cells.type):
         return _typed(cells)
     flat = texts(cells)
@@ -68,6 +71,17 @@ def _typed(cells: pa.ChunkedArray) -> Stamps:
     return _judged(moment, np.full(len(moment), zoned), blank)
 
 
+def _epoch(cells: pa.ChunkedArray, parts: int) -> Stamps:
+    """Read counts of seconds, or of parts of a second, since 1970."""
+    seconds, bad = numbers(cells)
+    blank = np.isnan(seconds) & ~bad
+    micro = np.nan_to_num(np.rint(seconds / parts * 1e6))
+    sound = ~blank & ~bad & (np.abs(micro) < np.iinfo(np.int64).max / 2)
+    moment = np.where(sound, micro, 0).astype(np.int64).astype("datetime64[us]")
+    moment[~sound] = np.datetime64("NaT", "us")
+    return _judged(moment, np.ones(len(moment), dtype=bool), blank)
+
+
 def _iso(words: pa.Array) -> tuple[Times, Bools]:
     shaped = pc.match_substring_regex(words, ISO)
     plain = pc.if_else(shaped, words, pa.scalar(None, pa.string()))
@@ -85,6 +99,8 @@ def _iso(words: pa.Array) -> tuple[Times, Bools]:
 
 
 def _formed(words: pa.Array, form: str) -> tuple[Times, Bools]:
+    if "%z" not in form and "%Z" not in form:
+        return _walls(words, form), np.zeros(len(words), dtype=bool)
     moments: list[datetime | None] = []
     fixed = []
     for word in words.to_pylist():
@@ -93,9 +109,26 @@ def _formed(words: pa.Array, form: str) -> tuple[Times, Bools]:
         moments.append(read.astimezone(UTC).replace(tzinfo=None) if read and aware else read)
         fixed.append(aware)
     moment = np.array(moments, dtype="datetime64[us]")
-    if not any(mark in form for mark in ("%H", "%I", "%X", "%c", "%T")):
-        moment += NOON
+    moment += _noon(form)
     return moment, np.array(fixed, dtype=bool)
+
+
+def _noon(form: str) -> np.timedelta64:
+    clock = any(mark in form for mark in ("%H", "%I", "%X", "%c", "%T"))
+    return np.timedelta64(0, "h") if clock else NOON
+
+
+def _walls(words: pa.Array, form: str) -> Times:
+    """Read wall times: all at once, and one by one what that way does not take."""
+    said = words.to_pylist()
+    read = pd.to_datetime(pd.Series(said, dtype="object"), format=form, errors="coerce")
+    moment = read.to_numpy().astype("datetime64[us]").copy()
+    for place in np.flatnonzero(np.isnat(moment)):
+        again = _strptime(said[place], form)
+        if again is not None:
+            moment[place] = np.datetime64(again, "us")
+    moment += _noon(form)
+    return moment
 
 
 def _strptime(word: str, form: str) -> datetime | None:
@@ -106,7 +139,11 @@ def _strptime(word: str, form: str) -> datetime | None:
 
 
 def placed(
-    stamps: Stamps, zone: str, rows: NDArray[np.intp], track: NDArray[np.int64]
+    stamps: Stamps,
+    zone: str,
+    rows: NDArray[np.intp],
+    track: NDArray[np.int64],
+    clock: str = LOCAL,
 ) -> tuple[Times, Bools, int]:
     """Bring one site's stamps to UTC.
 
@@ -122,6 +159,9 @@ def placed(
         The site's rows, in file order, none bad or blank.
     track : (n,) int
         Rows of one track (a sensor, in the long form) follow one another in time.
+    clock : str
+        ``"local"`` follows the zone through the year, ``"standard"`` keeps its winter time,
+        ``"+HH:MM"`` is fixed.
 
     Returns
     -------
@@ -135,6 +175,9 @@ def placed(
     utc = moment.copy()
     never = np.zeros(len(rows), dtype=bool)
     wall = np.flatnonzero(~stamps.fixed[rows])
+    if clock != LOCAL:
+        utc[wall] -= offsets(moment[wall], zone, clock)
+        return utc, never, 0
     read = to_utc(moment[wall], zone)
     utc[wall], never[wall] = read.first, read.never
     twice = np.flatnonzero(read.twice)

@@ -1,6 +1,6 @@
 """What a readings file gave: the common outcome of the long and the wide reading."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 import pandas as pd
@@ -10,7 +10,13 @@ from analytics.errors import InputRefused
 from analytics.intake.sheet import Sheet
 from analytics.intake.sift import Check
 from analytics.intake.stamps import Stamps, placed
-from analytics.model import Record, Times
+from analytics.intake.zones import LOCAL
+from analytics.model import Record, Times, nothing_replaced
+
+SKIPPED = (
+    "Rows fall in the hour that the clock skips in spring. If the logger keeps standard time "
+    'all year, put {"time": {"clock": "standard"}} into its mapping.'
+)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -23,6 +29,8 @@ class Taken:
     notes: tuple[str, ...]
     rows_in: int
     rows_repeated: int
+    rows_overruled: int = 0
+    replaced: pd.DataFrame = field(default_factory=nothing_replaced)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -48,6 +56,8 @@ def instants(
     zones: list[str],
     track: NDArray[np.int64],
     column: str,
+    *,
+    clock: str = LOCAL,
 ) -> Instants:
     """Place every row in time by its site's zone.
 
@@ -63,13 +73,15 @@ def instants(
         As ``stamps.placed`` takes it.
     column : str
         The time column, for the rejects.
+    clock : str
+        As ``stamps.placed`` takes it.
     """
     utc = np.full(len(code), np.datetime64("NaT", "us"))
     never = np.zeros(len(code), dtype=bool)
     resolved = 0
     fit = ~(stamps.bad | stamps.blank)
     for site, rows in groups(np.where(fit, code, -1)).items():
-        utc[rows], never[rows], count = placed(stamps, zones[site], rows, track)
+        utc[rows], never[rows], count = placed(stamps, zones[site], rows, track, clock)
         resolved += count
     utc[never] = np.datetime64("NaT")
     checks = [
@@ -79,6 +91,7 @@ def instants(
     ]
     said = f"{resolved} rows fall in the hour that the clock shows twice in autumn; they were "
     notes = [said + "told apart by their order in the file."] if resolved else []
+    notes += [SKIPPED] if never.any() else []
     return Instants(utc=utc, checks=checks, notes=notes)
 
 

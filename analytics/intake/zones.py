@@ -4,6 +4,7 @@ The rules come from the IANA database by ``zoneinfo``; asking it once a day of t
 bisecting the changes is some hundred times faster than asking it once a reading.
 """
 
+import re
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 from functools import lru_cache
@@ -14,6 +15,9 @@ from numpy.typing import NDArray
 
 from analytics.model import Bools, Times
 
+LOCAL, STANDARD = "local", "standard"
+FIXED = re.compile(r"([+-])(\d{2}):?([0-5]\d)")
+FURTHEST_H = 14
 EPOCH = datetime(1970, 1, 1, tzinfo=UTC)
 
 
@@ -98,3 +102,39 @@ def to_wall(utc: Times, zone: str) -> Times:
         return utc
     instants, offsets = _span(utc, zone)
     return utc + offsets[np.searchsorted(instants, utc, side="right")]
+
+
+def is_clock(said: object) -> bool:
+    """Tell whether a mapping's clock is one: local, standard, or a fixed offset."""
+    if said in (LOCAL, STANDARD):
+        return True
+    found = FIXED.fullmatch(said) if isinstance(said, str) else None
+    return found is not None and int(found[2]) <= FURTHEST_H
+
+
+def offsets(wall: Times, zone: str, clock: str) -> NDArray[np.timedelta64]:
+    """Give how far ahead of UTC a clock is that knows no summer time.
+
+    Parameters
+    ----------
+    wall : (n,) datetime64[us], no NaT
+    zone : str
+        IANA name; only ``"standard"`` asks it.
+    clock : str
+        ``"standard"`` or ``"+HH:MM"``.
+    """
+    if found := FIXED.fullmatch(clock):
+        minutes = int(found[2]) * 60 + int(found[3])
+        sign = -1 if found[1] == "-" else 1
+        return np.full(len(wall), np.timedelta64(sign * minutes, "m"), dtype="timedelta64[us]")
+    years = wall.astype("datetime64[Y]").astype(int) + EPOCH.year
+    known, place = np.unique(years, return_inverse=True)
+    each = [_standard(zone, int(year)) for year in known]
+    return np.array(each, dtype="timedelta64[us]")[place]
+
+
+def _standard(zone: str, year: int) -> timedelta:
+    """Give a zone's offset without summer time: the smaller of midwinter and midsummer."""
+    rules = ZoneInfo(zone)
+    halves = (datetime(year, month, 1, tzinfo=rules).utcoffset() for month in (1, 7))
+    return min(one or timedelta() for one in halves)

@@ -1,4 +1,4 @@
-"""Units of a logger's columns, where the header does not say."""
+"""What a file may be, and the units of a logger's columns where the header does not say."""
 
 from dataclasses import dataclass
 
@@ -7,7 +7,7 @@ from analytics.settings.declare import setting
 
 @dataclass(frozen=True, kw_only=True)
 class Intake:
-    """Units of a logger's columns, where the header does not say."""
+    """What a file may be, and the units of a logger's columns where the header does not say."""
 
     fraction_to: float = setting(
         1.0,
@@ -32,4 +32,28 @@ class Intake:
         "F",
         "soil temperatures that fall below this are degrees C",
         "10 F is -12 C, colder than soil at a sensor; ours",
+    )
+    unpacked_most_mb: float = setting(
+        1000.0,
+        "MB",
+        "a packed file or workbook that unfolds to more is refused",
+        "ten years of hourly readings of 100 probes take a fifth of it as text; ours",
+    )
+    repair_most: float = setting(
+        0.01,
+        "1",
+        "a boundary whose repair changes its area by more than this share is refused",
+        "ours",
+    )
+    overlap_noted: float = setting(
+        0.05,
+        "1",
+        "fields that share more than this part of the smaller are told to people",
+        "ours",
+    )
+    overlap_most: float = setting(
+        0.5,
+        "1",
+        "fields that share more than this part of the smaller are one field drawn twice",
+        "ours",
     )

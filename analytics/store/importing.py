@@ -16,8 +16,7 @@ import pandas as pd
 import pyarrow as pa
 
 from analytics.errors import InputRefused
-from analytics.intake import Known, header_signature
-from analytics.intake.look import look
+from analytics.intake import Known
 from analytics.model import Delivery, Record
 from analytics.store import connection, filled, people, preferences, readings, statements
 from analytics.store.counts import Counts
@@ -60,8 +59,8 @@ def take(store: Path, delivery: Delivery) -> Outcome:
     Returns
     -------
     Outcome
-        Rows that said the same instant twice within the file count as superseded; rows
-        without any value count as identical, since they change nothing.
+        Rows that a later row of the same file contradicts count as superseded; rows that it
+        only repeats, and rows without any value, count as identical.
 
     Raises
     ------
@@ -127,6 +126,7 @@ def _merge(store: Path, delivery: Delivery) -> Counts:
     total = readings.NOTHING
     for record in _with_values(delivery.readings):
         total += readings.merge_counted(store, record)
+    readings.keep_replaced(store, delivery.replaced)
     return total.readings if delivery.mapping is None else total.instants
 
 
@@ -149,7 +149,11 @@ def _outcome(delivery: Delivery, counts: Counts) -> Outcome:
     rejected = _rejected(delivery)
     blank = delivery.rows_in - delivery.rows_repeated - rejected - counts.total
     note = (f"{blank} rows hold no value and change nothing.",) if blank > 0 else ()
-    both = counts + Counts(superseded=delivery.rows_repeated, identical=max(blank, 0))
+    again = Counts(
+        superseded=delivery.rows_overruled,
+        identical=delivery.rows_repeated - delivery.rows_overruled,
+    )
+    both = counts + again + Counts(identical=max(blank, 0))
     return Outcome(
         rows_in=delivery.rows_in,
         counts=both,
@@ -201,7 +205,7 @@ def _save_mapping(
     statements.execute(
         db,
         "save_mapping",
-        signature=header_signature(look(Path(delivery.path)).columns),
+        signature=delivery.signature,
         name=str(mapping.get("name", Path(delivery.path).name)),
         mapping=_mapping(delivery),
         saved_at=now,

@@ -135,8 +135,7 @@ def table(store: Path, name: str) -> pd.DataFrame:
         When there is no such table.
     """
     if name in BOOKS:
-        with connection.reading(store) as db:
-            return from_arrow(db.table(_quoted(name)).to_arrow_table())
+        return _book(store, name)
     if name not in TABLES:
         message = f"There is no table {name!r}. Known: {', '.join((*TABLES, *BOOKS))}."
         raise NotKnown(message)
@@ -147,6 +146,15 @@ def table(store: Path, name: str) -> pd.DataFrame:
         found = from_arrow(db.table(_quoted(name)).to_arrow_table())
     frame = found[list(described.names)].sort_values(list(described.key), ignore_index=True)
     return placed(frame) if "geometry" in described.names else frame
+
+
+def _book(store: Path, name: str) -> pd.DataFrame:
+    if name == "superseded":
+        return readings.superseded(store)
+    if name == "rejects":
+        return statements.query(store, "show_rejects")
+    with connection.reading(store) as db:
+        return from_arrow(db.table(_quoted(name)).to_arrow_table())
 
 
 def fields(store: Path) -> gpd.GeoDataFrame:

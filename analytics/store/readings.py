@@ -10,7 +10,7 @@ import pandas as pd
 import pyarrow as pa
 import pyarrow.parquet as pq
 
-from analytics.model import Bools, Floats, Record
+from analytics.model import Bools, Floats, Record, nothing_replaced
 from analytics.store import parts
 from analytics.store.connection import site_turn
 from analytics.store.counts import Counts
@@ -231,8 +231,38 @@ def _joined(site: str, found: list[Record]) -> Record:
     )
 
 
+def superseded(store: Path) -> pd.DataFrame:
+    """Give every value that gave way to a newer delivery's, and what stood there next.
+
+    Returns
+    -------
+    DataFrame
+        site, time, depth_cm, vwc, soil_temp_c, vwc_now, soil_temp_c_now, replaced_at.
+    """
+    require(store)
+    frames = [nothing_replaced().assign(replaced_at=pd.Series(dtype="datetime64[us, UTC]"))]
+    for site in sites(store):
+        path = site_folder(store, site) / SUPERSEDED
+        if path.exists():
+            with pq.ParquetFile(path) as kept:
+                frame = kept.read().to_pandas()
+            frame.insert(0, "site", pd.Series(site, index=frame.index, dtype="str"))
+            frames.append(frame)
+    found = pd.concat(frames[1:] or frames, ignore_index=True)
+    return found.sort_values(["site", "time", "depth_cm"], ignore_index=True, kind="stable")
+
+
+def keep_replaced(store: Path, replaced: pd.DataFrame) -> None:
+    """Keep values that a file gave and contradicted itself; columns ``model.REPLACED``."""
+    require(store)
+    for site, frame in replaced.groupby("site"):
+        folder = site_folder(store, str(site))
+        with site_turn(store, str(site)):
+            _append_superseded(folder, frame.drop(columns="site"))
+
+
 def _keep_superseded(folder: Path, before: Record, after: Record, replaced: Bools) -> None:
-    """Append the values that give way; a repeated merge adds none twice."""
+    """Keep the values that give way."""
     row, sensor = np.nonzero(replaced)
     news = pd.DataFrame(
         {
@@ -242,9 +272,14 @@ def _keep_superseded(folder: Path, before: Record, after: Record, replaced: Bool
             "soil_temp_c": before.temp_c[replaced],
             "vwc_now": after.theta[replaced],
             "soil_temp_c_now": after.temp_c[replaced],
-            "replaced_at": datetime.now(UTC),
         }
     )
+    _append_superseded(folder, news)
+
+
+def _append_superseded(folder: Path, news: pd.DataFrame) -> None:
+    """Append to a site's replaced values; a repeated merge adds none twice."""
+    news = news.assign(replaced_at=pd.Timestamp(datetime.now(UTC)))
     path = folder / SUPERSEDED
     if path.exists():
         with pq.ParquetFile(path) as kept:

@@ -43,12 +43,12 @@ def test_long_rows_add_up(store: Path, record: Maker) -> None:
     rejects = pd.DataFrame(
         {"line": [9, 9], "column": "vwc", "value": ["x", "y"], "reason": "not a number"}
     )
-    given = delivery(changed, rows_in=404, rows_repeated=3, rejects=rejects)
+    given = delivery(changed, rows_in=404, rows_repeated=4, rows_overruled=3, rejects=rejects)
     outcome = importing.take(store, given)
     assert outcome.counts == Counts(identical=399, superseded=4)
     assert outcome.rejected == 1
     assert outcome.counts.total + outcome.rejected == outcome.rows_in
-    assert outcome.notes == ("2 rows hold no value and change nothing.",)
+    assert outcome.notes == ("1 rows hold no value and change nothing.",)
     assert log(store) == [("N1.csv", 400, 400, 0), ("N1.csv", 404, 0, 1)]
     with connection.reading(store) as db:
         kept = db.execute('SELECT line, "column", "value", reason FROM rejects').fetchall()
