@@ -183,6 +183,12 @@ class Trust:
     low_flat_h: float = setting(
         13.0, "h", "least time that a sensor that dropped is flat", "Dorigo et al. 2013, D09"
     )
+    low_flat_level: float = setting(
+        0.5,
+        "1",
+        "a sensor that dropped is lost only below this share of its own median",
+        "ours: the published limit of variance is the common noise of a buried sensor",
+    )
     plateau_variance: float = setting(
         0.000005,
         "(m3/m3)2",

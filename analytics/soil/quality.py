@@ -100,8 +100,18 @@ def _published(record: Record, flags: NDArray[np.uint16], settings: Settings) ->
     drops, jumps = breaks(record, settings)
     thawed = (flags & np.uint16(Flag.FROZEN | Flag.FROST_EDGE)) == 0
     _mark(flags, (drops | jumps) & thawed, Flag.STEP)
-    _mark(flags, low_after_drop(record, drops, settings) & thawed, Flag.LOW_FLAT)
+    low = low_after_drop(record, drops, settings) & thawed
+    _mark(flags, low & _far_below(record.theta, low, settings), Flag.LOW_FLAT)
     _mark(flags, saturated(record, settings), Flag.PLATEAU)
+
+
+def _far_below(theta: Floats, where: Bools, settings: Settings) -> Bools:
+    """Ask that readings lie far below the sensor's own middle: a quiet sensor is flat too."""
+    below = np.zeros(theta.shape, np.bool_)
+    for sensor in np.flatnonzero(where.any(axis=0)):
+        middle = float(np.nanmedian(theta[:, sensor]))
+        below[:, sensor] = theta[:, sensor] < settings.low_flat_level * middle
+    return below
 
 
 def _mark(flags: NDArray[np.uint16], where: Bools, flag: Flag) -> None:

@@ -41,11 +41,19 @@ def spikes(record: Record, settings: Settings) -> Bools:
     )
     rows, sensors = np.nonzero(leap)
     rows += 2
-    kept = _unbroken(record, rows) & _balanced(theta, rows, sensors, settings)
+    kept = _peak(theta, rows, sensors) & _unbroken(record, rows)
+    kept &= _balanced(theta, rows, sensors, settings)
     rows, sensors = rows[kept], sensors[kept]
     quiet = _quiet(record, rows, sensors, settings)
     found[rows[quiet], sensors[quiet]] = True
     return found
+
+
+def _peak(theta: Floats, rows: NDArray[np.intp], sensors: NDArray[np.intp]) -> Bools:
+    """Ask that a reading stands above both its neighbours, or below both: a ramp does not."""
+    up = theta[rows, sensors] - theta[rows - 1, sensors]
+    down = theta[rows, sensors] - theta[rows + 1, sensors]
+    return up * down > 0
 
 
 def _unbroken(record: Record, rows: NDArray[np.intp]) -> Bools:
