@@ -64,12 +64,12 @@ class Trust:
         0.005, "m3/m3", "a wetting has passed when a layer fell so far again", "ours"
     )
     settling_window_days: float = setting(
-        15.0, "d", "days over which the trend of a settling sensor is judged", "ours"
+        15.0, "d", "days over which the drift of a settling sensor is judged", "ours"
     )
     settling_trend: float = setting(
         0.008,
         "m3/m3",
-        "a trend of less over that time is inside noise",
+        "values within this over that time show no trend outside noise",
         "ours: twice the repeatability of a sensor, sensor_sd",
     )
     clock_window_days: float = setting(

@@ -8,6 +8,7 @@ from analytics.settings import Settings
 from analytics.soil.days import sampling_step
 from analytics.soil.flags import run_ends
 
+NOUGHT = 1e-6  # m3/m3, below what any logger writes: rounding of sums
 Places = NDArray[np.intp]
 
 
@@ -39,7 +40,7 @@ def low_after_drop(record: Record, drops: Bools, settings: Settings) -> Bools:
             continue
         mean, variance = _ahead(values, window)
         flat = variance < settings.low_flat * mean
-        flat |= (variance == 0) & (mean == 0)
+        flat |= (variance < NOUGHT**2) & (np.abs(mean) < NOUGHT)
         for start in np.flatnonzero(drops[rows[: len(flat)], sensor] & flat):
             rough = np.flatnonzero(~flat[start:])
             end = start + (rough[0] if len(rough) else len(flat) - start) + window - 2

@@ -8,7 +8,7 @@ from analytics.model import Bools, Floats, Placement, Times
 from analytics.settings import Settings
 
 WETTING_DAYS = 2  # a wetting rises within these, the creep of a new hole does not
-LEAST_SHARE = 0.5  # of the days of a trend that must have been read
+LEAST_SHARE = 0.5  # of the days of a window that must have been read
 
 
 def settling_days(
@@ -17,9 +17,10 @@ def settling_days(
     """Find the days on which each depth still settles after an installation.
 
     Ours, after common practice: from installation until ``settling_cycles`` wettings have come
-    to the depth and gone, or until the trend of ``settling_window_days`` is inside noise;
-    never less than ``settling_days``, never more than ``settling_most_days``. A crop that
-    draws on a depth keeps its trend outside noise: then wettings decide. A depth that was
+    to the depth and gone, or until the values of ``settling_window_days`` lie within
+    ``settling_trend``, so that no trend is left outside noise; never less than
+    ``settling_days``, never more than ``settling_most_days``. A crop that draws on a depth, or
+    rain that wets it, keeps it outside noise: then wettings decide. A depth that was
     never read after installation settles for the least time only.
 
     Parameters
@@ -53,12 +54,12 @@ def settling_days(
 
 
 def _settled(values: Floats, settings: Settings) -> Bools:
-    """Ask for each day whether enough wettings have passed, or no trend is left."""
+    """Ask for each day whether enough wettings have passed, or no drift is left."""
     read = np.isfinite(values)
     if read.sum() <= WETTING_DAYS:
         return np.ones(len(values), np.bool_)
     passed = np.cumsum(_passed(values, settings)) >= settings.settling_cycles
-    return passed | (np.abs(_trend(values, settings)) < settings.settling_trend)
+    return passed | (_drift(values, settings) < settings.settling_trend)
 
 
 def _passed(values: Floats, settings: Settings) -> Bools:
@@ -76,19 +77,14 @@ def _passed(values: Floats, settings: Settings) -> Bools:
     return passed
 
 
-def _trend(values: Floats, settings: Settings) -> Floats:
-    """Change over the last days by a straight line through them; inf where too few."""
+def _drift(values: Floats, settings: Settings) -> Floats:
+    """Range of the last days' values; inf where too few were read."""
     window = int(settings.settling_window_days)
     found = np.full(len(values), np.inf)
     if len(values) < window:
         return found
     parts = np.lib.stride_tricks.sliding_window_view(values, window)
-    known = np.isfinite(parts)
-    count = np.maximum(known.sum(axis=1), 1)
-    day = np.where(known, np.arange(window, dtype=np.float64), 0.0)
-    day = np.where(known, day - (day.sum(axis=1) / count)[:, None], 0.0)
-    spread = np.maximum((day**2).sum(axis=1), 1.0)
-    slope = (day * np.where(known, parts, 0.0)).sum(axis=1) / spread
-    enough = known.sum(axis=1) >= LEAST_SHARE * window
-    found[window - 1 :] = np.where(enough, slope * window, np.inf)
+    enough = np.isfinite(parts).sum(axis=1) >= LEAST_SHARE * window
+    spread = np.fmax.reduce(parts, axis=1) - np.fmin.reduce(parts, axis=1)
+    found[window - 1 :] = np.where(enough, spread, np.inf)
     return found
