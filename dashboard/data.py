@@ -315,6 +315,12 @@ def _preview(path: str, generation: str, point: points.SetPoint, day: date) -> p
     return points.preview(Path(path), point, day)
 
 
+def holds_from(store: Store, site: str) -> date:
+    """Give the day from which a new set point holds: the store's, or a later version's."""
+    latest = versions(store, site)["valid_from"].max()
+    return max(_day(store), latest.date()) if pd.notna(latest) else _day(store)
+
+
 def set_all(store: Store, several: list[points.SetPoint]) -> dict[str, str]:
     """Keep set points and assess their sites at once; give a sentence for each that failed."""
     points.save(store.path, several)

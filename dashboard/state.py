@@ -25,6 +25,9 @@ CROP = "crop"
 PROBE = "probe"
 WINTER = "winter"
 SPAN = "span"
+LAYER = "layer"
+POINT = "point"
+GROWN = "grown"
 
 # What an option is called in the address too, so never a word that the units would change.
 ZONES = {"deep": "Deep", "upper": "Upper", "profile": "Whole profile"}
@@ -34,6 +37,7 @@ MEASURES = {
     "since": "Days since last full",
     "age": "Age of data",
 }
+POINTS = {"full": "Full", "refill": "Refill", "lower": "Lower"}
 SPANS = {"record": "Whole record", "season": "This season"}
 
 ADDRESS: dict[str, Any] = {"bind": "query-params", "persist_state": "session"}
@@ -199,3 +203,129 @@ def _pick(label: str, options: dict[str, str], key: str) -> str:
         **ADDRESS,
     )  # fmt: skip
     return _noted(key, got, options[got] if got != next(iter(options)) else None)
+
+
+# --- points ---------------------------------------------------------------------------------
+
+VALUE, DRAG, FROM = "point_value", "point_drag", "point_from"
+_OF, _TOLD = "point_of", "told"
+
+
+def point() -> str:
+    """Show the choice of point: full, refill or lower."""
+    return _one_of("Point", POINTS, POINT)
+
+
+def layer(options: dict[str, str]) -> str:
+    """Show the choice among a probe's layers, depth to name; the depth lives in the address."""
+    held = st.session_state.get(LAYER, st.query_params.get(LAYER))
+    st.session_state[LAYER] = held if held in options else next(iter(options))
+    chosen = st.selectbox("Layer", list(options), key=LAYER, width=190,
+                          format_func=lambda one: options.get(one, str(one)))  # fmt: skip
+    st.query_params[LAYER] = chosen
+    return chosen
+
+
+def open_layer(name: str, field: str, depth: str) -> None:
+    """Select a layer of a field's full point from a callback."""
+    st.session_state[FIELD], st.session_state[LAYER] = field, depth
+    st.session_state[POINT] = "full"
+    st.query_params[FIELD] = name
+
+
+def grown(options: dict[str, str]) -> str:
+    """Show the choice of a crop that was grown (its planting, ISO, to its name)."""
+    held = st.session_state.get(GROWN)
+    if held not in options:
+        st.session_state[GROWN] = next(iter(options))
+    return st.selectbox("Crop", list(options), key=GROWN, width=260,
+                        label_visibility="collapsed",
+                        format_func=lambda one: options.get(one, str(one)))  # fmt: skip
+
+
+def enter(of: str, value: float) -> None:
+    """Begin the entry of a value anew when it is about another point than before."""
+    if st.session_state.get(_OF) != of:
+        st.session_state[_OF] = of
+        offer(value)
+        st.session_state[FROM] = TYPED
+
+
+TYPED = "typed"
+
+
+def offer(value: float) -> None:
+    """Put a value into the entry, from a callback or before it is drawn."""
+    st.session_state[VALUE] = st.session_state[DRAG] = round(value, 3)
+
+
+def follow(key: str) -> None:
+    """Let number and slider say the same, after one of them was moved."""
+    offer(st.session_state[key])
+    st.session_state[FROM] = TYPED
+
+
+def tell(words: str) -> None:
+    """Keep a sentence for the run that follows."""
+    st.session_state[_TOLD] = words
+
+
+def told() -> str:
+    """Give the sentence that was kept, once."""
+    return str(st.session_state.pop(_TOLD, ""))
+
+
+# --- the Record page ---------------------------------------------------------------------
+
+SITE = "site"
+YEAR = "year"
+KIND = "kind"
+_SAID = "record_said"
+_UPLOAD = "record_upload"
+
+
+def site(options: Mapping[str, str], first: str) -> str:
+    """Show the choice of probe, site to its name; ``first`` until one is chosen."""
+    chosen = st.selectbox(
+        "Probe",
+        list(options),
+        index=list(options).index(first),
+        key=SITE,
+        format_func=lambda one: options.get(one, str(one)),
+        width=280,
+        **ADDRESS,
+    )
+    return chosen if chosen in options else first
+
+
+def year(years: Sequence[str]) -> str:
+    """Show the choice of a year of the record, the whole of it being the default."""
+    return st.selectbox("Stretch", years, key=YEAR, width=170, **ADDRESS) or years[0]
+
+
+def kinds(options: Mapping[str, str]) -> list[str]:
+    """Show the choice among kinds of trouble, code to name; none chosen means all."""
+    return st.multiselect(
+        "What is wrong", list(options), key=KIND, placeholder="all",
+        format_func=lambda one: options.get(one, str(one)), width=360,
+    )  # fmt: skip
+
+
+def remark(sentence: str, *, fine: bool) -> None:
+    """Keep a sentence for the next run, which shows it once."""
+    st.session_state[_SAID] = (sentence, fine)
+
+
+def remarked() -> tuple[str, bool] | None:
+    """Give the sentence kept by the run before, once."""
+    return st.session_state.pop(_SAID, None)
+
+
+def upload(name: str, content: bytes, lay: Callable[[str, bytes], Any]) -> Any:
+    """Lay an uploaded file down once, and give its place as long as it stays the one chosen."""
+    sign = (name, len(content), hash(content))
+    kept = st.session_state.get(_UPLOAD)
+    if kept is None or kept[0] != sign:
+        kept = (sign, lay(name, content))
+        st.session_state[_UPLOAD] = kept
+    return kept[1]

@@ -1,0 +1,96 @@
+"""The work list: which full points need a person, and which may be accepted at once."""
+
+import pandas as pd
+import streamlit as st
+
+from analytics.errors import OverwinterError
+from analytics.store.points import SetPoint
+from analytics.units import System
+from dashboard import data, state
+from dashboard.views.parts import frame
+from dashboard.words import points as said
+
+LISTED = 12
+STATES = ("learned", "provisional", "not_yet_seen", "texture", "set")
+
+
+def answered(judged: pd.DataFrame, system: System) -> None:
+    """Answer the page's question."""
+    need = judged[judged["why"] != ""]
+    largest = need.iloc[0] if len(need) else None
+    sentence = said.answer(
+        layers=len(need), fields=need["field"].nunique(), system=system,
+        largest="" if largest is None else str(largest["name"]),
+        effect_mm=0.0 if largest is None else float(largest["effect_mm"]),
+    )  # fmt: skip
+    counted = judged["state"].value_counts()
+    states = {one: int(counted.get(one, 0)) for one in STATES}
+    frame.answer(sentence, said.second(states=states, sure=int(judged["sure"].sum())), "")
+    told = state.told()
+    if told:
+        st.success(told, icon=":material/check:")
+
+
+def work(store: data.Store, judged: pd.DataFrame, system: System) -> None:
+    """Show the work list, and beside it what may be accepted at once."""
+    left, right = st.columns([7, 5], gap="small")
+    with left, st.container(border=True):
+        _listed(judged[judged["why"] != ""], system)
+    with right, st.container(border=True):
+        _accept(store, judged[judged["sure"]], system)
+
+
+def _listed(need: pd.DataFrame, system: System) -> None:
+    shown = need.head(LISTED)
+    note = f"{len(shown)} of {len(need)}" if len(need) > LISTED else ""
+    frame.heading("What needs a person, most consequential first", note)
+    if need.empty:
+        frame.muted("Nothing.")
+    for at, row in enumerate(shown.to_dict("records")):
+        st.button(
+            said.work_line(row, system), key=f"work_{at}", type="tertiary",
+            on_click=state.open_layer, args=(row["name"], row["field"], f"{row['depth_cm']:g}"),
+        )  # fmt: skip
+
+
+def _accept(store: data.Store, sure: pd.DataFrame, system: System) -> None:
+    frame.heading("Accept all sure ones at once")
+    if sure.empty:
+        frame.muted(said.NOT_ACCEPTED)
+        return
+    within = float(sure["effect_mm"].max())
+    frame.muted(said.accept_line(len(sure), sure["field"].nunique(), within, system))
+    by = st.text_input("Accepted by", key="accept_by")
+    why = st.text_input("Reason", key="accept_why")
+    if not st.button(f"Accept all {len(sure)}", key="accept"):
+        return
+    if not by.strip() or not why.strip():
+        st.warning(said.NOT_SIGNED)
+        return
+    keep(store, [_learned(store, row, by, why) for row in sure.to_dict("records")],
+         said.accepted(len(sure)))  # fmt: skip
+
+
+def _learned(store: data.Store, row: dict, by: str, why: str) -> SetPoint:
+    return SetPoint(
+        site=row["site"], placement=int(row["placement"]), depth_cm=row["depth_cm"],
+        point="full", value=row["recorded"], sd=row["recorded_sd"],
+        valid_from=data.holds_from(store, row["site"]), set_by=by.strip(), reason=why.strip(),
+    )  # fmt: skip
+
+
+def keep(store: data.Store, points: list[SetPoint], told: str) -> None:
+    """Save points and work their sites out anew; say what came of it."""
+    try:
+        with st.spinner("Working the field out anew…"):
+            failed = data.set_all(store, points)
+    except OverwinterError as trouble:
+        st.warning(str(trouble))
+        return
+    done(failed, told)
+
+
+def done(failed: dict[str, str], told: str) -> None:
+    """Draw the page anew with what came of a change."""
+    state.tell(" ".join([told, *failed.values()]))
+    st.rerun()
