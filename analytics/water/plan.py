@@ -1,0 +1,93 @@
+"""From the programme's optimum to a calendar that a person can follow."""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from analytics.model import Bools, Floats
+from analytics.water.programme import gross_m3_a_mm
+from analytics.water.queue import OrderInputs, Source, open_days, stored_share
+
+DONE_MM = 1e-6  # a job with less left is done: rounding, not a threshold
+
+
+@dataclass(slots=True, kw_only=True, eq=False)
+class _Job:
+    """So much net water for one field, to be put on within its open days."""
+
+    field: int
+    left_mm: float
+    open: Bools
+    last: int
+    merit: float  # worth of a net mm
+    going: bool = False
+
+
+def in_blocks(inputs: OrderInputs, net_mm: Floats) -> Floats:
+    """Gather each field's water of an optimum into runs of days.
+
+    Parameters
+    ----------
+    inputs : OrderInputs
+    net_mm : (F, D) float
+        An optimum. It may hop between fields, for the programme does not mind.
+
+    Returns
+    -------
+    (F, D) float
+        The same depth on every field, within the same limits; a source whose water cannot
+        be gathered so keeps the optimum's own days.
+
+    Notes
+    -----
+    Each source is filled from its last day backwards: the field that is being watered goes
+    on while it can, then the one that may wait longest, of those the one that gains least.
+    Read forwards, the earliest planting and the worthiest field come first.
+    """
+    out = net_mm.copy()
+    for source in inputs.sources:
+        rows = [at for at, one in enumerate(inputs.fields) if one.source == source.source]
+        if not rows or not net_mm[rows].any():
+            continue
+        gathered = _gather(inputs, source, _jobs(inputs, source, rows, net_mm))
+        if gathered is not None:
+            out[rows] = gathered[rows]
+    return out
+
+
+def _jobs(inputs: OrderInputs, source: Source, rows: list[int], net_mm: Floats) -> list[_Job]:
+    """Split each field's water by what stays of it: autumn's and spring's are two jobs."""
+    jobs: list[_Job] = []
+    for at in rows:
+        one = inputs.fields[at]
+        share = stored_share(inputs, one)
+        fit = open_days(inputs, one, source)
+        chance = np.mean([p for _, p in one.steps]) if one.steps else 0.0
+        for level in np.unique(share):
+            days = fit & (share == level)
+            total = float(net_mm[at][days].sum())
+            if total > DONE_MM:
+                jobs.append(
+                    _Job(field=at, left_mm=total, open=days, last=int(np.flatnonzero(days)[-1]),
+                         merit=float(chance * level * one.worth))
+                )  # fmt: skip
+    return jobs
+
+
+def _gather(inputs: OrderInputs, source: Source, jobs: list[_Job]) -> Floats | None:
+    """Fill one source's days backwards; None when some water finds no day."""
+    out = np.zeros((len(inputs.fields), len(inputs.days)))
+    m3 = gross_m3_a_mm(inputs)
+    span = int(inputs.settings.pass_days)
+    for day in range(len(inputs.days) - 1, -1, -1):
+        able = [job for job in jobs if job.left_mm > DONE_MM and job.open[day]]
+        able.sort(key=lambda job: (not job.going, -job.last, job.merit, -job.field))
+        left = source.m3_a_day
+        for job in able:
+            room = source.max_pass_mm - out[job.field, day : day + span].sum()
+            put = max(min(job.left_mm, room, left / m3[job.field]), 0.0)
+            out[job.field, day] += put
+            job.left_mm -= put
+            job.going = put > 0.0
+            left -= put * m3[job.field]
+    return out if all(job.left_mm <= DONE_MM for job in jobs) else None

@@ -1,0 +1,129 @@
+"""What the watering order is worked out from: fields that lack water, and their sources."""
+
+from dataclasses import dataclass, replace
+from dataclasses import field as made_by
+from datetime import date
+
+import numpy as np
+from numpy.typing import NDArray
+
+from analytics.model import Bools, Floats
+from analytics.settings import Settings
+from analytics.water.pumping import M3_PER_DAY_PER_L_S, M3_PER_MM_HA
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Thirst:
+    """One field's case for water.
+
+    ``target_mm`` is what should be stored by planting; ``steps`` lays it out as (width mm,
+    chance that rain would not have brought it). ``stored_spring`` and ``stored_autumn`` are
+    the shares of net water that stay, autumn being before ``spring_from``. ``lacking_mm``
+    holds the sorted sample the target came from, so that another reliability can be read off.
+    ``worth`` weighs its crop. ``frozen`` (D,) marks days on which the soil is likely frozen.
+    ``why`` names what settled the target: a code and its numbers.
+    """
+
+    field: str
+    source: str | None
+    area_ha: float
+    need_mm: float
+    target_mm: float
+    steps: tuple[tuple[float, float], ...]
+    stored_spring: float
+    stored_autumn: float
+    planting: date
+    spring_from: date
+    lacking_mm: Floats
+    room_mm: float
+    worth: float = 1.0
+    frozen: Bools | None = None
+    why: dict[str, object] = made_by(default_factory=dict)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Source:
+    """One water source; ``group_ha`` is the irrigated area it serves, watered now or not.
+
+    ``allocation_mm`` (NaN: none) is a season's depth over ``group_ha`` and ``used_m3`` what
+    is already spent of it. ``off`` lists stretches, both ends in, without water.
+    """
+
+    source: str
+    capacity_l_s: float
+    group_ha: float
+    efficiency: float
+    max_pass_mm: float
+    allocation_mm: float = float("nan")
+    used_m3: float = 0.0
+    available_from: date | None = None
+    available_until: date | None = None
+    off: tuple[tuple[date, date], ...] = ()
+
+    @property
+    def m3_a_day(self) -> float:
+        """What it can pump in a day."""
+        return self.capacity_l_s * M3_PER_DAY_PER_L_S
+
+    @property
+    def left_m3(self) -> float:
+        """What is left of its allocation; infinite where it has none."""
+        if np.isnan(self.allocation_mm):
+            return float("inf")
+        whole = self.allocation_mm * self.group_ha * M3_PER_MM_HA
+        return max(whole - self.used_m3, 0.0)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class OrderInputs:
+    """Everything the order depends on. ``days`` are (D,) datetime64[D] without holes."""
+
+    fields: tuple[Thirst, ...]
+    sources: tuple[Source, ...]
+    days: NDArray[np.datetime64]
+    settings: Settings
+
+    def source_of(self, one: Thirst) -> Source | None:
+        """Find a field's source; None where it has none that can pump."""
+        found = next((it for it in self.sources if it.source == one.source), None)
+        return found if found is not None and found.capacity_l_s > 0 else None
+
+    def of_source(self, source: str) -> "OrderInputs":
+        """Keep one source and its fields."""
+        return replace(
+            self,
+            fields=tuple(one for one in self.fields if one.source == source),
+            sources=tuple(one for one in self.sources if one.source == source),
+        )
+
+
+def open_days(inputs: OrderInputs, one: Thirst, source: Source) -> Bools:
+    """Days on which a field may be watered, (D,).
+
+    Its source has water, the soil is not frozen, and planting is further off than
+    ``dry_off_days``.
+    """
+    days = inputs.days
+    last = np.datetime64(one.planting, "D") - int(inputs.settings.dry_off_days)
+    fit = days < last
+    if source.available_from is not None:
+        fit &= days >= np.datetime64(source.available_from, "D")
+    if source.available_until is not None:
+        fit &= days <= np.datetime64(source.available_until, "D")
+    for begin, end in source.off:
+        fit &= (days < np.datetime64(begin, "D")) | (days > np.datetime64(end, "D"))
+    if one.frozen is not None:
+        fit &= ~one.frozen
+    return fit
+
+
+def stored_share(inputs: OrderInputs, one: Thirst) -> Floats:
+    """Share of net water that stays until planting, by day of watering, (D,)."""
+    autumn = inputs.days < np.datetime64(one.spring_from, "D")
+    return np.where(autumn, one.stored_autumn, one.stored_spring)
+
+
+def worth_watering(inputs: OrderInputs, one: Thirst) -> bool:
+    """Tell whether a field lacks water, can be given some, and would keep enough of it."""
+    keeps = max(one.stored_spring, one.stored_autumn) >= inputs.settings.least_stored
+    return one.target_mm > 0 and keeps and inputs.source_of(one) is not None

@@ -1,0 +1,352 @@
+"""The watering order: the optimum is one, every limit holds, and it moves the right way."""
+
+from dataclasses import replace
+from datetime import date, timedelta
+from itertools import combinations
+from time import perf_counter
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import settings as how
+from hypothesis import strategies as st
+
+from analytics.settings import Settings
+from analytics.water.deadlines import latest_start_alone, queue_slack
+from analytics.water.order import solve
+from analytics.water.plan import in_blocks
+from analytics.water.programme import optimum
+from analytics.water.queue import OrderInputs, Source, Thirst
+from analytics.water.whatif import Change, changed
+
+FIRST = date(2026, 2, 1)
+SEEDS = st.integers(0, 2**32 - 1)
+
+
+def a_field(name="f", source="s", target=50.0, planting=60, **other):
+    steps = other.pop("steps", ((target, 0.8),) if target > 0 else ())
+    given = {
+        "area_ha": 50.0, "need_mm": target, "stored_spring": 0.9, "stored_autumn": 0.8,
+        "spring_from": FIRST, "lacking_mm": np.linspace(0, 1.25 * target, 101),
+        "room_mm": 150.0,
+        **other,
+    }  # fmt: skip
+    return Thirst(field=name, source=source, target_mm=target, steps=steps,
+                  planting=FIRST + timedelta(days=planting), **given)  # fmt: skip
+
+
+def a_source(name="s", **other):
+    given = {"capacity_l_s": 40.0, "group_ha": 150.0, "efficiency": 0.85, "max_pass_mm": 30.0}
+    return Source(source=name, **{**given, **other})
+
+
+def inputs(fields, sources, days=60, **settings):
+    return OrderInputs(
+        fields=tuple(fields), sources=tuple(sources), settings=Settings(**settings),
+        days=np.datetime64(FIRST) + np.arange(days),
+    )  # fmt: skip
+
+
+def drawn(seed, fields=6, days=30, sources=2, **settings):
+    draw = np.random.default_rng(seed)
+    rows = []
+    for at in range(fields):
+        target = float(draw.choice([0.0, draw.uniform(1, 120)]))
+        lacking = np.sort(draw.uniform(0, 1.3 * target, 80))
+        chances = np.sort(draw.uniform(0.1, 1.0, 3))[::-1]
+        rows.append(a_field(
+            f"f{at}", f"s{at % sources}", target, int(draw.integers(2, days + 8)),
+            area_ha=float(draw.uniform(5, 80)), lacking_mm=lacking,
+            steps=tuple((target / 3, float(p)) for p in chances) if target else (),
+            stored_spring=float(draw.uniform(0.31, 0.925)),
+            stored_autumn=float(draw.uniform(0.2, 0.825)),
+            spring_from=FIRST + timedelta(days=int(draw.integers(0, days))),
+            frozen=draw.random(days) < 0.15, worth=float(draw.uniform(0.5, 2)),
+        ))  # fmt: skip
+    wells = [
+        a_source(
+            f"s{at}", capacity_l_s=float(draw.uniform(3, 90)),
+            allocation_mm=float(draw.choice([np.nan, draw.uniform(5, 200)])),
+            max_pass_mm=float(draw.uniform(5, 40)),
+            available_from=FIRST + timedelta(days=int(draw.integers(0, 6))),
+            available_until=FIRST + timedelta(days=int(draw.integers(days // 2, 2 * days))),
+            off=((FIRST + timedelta(days=8), FIRST + timedelta(days=10)),),
+        )
+        for at in range(sources)
+    ]  # fmt: skip
+    return inputs(rows, wells, days, **settings)
+
+
+def check_limits(given, net):
+    """Every limit, told anew in plain loops."""
+    within, span = 1 + 1e-7, int(given.settings.pass_days)
+    for source in given.sources:
+        used = np.zeros(len(given.days))
+        for one, row in zip(given.fields, net, strict=True):
+            if one.source != source.source:
+                continue
+            used += row * one.area_ha * 10 / source.efficiency
+            for at, mm in enumerate(row):
+                assert row[max(at - span + 1, 0) : at + 1].sum() <= source.max_pass_mm * within
+                if mm > 0:
+                    day = given.days[at].item()
+                    assert day < one.planting - timedelta(days=given.settings.dry_off_days)
+                    assert not one.frozen[at] if one.frozen is not None else True
+                    assert (source.available_from or day) <= day
+                    assert day <= (source.available_until or day)
+                    assert not any(begin <= day <= end for begin, end in source.off)
+        assert used.max() <= source.capacity_l_s * 86.4 * within + 1e-6
+        if not np.isnan(source.allocation_mm):
+            left = source.allocation_mm * source.group_ha * 10 - source.used_m3
+            assert used.sum() <= left * within + 1e-6
+
+
+@how(max_examples=30, deadline=None)
+@given(seed=SEEDS)
+def test_optimum_and_calendar_obey_every_limit(seed):
+    given_ = drawn(seed)
+    _, solved = optimum(given_)
+    check_limits(given_, solved.net_mm)
+    blocks = in_blocks(given_, solved.net_mm)
+    check_limits(given_, blocks)
+    assert blocks.sum(axis=1) == pytest.approx(solved.net_mm.sum(axis=1), abs=1e-4)
+    for one, stored, row in zip(given_.fields, solved.stored_mm, blocks, strict=True):
+        share = np.where(given_.days < np.datetime64(one.spring_from), one.stored_autumn,
+                         one.stored_spring)  # fmt: skip
+        assert stored <= min(one.target_mm, row @ share) + 1e-4
+
+
+@how(max_examples=20, deadline=None)
+@given(seed=SEEDS)
+def test_weak_duality_and_no_gap(seed):
+    made, solved = optimum(drawn(seed, fields=12, days=45, sources=3))
+    if not len(made.cost):
+        return
+    duals = np.minimum(solved.duals, 0.0)
+    reduced = made.cost - made.rows.T @ duals
+    bound = made.limits @ duals + np.minimum(reduced, 0.0) @ made.upper
+    assert bound <= solved.objective + 1e-6 * max(1.0, abs(solved.objective))
+    assert bound == pytest.approx(solved.objective, rel=1e-6, abs=1e-4)
+
+
+def best_corner(given_):
+    """Try every corner of the polytope of a small case, written down independently.
+
+    One step a field, so no more than its target need be stored: variables are net mm only.
+    """
+    n, days = len(given_.fields), len(given_.days)
+    source, span = given_.sources[0], int(given_.settings.pass_days)
+    rows, limits = [], []
+
+    def limit(row, most):
+        rows.append(row.ravel())
+        limits.append(most)
+
+    worth = np.zeros((n, days))
+    for at, one in enumerate(given_.fields):
+        share = np.where(given_.days < np.datetime64(one.spring_from), one.stored_autumn,
+                         one.stored_spring)  # fmt: skip
+        worth[at] = share * one.steps[0][1] * one.area_ha * one.worth
+        stored = np.zeros((n, days))
+        stored[at] = share
+        limit(stored, one.target_mm)
+        for first in range(days - span + 1):
+            window = np.zeros((n, days))
+            window[at, first : first + span] = 1
+            limit(window, source.max_pass_mm)
+        for day in range(days):
+            single = np.zeros((n, days))
+            single[at, day] = -1
+            limit(single, 0.0)
+            late = given_.days[day].item() >= one.planting - timedelta(
+                days=given_.settings.dry_off_days
+            )
+            single = -single
+            limit(single, 0.0 if late else source.max_pass_mm)
+    m3 = np.array([one.area_ha * 10 / source.efficiency for one in given_.fields])
+    for day in range(days):
+        pumped = np.zeros((n, days))
+        pumped[:, day] = m3
+        limit(pumped, source.capacity_l_s * 86.4)
+    limit(np.repeat(m3[:, None], days, axis=1), source.left_m3)
+    a, b = np.array(rows), np.array(limits)
+    chosen = np.array(list(combinations(range(len(b)), n * days)))
+    square = a[chosen]
+    sound = np.abs(np.linalg.det(square)) > 1e-9
+    corner = np.linalg.solve(square[sound], b[chosen[sound]][..., None])[..., 0]
+    inside = (corner @ a.T <= b + 1e-7 * (1 + np.abs(b))).all(axis=1)
+    return (corner[inside] @ worth.ravel()).max()
+
+
+@how(max_examples=15, deadline=None)
+@given(seed=SEEDS)
+def test_optimum_is_the_best_of_all_corners(seed):
+    draw = np.random.default_rng(seed)
+    rows = [
+        a_field(f"f{at}", target=float(draw.uniform(2, 60)), planting=int(draw.integers(8, 12)),
+                area_ha=float(draw.uniform(5, 60)), stored_spring=float(draw.uniform(0.4, 0.9)),
+                stored_autumn=float(draw.uniform(0.3, 0.8)), worth=float(draw.uniform(0.5, 2)),
+                spring_from=FIRST + timedelta(days=int(draw.integers(0, 3))))
+        for at in range(2)
+    ]  # fmt: skip
+    well = a_source(capacity_l_s=float(draw.uniform(5, 150)), group_ha=60.0,
+                    max_pass_mm=float(draw.uniform(5, 40)),
+                    allocation_mm=float(draw.uniform(5, 80)))  # fmt: skip
+    case = inputs(rows, [well], days=2, lateness=0.0, pass_days=2.0)
+    assert optimum(case)[1].worth == pytest.approx(best_corner(case), rel=1e-6)
+
+
+@how(max_examples=15, deadline=None)
+@given(seed=SEEDS)
+def test_halving_capacity_never_improves_a_plan(seed):
+    whole = drawn(seed)
+    half = changed(whole, Change(capacity_factor=0.5))
+    assert optimum(half)[1].worth <= optimum(whole)[1].worth * (1 + 1e-7) + 1e-6
+
+
+@how(max_examples=20, deadline=None)
+@given(seed=SEEDS, shift=st.integers(1, 20))
+def test_planting_later_never_brings_a_latest_start_forward(seed, shift):
+    before = drawn(seed)
+    after = changed(before, Change(planting_shift_days=shift))
+    for one, later in zip(before.fields, after.fields, strict=True):
+        start = latest_start_alone(before, one)
+        if start is not None:
+            assert latest_start_alone(after, later) >= start
+
+
+@how(max_examples=12, deadline=None)
+@given(seed=SEEDS)
+def test_latest_start_alone_is_what_the_programme_finds(seed):
+    case = drawn(seed, fields=1, days=18, sources=1)
+    one = case.fields[0]
+    reaches = [
+        optimum(case, k)[1].stored_mm[0] >= one.target_mm * (1 - 1e-6) for k in range(18)
+    ]
+    start = latest_start_alone(case, one)
+    if one.target_mm == 0 or one.stored_spring < 0.3:
+        assert start is None
+    elif start is not None:
+        assert (start - FIRST).days == max(k for k in range(18) if reaches[k])
+    elif np.isnan(case.sources[0].allocation_mm):
+        assert not any(reaches)
+
+
+@how(max_examples=10, deadline=None)
+@given(seed=SEEDS)
+def test_slack_is_the_last_first_day_that_loses_nothing(seed):
+    case = drawn(seed, fields=3, days=18, sources=1)
+    _, solved = optimum(case)
+    slack = queue_slack(case, "s0", solved)
+    worth = [optimum(case, k)[1].worth for k in range(19)]
+    if slack is None:
+        assert solved.net_mm.sum() == 0
+    else:
+        assert slack == max(k for k in range(19) if worth[k] >= worth[0] * (1 - 1e-7))
+
+
+def test_no_need_no_water():
+    found = solve(inputs([a_field(target=0.0)], [a_source()]))
+    assert found.plan.empty
+    row = found.order.iloc[0]
+    assert row["net_mm"] == 0
+    assert found.order["rank"].isna().all()
+    assert '"none_needed"' in row["reason"]
+
+
+def order_of(fields, sources):
+    return solve(inputs(fields, sources)).order["field"].tolist()
+
+
+def test_signs_of_musick_and_lamm_1990():
+    # benefits greatest with a dry profile, little capacity, and early planting
+    dry = a_field("dry", target=100.0, steps=((100.0, 0.9),))
+    moist = a_field("moist", target=20.0, steps=((20.0, 0.4),))
+    assert order_of([moist, dry], [a_source()]) == ["dry", "moist"]
+    early, late = a_field("early", planting=40), a_field("late", planting=60)
+    assert order_of([late, early], [a_source()]) == ["early", "late"]
+    weak, strong = a_field("weak", "weak"), a_field("strong", "strong")
+    wells = [a_source("weak", capacity_l_s=15.0), a_source("strong", capacity_l_s=60.0)]
+    assert order_of([strong, weak], wells) == ["weak", "strong"]
+
+
+def test_scarce_water_goes_where_it_is_missed_most():
+    sure = a_field("sure", steps=((50.0, 0.95),))
+    unsure = a_field("unsure", steps=((50.0, 0.3),))
+    found = solve(inputs([unsure, sure], [a_source(allocation_mm=15.0)])).order
+    got = found.set_index("field")
+    assert got.loc["sure", "net_mm"] > 0
+    assert got.loc["unsure", "net_mm"] == pytest.approx(0.0, abs=1e-6)
+    assert got.loc["unsure", "unfilled_mm"] == pytest.approx(50.0)
+
+
+def test_numbers_by_hand():
+    # 45 mm stored at 0.9 is 50 mm net, 58.8 gross; on 50 ha 29 412 m3; 40 L/s is 3456 m3 a day
+    found = solve(inputs([a_field(target=45.0)], [a_source(allocation_mm=300.0)]))
+    row = found.order.iloc[0]
+    assert row["net_mm"] == pytest.approx(50.0)
+    assert row["gross_mm"] == pytest.approx(58.8235, abs=1e-3)
+    assert row["hours"] == pytest.approx(29411.76 / 3456 * 24, rel=1e-6)
+    assert row["share_of_allocation"] == pytest.approx(58.8235 / 300, rel=1e-5)
+    # planting on day 60, dry a week: last open day is 52 (2 April 2026 is day 60); 8.51 d
+    assert row["latest_start_alone"].date() == FIRST + timedelta(days=52 - 8)
+    assert row["queue_slack_days"] == 44
+    assert found.plan["gross_mm"].sum() == pytest.approx(row["gross_mm"])
+
+
+def test_what_cannot_be_met_is_said_with_what_would_mend_it():
+    # 90 mm stored = 100 net = 117.6 gross on 50 ha = 58 824 m3; 10 d at 3456 m3 give 34 560
+    case = inputs([a_field(target=90.0, planting=17)], [a_source()], days=20)
+    said = solve(case).sources.iloc[0]
+    assert said["wanted_mm"] == pytest.approx(100.0)
+    assert said["given_mm"] == pytest.approx(34560 * 0.85 / 500, rel=1e-6)
+    assert said["limits"] == "capacity"
+    assert said["days_earlier"] == 8  # 24 264 m3 more, 7.02 days
+    assert said["extra_l_s"] == pytest.approx(58823.53 / 10 / 86.4 - 40, abs=0.01)
+    assert said["by"] == FIRST + timedelta(days=9)
+    mended = solve(
+        inputs(case.fields, [a_source(capacity_l_s=40 + said["extra_l_s"] + 1e-6)], 20)
+    )
+    assert mended.order["unfilled_mm"].iloc[0] == pytest.approx(0.0, abs=1e-3)
+
+
+def test_fields_without_a_source_or_that_keep_too_little_get_no_water():
+    rows = [a_field("dryland", None), a_field("wet", stored_spring=0.1, stored_autumn=0.05)]
+    found = solve(inputs(rows, [a_source()])).order.set_index("field")
+    assert found["net_mm"].tolist() == [0.0, 0.0]
+    assert found["rank"].isna().all()
+    assert '"no_source"' in found.loc["dryland", "reason"]
+    assert '"keeps_too_little"' in found.loc["wet", "reason"]
+
+
+def test_what_if_rain_source_off_target_and_reliability():
+    case = inputs([a_field(target=50.0)], [a_source()])
+    rain = changed(case, Change(rain_mm_on=(20.0, FIRST + timedelta(days=3))))
+    assert rain.fields[0].target_mm == pytest.approx(50 - 0.9 * 20)
+    assert changed(case, Change(target_mm=80.0)).fields[0].target_mm == 80.0
+    assert solve(changed(case, Change(target_mm=80.0))).order["unfilled_mm"].iloc[0] < 0.1
+    assert changed(case, Change(reliability=0.5)).fields[0].target_mm == pytest.approx(31.25)
+    off = changed(case, Change(source_off={"s": (FIRST, FIRST + timedelta(days=59))}))
+    assert solve(off).plan.empty
+    with pytest.raises(ValueError, match="no source"):
+        changed(case, Change(allocation_mm={"x": 10.0}))
+    with pytest.raises(ValueError, match="no share of years"):
+        changed(case, Change(reliability=1.0))
+
+
+def test_sixty_fields_and_ninety_days_take_less_than_a_second():
+    case = drawn(4, fields=60, days=90, sources=8)
+    begun = perf_counter()
+    found = solve(case)
+    assert perf_counter() - begun < 3.0  # the budget is 1 s on a quiet machine
+    assert len(found.order) == 60
+
+
+def test_days_shut_for_one_source_leave_the_others_alone():
+    rows = [a_field("a", "a"), a_field("b", "b")]
+    case = inputs(rows, [a_source("a"), a_source("b")])
+    shut = replace(case.sources[0], off=((FIRST, FIRST + timedelta(90)),))
+    off = replace(case, sources=(shut, case.sources[1]))
+    got = solve(off).order.set_index("field")["net_mm"]
+    assert got["a"] == 0.0
+    assert got["b"] == pytest.approx(solve(case).order.set_index("field")["net_mm"]["b"])
