@@ -79,7 +79,7 @@ class Trust:
         "ours",
     )
     clock_shift_h: float = setting(
-        0.65, "h", "least shift of that phase that makes a clock suspect", "ours"
+        0.7, "h", "least shift of that phase that makes a clock suspect", "ours"
     )
     clock_shift_most_h: float = setting(
         1.4, "h", "a larger shift is weather or a new hole, no clock set by an hour", "ours"

@@ -177,7 +177,9 @@ def _sensor_gaps(
     seen_h = (after - first) * step_h
     explained = (after > first) & (2 * seen_h >= (until - since) / HOUR - step_h)
     names = _flagged(carried[bad], first, after)
-    early = until <= times[0] if len(times) else np.zeros(len(gaps), np.bool_)
+    early = np.zeros(len(gaps), np.bool_)
+    if len(times):
+        early = (gaps == 0) & (2 * (times[0] - since) > until - since)
     reasons = [
         _reason(name if known else None, last=last, early=bool(soon))
         for name, known, last, soon in zip(

@@ -26,6 +26,7 @@ from analytics.soil.points import (
     versions,
 )
 from analytics.soil.series import carried
+from analytics.soil.settling import settling_days
 from analytics.soil.texture import depletion_fraction, texture_points
 
 __all__ = ["all_points", "learn_limits", "points_of"]
@@ -110,7 +111,7 @@ def _placement_points(  # noqa: PLR0917 - as `learn_limits`
     days = daily.days[rows]
     unfrozen = ~(daily.frozen | daily.held)[rows][:, columns] & (columns >= 0)
     state = np.where(unfrozen, daily.state[rows][:, columns], np.nan)
-    settled = ~_settling(days, placement, settings)[:, None]
+    settled = ~settling_days(state, days, (placement,), settings)
     ponded = ponded_days(carried(state, settings.follow_days), settings)
     sound = settled & ~ponded & (state <= settings.ponded_theta)
     by_texture = np.array([texture_points(layer.texture).full for layer in layers])
@@ -127,13 +128,6 @@ def _placement_points(  # noqa: PLR0917 - as `learn_limits`
                      ponded=bool(ponded[:, j].any()), seen=any_read)  # fmt: skip
         points.append((full, lower_point(layer, lows[j], float(driest[j]), full, settings)))
     return points
-
-
-def _settling(days: Times, placement: Placement, settings: Settings) -> Bools:
-    if placement.installed_on is None:
-        return np.zeros(len(days), dtype=bool)
-    installed = np.datetime64(placement.installed_on, "D")
-    return days < installed + np.timedelta64(int(settings.settling_days), "D")
 
 
 def _fallow(days: Times, seasons: tuple[Season, ...], settings: Settings) -> Bools:

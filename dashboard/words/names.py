@@ -31,6 +31,8 @@ FLAG_NAMES = {
     "clock": "clock in doubt",
     "frost_edge": "near freezing",
     "placeless": "before the probe was placed",
+    "low_flat": "flat at its lowest",
+    "plateau": "flat at its top",
 }
 
 CAUTIONS = (

@@ -3,12 +3,16 @@
 from datetime import date
 
 import numpy as np
+import pandas as pd
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from analytics.model import Placement, Record
 from analytics.settings import Settings
 from analytics.soil.calendar import daily_values, local_days
+from analytics.soil.days import placement_of
+from analytics.soil.disturbance import detected_moves, effective_placements
+from analytics.soil.edits import apply_edits, no_edits
 from analytics.soil.quality import UNUSABLE, Flag, find_gaps, flag_spans, quality_flags
 
 START = np.datetime64("2023-12-20T00:00", "us")
@@ -44,21 +48,70 @@ def records(draw) -> Record:
 @given(records())
 @settings(max_examples=50, deadline=None)
 def test_flags_never_touch_a_value_and_never_fall_on_nothing(rec):
-    theta, temp_c = rec.theta.copy(), rec.temp_c.copy()
+    before = [one.tobytes() for one in (rec.times, rec.theta, rec.temp_c)]
+    theta = rec.theta
     flags = quality_flags(rec, placed(), Settings())
+    carried = flags.tobytes()
+    moves = detected_moves(rec, flags, None, Settings())
+    effective_placements(placed(), moves, no_edits(), Settings())
+    apply_edits(rec, flags, every_edit(rec))
     daily_values(rec, flags, placed(), Settings())
-    np.testing.assert_array_equal(rec.theta, theta)
-    np.testing.assert_array_equal(rec.temp_c, temp_c)
+    find_gaps(rec, flags, placed(), date(2024, 3, 1), Settings())
+    flag_spans(rec, flags, Settings())
+    assert [one.tobytes() for one in (rec.times, rec.theta, rec.temp_c)] == before
+    assert flags.tobytes() == carried
+    assert flags.shape == theta.shape
     assert flags.dtype == np.uint16
     assert not flags[np.isnan(theta)].any()
+
+
+def every_edit(rec: Record) -> pd.DataFrame:
+    """Each flag added by hand over the whole record, then dismissed at one depth."""
+    rows = [
+        (depth, str(flag.name).lower(), rec.times[0], rec.times[-1], action)
+        for flag in Flag
+        for depth, action in ((np.nan, "add"), (rec.depths_cm[1], "dismiss"))
+    ]
+    frame = pd.DataFrame(rows, columns=["depth_cm", "flag", "from", "to", "action"])
+    return frame.assign(**{
+        side: pd.to_datetime(frame[side]).dt.tz_localize("UTC") for side in ("from", "to")
+    })  # fmt: skip
+
+
+@given(records())
+@settings(max_examples=30, deadline=None)
+def test_what_people_say_stands_whatever_was_found(rec):
+    flags = quality_flags(rec, placed(), Settings())
+    edited = apply_edits(rec, flags, every_edit(rec))
+    there = np.isfinite(rec.theta)
+    every = np.uint16(sum(Flag))
+    assert not edited[:, 1].any()
+    np.testing.assert_array_equal(edited[:, [0, 2, 3]], (there * every)[:, [0, 2, 3]])
+
+
+@given(records(), st.integers(0, 1000), st.floats(0.03, 0.2))
+@settings(max_examples=30, deadline=None)
+def test_placements_are_parted_without_loss(rec, at, size):
+    """Every day that a placement held is held by one of its parts, but for days of a move."""
+    row = at % len(rec.times)
+    rec.theta[row:] += size * np.array([1.0, -1.0, 1.0, -1.0])
+    flags = quality_flags(rec, placed(), Settings())
+    moves = detected_moves(rec, flags, None, Settings())
+    parted = effective_placements(placed(), moves, no_edits(), Settings())
+    days = np.unique(local_days(rec.times, "America/Chicago"))
+    whole, parts = placement_of(days, placed()), placement_of(days, parted)
+    lost = days[(whole > 0) & (parts == 0)]
+    moved = {one.installed_on for one in parted[1:]}
+    assert set(lost.tolist()) <= moved
+    assert len({one.number for one in parted}) == len(parted) <= len(moves) + 1
 
 
 @given(records(), st.permutations(range(K)))
 @settings(max_examples=40, deadline=None)
 def test_a_sensors_flags_do_not_depend_on_its_column(rec, order):
-    """Frozen soil alone looks at the neighbours: with every thermometer there it does not."""
+    """Frozen soil and clocks look at other thermometers: with one for all they do not."""
     order = list(order)
-    whole = np.nan_to_num(rec.temp_c, nan=-1.0)
+    whole = np.repeat(np.nan_to_num(rec.temp_c[:, :1], nan=-1.0), K, axis=1)
     straight = Record(site="p", times=rec.times, depths_cm=rec.depths_cm, theta=rec.theta,
                       temp_c=whole)  # fmt: skip
     mixed = Record(site="p", times=rec.times, depths_cm=rec.depths_cm,

@@ -109,6 +109,21 @@ def test_nothing_heard_since_installation():
     assert gaps(rec, date(2023, 1, 5), placements=both) == [(10.0, 0.0, 96.0, "silent")]
 
 
+def test_a_doubtful_first_reading_does_not_make_the_wait_before_it_a_hole():
+    rec = record(np.arange(72, 96))
+    flags = np.zeros(rec.theta.shape, np.uint16)
+    flags[0] = Flag.SPIKE
+    assert gaps(rec, date(2023, 1, 5), flags, (placement(1, date(2023, 1, 1)),)) == [
+        (10.0, 0.0, 73.0, "before the record")
+    ]
+
+
+def test_a_sensor_that_came_later_has_no_record_before():
+    rec = record(np.arange(48), 2)
+    rec.theta[:20, 1] = np.nan
+    assert gaps(rec, date(2023, 1, 3)) == [(20.0, 0.0, 20.0, "before the record")]
+
+
 @pytest.mark.parametrize("read_between", [False, True])
 def test_between_two_holes_in_the_ground(read_between):
     hours = np.arange(240) if read_between else np.r_[0:72, 168:240]
