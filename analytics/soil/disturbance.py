@@ -12,11 +12,11 @@ from numpy.typing import NDArray
 from analytics.model import Bools, Floats, Placement, Record
 from analytics.settings import Settings
 from analytics.soil.breaks import change_over
-from analytics.soil.days import local_days, placement_of, sampling_step
+from analytics.soil.days import local_days, placement_of
 from analytics.soil.flags import UNUSABLE
 
 LEAST_SENSORS = 3
-LONGEST_STEP_H = 1.5  # in a sparser record rain may reach every sensor between two readings
+LONGEST_STEP_H = 1.5  # over a longer wait rain may reach every sensor, or leave it
 DETECTED = 100  # detected part i of placement number n is numbered 100 n + i
 
 
@@ -28,9 +28,11 @@ def disturbed(
     Ours. At least ``step_share`` of the sensors seen (three or more) step by more than
     ``step_theta`` between two readings at most ``step_gap_days`` apart (by ``step_rate`` more
     for the time between), and the median of the readings after differs as much from that
-    before. Water explains it where every sensor rose and water was received, or nothing is
-    known of it, or the record is not hourly; it never explains a fall. Unusable readings,
-    frozen ones among them, are left out.
+    before. Within the hour water explains it where every sensor rose and water was received,
+    or nothing is known of it; it never explains a fall. Over a longer wait rain may reach
+    every sensor, and a flooded soil drain from all of them (Manhattan KS, June 2014: 0.06 to
+    0.08 in a day): then some must rise and some fall. Unusable readings, frozen ones among
+    them, are left out.
 
     Parameters
     ----------
@@ -47,8 +49,14 @@ def disturbed(
     found = np.zeros(len(record.times), np.bool_)
     moved, seen, rows = _stepped(record, usable, settings)
     rows, moved, seen = _most(rows, moved, seen, settings)
-    fell = (moved & (record.theta[rows] < record.theta[rows - 1])).any(axis=1)
-    explained = ~fell & _watered(record, rows, received, settings)
+    change = record.theta[rows] - record.theta[rows - 1]
+    rose, fell = ((moved & (sign * change > 0)).any(axis=1) for sign in (1, -1))
+    wait: Any = (record.times[rows] - record.times[rows - 1]) / np.timedelta64(1, "h")
+    explained = np.where(
+        wait > LONGEST_STEP_H,
+        ~(rose & fell),
+        ~fell & _watered(record, rows, received, settings),
+    )
     rows, seen = rows[~explained], seen[~explained]
     changed = _lasting(record.theta, usable, rows, settings)
     lasting, _, _ = _most(rows, changed, seen, settings)
@@ -94,7 +102,7 @@ def _watered(
     settings: Settings,
 ) -> Bools:
     """Ask whether water may have come: a gauge's day may be one off the clock's."""
-    if received is None or not len(received) or sampling_step(record.times) > LONGEST_STEP_H:
+    if received is None or not len(received):
         return np.ones(len(rows), np.bool_)
     wet = np.unique(received["date"].to_numpy().astype("datetime64[D]"))
     day = record.times[rows].astype("datetime64[D]")

@@ -192,14 +192,16 @@ def test_every_sensor_rising_at_once_is_a_move_only_where_no_water_came():
 
 def test_a_step_over_a_hole_must_exceed_what_soil_dries_meanwhile():
     rec = hourly(60)
-    rec.theta[700:] -= 0.07
+    rec.theta[700:] += np.array([0.07, -0.07, -0.07, -0.07])
     rec.theta[652:700] = np.nan  # two days: roots and drainage may take 0.04 and 0.03 besides
     keep = np.isfinite(rec.theta).all(axis=1)
     holed = Record(site="p", times=rec.times[keep], depths_cm=DEPTHS, theta=rec.theta[keep],
                    temp_c=rec.temp_c[keep])  # fmt: skip
     assert moves(holed).empty
-    holed.theta[652:] -= 0.02
+    holed.theta[652:] += np.array([0.02, -0.02, -0.02, -0.02])
     assert len(moves(holed)) == 1
+    holed.theta[652:, 0] -= 0.18  # every sensor lower: a flooded soil that drained
+    assert moves(holed).empty
 
 
 def test_a_power_dip_of_some_hours_is_no_move():
