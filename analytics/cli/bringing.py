@@ -10,6 +10,8 @@ from typing import Any
 
 import pandas as pd
 
+from analytics.cli import pulling
+from analytics.cli.pulling import SENSORTHINGS
 from analytics.cli.talk import complain, remark, say
 from analytics.errors import OverwinterError
 from analytics.intake import Known, describe, guess_kind, load_mapping, preview_of, read
@@ -53,6 +55,8 @@ class Job:
 def run(asked: argparse.Namespace) -> int:
     """Import; a refused file leaves the store as it was, the others go on."""
     layout.require(asked.store)
+    if asked.kind == SENSORTHINGS or any(isinstance(one, str) for one in asked.paths):
+        return pulling.run(asked, _told)
     mapping = load_mapping(asked.mapping) if asked.mapping else None
     jobs, refused = arrange(asked.paths, asked.kind)
     for why in refused:
@@ -124,12 +128,16 @@ def _take(
 
     def told(path: Path, delivery: Delivery, outcome: importing.Outcome) -> None:
         _show_mapping(delivery, shown)
-        say(f"{path}: {_sum(delivery, outcome)}")
-        for note in outcome.notes:
-            say(f"  {note}")
-        _show_rejects(delivery.rejects)
+        _told(path, delivery, outcome)
 
     return bring(store, jobs, mapping, told)
+
+
+def _told(place: Path | str, delivery: Delivery, outcome: importing.Outcome) -> None:
+    say(f"{place}: {_sum(delivery, outcome)}")
+    for note in outcome.notes:
+        say(f"  {note}")
+    _show_rejects(delivery.rejects)
 
 
 def _sum(delivery: Delivery, outcome: importing.Outcome) -> str:

@@ -7,7 +7,7 @@ from collections.abc import Callable, Sequence
 from datetime import date
 from pathlib import Path
 
-from analytics.cli import assessing, bringing, demonstration, keeping, serving
+from analytics.cli import assessing, bringing, demonstration, keeping, pulling, serving
 from analytics.cli.talk import complain
 from analytics.contract import TABLES
 from analytics.errors import OverwinterError
@@ -95,8 +95,10 @@ def _init(parts: _PARTS) -> None:
 def _import(parts: _PARTS) -> None:
     command = _command(parts, "import", bringing.run, "take files into a store")
     _store(command)
-    command.add_argument("paths", metavar="PATH", type=Path, nargs="+", help="file or folder")
+    said = "file or folder, or the address of a SensorThings service"
+    command.add_argument("paths", metavar="PATH", type=pulling.place, nargs="+", help=said)
     kinds = [one.name for one in TABLES.values() if one.role != "result"]
+    kinds.append(pulling.SENSORTHINGS)
     command.add_argument(
         "--as", dest="kind", metavar="KIND", choices=kinds,
         help=f"what the files hold, guessed when left out: {', '.join(kinds)}",

@@ -1,4 +1,4 @@
-"""Fields and landmarks from GeoJSON or GeoPackage: checked shapes in WGS 84."""
+"""Fields and landmarks from GeoJSON, GeoPackage or a zipped shapefile, in WGS 84."""
 
 import warnings
 from pathlib import Path
@@ -7,17 +7,17 @@ import geopandas as gpd
 import numpy as np
 import pyarrow as pa
 import shapely
-from shapely.geometry.base import BaseGeometry
 
 from analytics.contract import Table
 from analytics.errors import InputRefused
 from analytics.intake.known import Known
 from analytics.intake.look import Seen
+from analytics.intake.mending import mended, overlaps
 from analytics.intake.people import Problem, refuse_all, require, typed
 from analytics.intake.sheet import Sheet
 
 WGS84 = "EPSG:4326"
-POLYGONS = frozenset({"Polygon", "MultiPolygon"})
+CUT = 10  # letters of a name that a shapefile keeps (dBASE)
 
 
 def open_shapes(seen: Seen) -> gpd.GeoDataFrame:
@@ -33,7 +33,7 @@ def open_shapes(seen: Seen) -> gpd.GeoDataFrame:
             warnings.simplefilter("ignore")  # what the driver mutters is checked below
             frame = gpd.read_file(_address(seen))
     except Exception as error:
-        found = "this cannot be read as GeoJSON or GeoPackage (damaged, or another format)."
+        found = "this cannot be read as GeoJSON, GeoPackage or a zipped shapefile (damaged?)."
         raise InputRefused(seen.name, found, "Export the boundaries again.") from error
     if frame.empty:
         raise InputRefused(seen.name, "the file holds no features.", "Export it again.")
@@ -70,8 +70,10 @@ def read_shapes(
     Raises
     ------
     InputRefused
-        On a missing or repeated id, a missing, self-crossing or unplaceable shape.
+        On a missing or repeated id, a missing, unplaceable or badly crossing shape, or a
+        field that is drawn twice.
     """
+    frame, notes = mended(seen.name, _renamed(frame, table), table)
     bare = frame.drop(columns=frame.geometry.name)
     require(seen.name, table, (*map(str, bare.columns), "geometry"))
     if frame.crs is None:
@@ -82,35 +84,22 @@ def read_shapes(
         table=pa.Table.from_pandas(bare, preserve_index=False),
         lines=np.arange(1, len(frame) + 1, dtype=np.int64),
     )
-    _check_shapes(seen.name, table, frame)
     checked = typed(sheet, table, known)
     flat = gpd.GeoSeries(shapely.force_2d(frame.geometry.to_numpy()), crs=frame.crs)
     world = flat.to_crs(WGS84)
     _check_place(seen.name, world)
-    notes = []
+    if table.name == "fields":
+        notes += overlaps(seen.name, checked["field"].tolist(), world)
     if not frame.crs.equals(WGS84, ignore_axis_order=True):
         notes.append(f"Re-projected from {frame.crs.name} to WGS 84.")
     return gpd.GeoDataFrame(checked, geometry=world, crs=WGS84), notes
 
 
-def _check_shapes(name: str, table: Table, frame: gpd.GeoDataFrame) -> None:
-    problems = []
-    for row, shape in enumerate(frame.geometry, start=1):
-        found, remedy = _fault(table, shape)
-        if found:
-            problems.append(Problem(line=row, column="geometry", found=found, remedy=remedy))
-    refuse_all(name, problems)
-
-
-def _fault(table: Table, shape: BaseGeometry | None) -> tuple[str, str]:
-    if shape is None or shape.is_empty:
-        return "the feature has no shape.", "Draw its boundary or drop the feature."
-    if table.name == "fields" and shape.geom_type not in POLYGONS:
-        return f"a field cannot be a {shape.geom_type}.", "Draw its boundary as a polygon."
-    if not shape.is_valid:
-        why = shapely.is_valid_reason(shape)
-        return f"the boundary crosses itself or is broken ({why}).", "Redraw it there."
-    return "", ""
+def _renamed(frame: gpd.GeoDataFrame, table: Table) -> gpd.GeoDataFrame:
+    """Give columns back the names that a shapefile cut to ten letters."""
+    cut = {name[:CUT]: name for name in table.names if len(name) > CUT}
+    there = {str(one) for one in frame.columns}
+    return frame.rename(columns={k: v for k, v in cut.items() if k in there and v not in there})
 
 
 def _check_place(name: str, world: gpd.GeoSeries) -> None:

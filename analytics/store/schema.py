@@ -24,6 +24,7 @@ MIGRATIONS: tuple[tuple[str, ...], ...] = (
         "schema_imports",
         "schema_rejects",
         "schema_mappings",
+        "schema_cursors",
         "schema_settings",
         "schema_assessments",
         "schema_set_limits",

@@ -1,6 +1,7 @@
 """Boundaries and landmarks: any system in, WGS 84 out; broken shapes are refused."""
 
 import json
+import zipfile
 from pathlib import Path
 from typing import Any
 
@@ -99,3 +100,51 @@ def test_no_system_and_no_features_are_refused(tmp_path: Path) -> None:
     empty = tmp_path / "e.geojson"
     empty.write_text(json.dumps({"type": "FeatureCollection", "features": []}))
     assert "no features" in refused(empty).found
+
+
+def test_a_small_crossing_is_mended_and_told(tmp_path: Path) -> None:
+    # One corner of a square runs out 1 % of its side and crosses itself on the way back.
+    spike = [(0, 0), (0.01, 0), (0.01, 0.01), (0.0099, 0.0101), (0.0099, 0.0099), (0, 0.01)]
+    crossed = Polygon([*spike[:4], (0.01, 0.00995), *spike[4:]])
+    assert not crossed.is_valid
+    delivery = read(saved(tmp_path / "f.gpkg", [crossed], field=["a"]), KNOWN)
+    mended = delivery.tables["fields"].geometry.iloc[0]
+    assert mended.is_valid
+    assert mended.geom_type in ("Polygon", "MultiPolygon")
+    assert mended.area == pytest.approx(crossed.area, rel=0.01)
+    assert any("Row 1: the boundary crossed itself" in note for note in delivery.notes)
+
+
+@pytest.mark.parametrize(("shift", "told"), [(0.0096, False), (0.009, True)])
+def test_an_overlap_is_told_when_it_is_more_than_a_crooked_edge(
+    tmp_path: Path, shift: float, told: bool
+) -> None:
+    # Squares of 0.01 degree; shifted by 0.0096 they share 4 %, by 0.009 they share 10 %.
+    shapes = [SQUARE, shapely.affinity.translate(SQUARE, shift)]
+    delivery = read(saved(tmp_path / "f.gpkg", shapes, field=["a", "b"]), KNOWN)
+    said = [note for note in delivery.notes if "Fields a and b overlap by 10%" in note]
+    assert bool(said) == told
+
+
+def test_a_field_drawn_twice_is_refused(tmp_path: Path) -> None:
+    shapes = [SQUARE, shapely.affinity.translate(SQUARE, 0.001)]
+    error = refused(saved(tmp_path / "f.gpkg", shapes, field=["a", "b"]))
+    assert "fields a and b overlap by 90%" in error.found
+    assert "rows 1 and 2" in error.where
+
+
+def test_a_zipped_shapefile_in_another_system(tmp_path: Path) -> None:
+    there = gpd.GeoSeries([SQUARE], crs="EPSG:4326").to_crs("EPSG:26914")
+    folder = tmp_path / "shp"
+    folder.mkdir()
+    columns = pd.DataFrame({"field": ["north"], "irrigated_": [12.5]})  # cut by the format
+    gpd.GeoDataFrame(columns, geometry=list(there), crs="EPSG:26914").to_file(folder / "f.shp")
+    with zipfile.ZipFile(tmp_path / "f.zip", "w") as packed:
+        for one in folder.iterdir():
+            packed.write(one, f"inner/{one.name}")
+    delivery = read(tmp_path / "f.zip", KNOWN)
+    frame = delivery.tables["fields"]
+    assert guess_kind(tmp_path / "f.zip") == "fields"
+    assert frame["irrigated_ha"].tolist() == [12.5]
+    back = frame.geometry.iloc[0]
+    assert shapely.hausdorff_distance(back, SQUARE) < 1e-9
