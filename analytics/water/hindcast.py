@@ -15,6 +15,10 @@ from analytics.water.outlook import ZONES
 from analytics.water.years import past_years
 
 INTERVAL = (0.1, 0.9)  # the 80 % interval
+CASE_COLUMNS = [
+    "site", "kind", "from", "to", "zone", "forecast_mm", "low_mm", "high_mm", "happened_mm",
+    "own_weather_mm",
+]  # fmt: skip
 FROM_HARVEST, FROM_NOW = "harvest", "now"
 
 
@@ -150,9 +154,7 @@ def hindcasts(
     rows: list[dict[str, object]] = []
     for case in cases:
         rows += _graded(case, soil, zones, days, settings)
-    columns = ["site", "kind", "from", "to", "zone", "forecast_mm", "low_mm", "high_mm",
-               "happened_mm", "own_weather_mm"]  # fmt: skip
-    return pd.DataFrame(rows, columns=columns)
+    return pd.DataFrame(rows, columns=CASE_COLUMNS)
 
 
 def _graded(
@@ -196,6 +198,8 @@ def grade(cases: pd.DataFrame) -> pd.DataFrame:
     """
     columns = ["kind", "zone", "n", "bias_mm", "mean_error_mm", "coverage", "balance_bias_mm",
                "balance_error_mm"]  # fmt: skip
+    if cases.empty:
+        return pd.DataFrame(columns=columns)
     off = cases["forecast_mm"] - cases["happened_mm"]
     own = cases["own_weather_mm"] - cases["happened_mm"]
     inside = cases["happened_mm"].between(cases["low_mm"], cases["high_mm"])
@@ -204,6 +208,4 @@ def grade(cases: pd.DataFrame) -> pd.DataFrame:
         balance_bias_mm=own, balance_error_mm=own.abs(),
     )  # fmt: skip
     means = dict.fromkeys(columns[3:], "mean")
-    if each.empty:
-        return pd.DataFrame(columns=columns)
     return each.groupby(["kind", "zone"], as_index=False).agg({"n": "sum", **means})[columns]

@@ -51,7 +51,8 @@ def solve(inputs: OrderInputs) -> Order:
     Order
         Every field of ``inputs`` has a row in ``order``; only those worth watering a rank.
         ``reason`` is JSON: a ``code`` (water, water_part, not_reached, keeps_too_little,
-        no_source, no_capacity, none_needed) and the numbers that its sentence needs. ``net_mm`` reaches
+        no_source, no_capacity, none_needed) and the numbers that its sentence needs.
+        ``net_mm`` reaches
         the soil, ``gross_mm`` is pumped, ``stored_mm`` still there at planting,
         ``unfilled_mm`` the target less that. ``queue_slack_days`` is the source's.
 
