@@ -10,7 +10,7 @@ class Review:
     """Which points a person should look at."""
 
     review_effect_mm: float = setting(
-        5.0, "mm", "a point that would change a shortage by less needs no person", "ours"
+        2.0, "mm", "a point that would change a shortage by less needs no person", "ours"
     )
     review_sd: float = setting(
         0.010, "m3/m3", "a learned point surer than this may be accepted unseen", "ours"

@@ -12,15 +12,16 @@ def show() -> None:
     store, palette = data.opened(), frame.palette()
     judged = data.full_points(store)
     top = st.container()
+    listed = st.container()
     chosen = points_layer.controls(store, palette, judged)
     with top:
         points_work.answered(judged, chosen.system)
+    with listed:
+        points_work.work(store, judged, chosen.system)
     if chosen.layer is None:
         frame.muted(words.EMPTY_FIELD)
     else:
         _layer(chosen.layer)
-    points_work.work(store, judged, chosen.system)
-    if chosen.layer is not None:
         with st.container(border=True):
             points_drydown.drydown_of(chosen.layer)
     frame.cautions()

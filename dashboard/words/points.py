@@ -16,7 +16,7 @@ REASONS = {
     "drift": "drifts beyond noise",
 }
 CANDIDATES = {
-    "record": "the record's own",
+    "record": "the record’s own",
     "histogram": "histogram peak",
     "season": "season",
     "texture": "texture",
@@ -46,7 +46,7 @@ def answer(*, layers: int, fields: int, largest: str, effect_mm: float, system: 
         Units to write in.
     """
     if layers == 0:
-        return "No full point needs a person: none would change a field's water by much."
+        return "No full point needs a person: none would change a field’s water by much."
     one = layers == 1
     where = f"in {fields} {'field' if fields == 1 else 'fields'}"
     need = (

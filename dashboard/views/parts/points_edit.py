@@ -48,8 +48,8 @@ def _offered(layer: Layer) -> dict[str, dict[Any, Any]]:
     """List what may be chosen: an earlier placement is for comparison only."""
     rows = layer.others[layer.others["value"].between(LOWEST, HIGHEST)]
     return {
-        f"{row['kind']} {row['on']}": row
-        for row in rows.to_dict("records")
+        f"{row['kind']} {at}": row
+        for at, row in enumerate(rows.to_dict("records"))
         if row["kind"] not in NOT_CHOSEN and not row["kind"].startswith("previous")
     }
 
@@ -75,7 +75,7 @@ def _signed(layer: Layer, value: float, offered: dict[str, dict[Any, Any]]) -> N
     pinned = st.checkbox("Pin it: accepting all sure ones leaves it alone", value=True,
                          key="point_pin")  # fmt: skip
     with st.container(horizontal=True):
-        save = st.button("Save this point", key="point_save", type="primary")
+        save = st.button("Save this point", key="point_save")
         held = _held(layer)
         back = held is not None and st.button(
             f"Take back {said.theta(held['value'])} set by {held['set_by']}", key="point_back"

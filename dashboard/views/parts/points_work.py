@@ -10,7 +10,7 @@ from dashboard import data, state
 from dashboard.views.parts import frame
 from dashboard.words import points as said
 
-LISTED = 12
+LISTED = 6
 STATES = ("learned", "provisional", "not_yet_seen", "texture", "set")
 
 
@@ -60,8 +60,11 @@ def _accept(store: data.Store, sure: pd.DataFrame, system: System) -> None:
         return
     within = float(sure["effect_mm"].max())
     frame.muted(said.accept_line(len(sure), sure["field"].nunique(), within, system))
-    by = st.text_input("Accepted by", key="accept_by")
-    why = st.text_input("Reason", key="accept_why")
+    left, right = st.columns([2, 3])
+    with left:
+        by = st.text_input("Accepted by", key="accept_by")
+    with right:
+        why = st.text_input("Reason", key="accept_why")
     if not st.button(f"Accept all {len(sure)}", key="accept"):
         return
     if not by.strip() or not why.strip():

@@ -1,0 +1,268 @@
+"""The page of points: each control, on a store of one probe; and whole on the demonstration."""
+
+import re
+import shutil
+from concurrent.futures import ThreadPoolExecutor
+from datetime import date
+from pathlib import Path
+
+import geopandas as gpd
+import numpy as np
+import pandas as pd
+import pytest
+from shapely import box
+from streamlit.testing.v1 import AppTest
+
+import dashboard
+from analytics.model import Record
+from analytics.store import layout, people, readings
+from analytics.store.assessment import assess
+from analytics.store.statements import query
+
+APP = str(Path(dashboard.__file__).with_name("app.py"))
+EMPTY_WORDS = re.compile(r"\b(None|nan|NaN|NaT|<NA>)\b")
+DAY = date(2025, 2, 24)
+DEPTHS = np.array([15.0, 45.0, 75.0])
+FULL = np.array([0.28, 0.30, 0.31])
+
+
+def wetted(days: np.ndarray) -> np.ndarray:
+    """Water content of a soil that drains to FULL after three wettings each off-season."""
+    theta = np.repeat(FULL[None, :], len(days), axis=0) - 0.05
+    stamps = pd.DatetimeIndex(days)
+    since = np.full(len(days), np.inf)
+    age = np.inf
+    for i, day in enumerate(stamps):
+        age = 0.0 if (day.month, day.day) in {(11, 20), (1, 5), (2, 10)} else age + 1
+        since[i] = age
+    wet = np.isfinite(since)
+    theta[wet] = FULL + 0.06 * np.exp(-since[wet, None] / 2.0)
+    growing = np.asarray((stamps.month >= 5) & (stamps.month <= 10))
+    dried = np.clip((stamps.day_of_year.to_numpy() - 121) / 120, 0, 1)[:, None]
+    theta[growing] -= (0.15 * dried)[growing]
+    return theta
+
+
+@pytest.fixture(scope="module")
+def built(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Build a store of one probe with learned points, assessed."""
+    store = tmp_path_factory.mktemp("points") / "store"
+    layout.create(store)
+    shape = gpd.GeoDataFrame(
+        {"field": ["f1"], "name": ["Ferncombe 3"], "soil": ["silt loam"]},
+        geometry=[box(-101.5, 37.0, -101.49, 37.01)], crs="EPSG:4326",
+    )  # fmt: skip
+    people.put(store, "fields", shape)
+    stays = [pd.Timestamp("2020-04-01"), pd.Timestamp("2021-10-15")]
+    people.put(store, "sites", pd.DataFrame({
+        "site": "s1", "field": "f1", "latitude": 37.0, "longitude": -101.5,
+        "timezone": "America/Chicago", "installed_on": stays,
+        "removed_on": [stays[1], pd.NaT]}))  # fmt: skip
+    years = range(2020, 2025)
+    people.put(store, "seasons", pd.DataFrame({
+        "field": "f1", "crop": "corn",
+        "planted_on": [pd.Timestamp(f"{year}-05-01") for year in years],
+        "harvested_on": [pd.Timestamp(f"{year}-10-10") for year in years]}))  # fmt: skip
+    times = np.arange(np.datetime64("2020-06-01T12:00"), np.datetime64("2025-02-24T18:00"),
+                      np.timedelta64(1, "D")).astype("datetime64[us]")  # fmt: skip
+    theta = wetted(times.astype("datetime64[D]"))
+    readings.merge(store, Record(site="s1", times=times, depths_cm=DEPTHS, theta=theta,
+                                 temp_c=np.full(theta.shape, 8.0)))  # fmt: skip
+    with ThreadPoolExecutor(1) as pool:
+        assess(store, DAY, pool)
+    return store
+
+
+@pytest.fixture
+def store(built: Path, tmp_path: Path) -> Path:
+    """Give a copy that a test may write to."""
+    return Path(shutil.copytree(built, tmp_path / "store"))
+
+
+def opened(store: Path, monkeypatch: pytest.MonkeyPatch, **address: str) -> AppTest:
+    monkeypatch.setenv("OVERWINTER_STORE", str(store))
+    app = AppTest.from_file(APP, default_timeout=60)
+    for name, value in address.items():
+        app.query_params[name] = value
+    app.run()
+    return app.switch_page("views/points.py").run()
+
+
+def words(app: AppTest) -> str:
+    assert not app.exception, app.exception
+    html = [one.proto.body for one in app.get("html")]
+    told = [one.value for one in (*app.title, *app.markdown, *app.warning, *app.success)]
+    text = re.sub(r"data:[^\"]*|<style>.*?</style>", "", "\n".join([*html, *told]),
+                  flags=re.DOTALL)  # fmt: skip
+    assert not EMPTY_WORDS.search(text), EMPTY_WORDS.search(text)
+    return text
+
+
+def set_points(store: Path) -> pd.DataFrame:
+    return query(store, "show_set_points", site="s1")
+
+
+def results(store: Path) -> dict[str, pd.DataFrame]:
+    return {name: people.table(store, name) for name in ("limits", "readiness", "tally")}
+
+
+def in_force(store: Path, depth: float = 15.0) -> float:
+    found = query(store, "layer_points", site="s1", placement=2, depth_cm=depth)
+    return float(found["full"].iloc[0])
+
+
+def signed(app: AppTest, by: str = "A. Ash", why: str = "cored in March") -> AppTest:
+    app.text_input(key="point_by").set_value(by)
+    app.text_input(key="point_why").set_value(why)
+    return app
+
+
+def test_the_page_answers_first(store: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    text = words(opened(store, monkeypatch))
+    assert re.search(
+        r"ow-answer\">(\d+ layers? in 1 field needs? a person|No full point)", text
+    )
+    assert "Full points: " in text
+    assert "m³/m³, 8 in 10" in text
+
+
+def test_a_value_is_previewed_and_nothing_is_written(
+    store: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    before = results(store)
+    app = opened(store, monkeypatch, layer="15")
+    now = app.number_input(key="point_value").value
+    app.number_input(key="point_value").set_value(now + 0.04).run()
+    text = words(app)
+    assert f"with {now + 0.04:.3f}" in text
+    assert app.slider(key="point_drag").value == pytest.approx(now + 0.04)
+    assert set_points(store).empty
+    for name, frame in before.items():
+        pd.testing.assert_frame_equal(people.table(store, name), frame)
+
+
+def test_the_slider_drags_the_number(store: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    app = opened(store, monkeypatch, layer="45")
+    app.slider(key="point_drag").set_value(0.333).run()
+    assert app.number_input(key="point_value").value == pytest.approx(0.333)
+    assert "with 0.333" in words(app)
+
+
+@pytest.mark.parametrize(("by", "why"), [("", ""), ("A. Ash", " "), (" ", "cored")])
+def test_author_and_reason_are_required(
+    store: Path, monkeypatch: pytest.MonkeyPatch, by: str, why: str
+) -> None:
+    app = opened(store, monkeypatch)
+    app.number_input(key="point_value").set_value(0.35).run()
+    signed(app, by, why).button(key="point_save").click().run()
+    assert "Say who sets it, and why" in words(app)
+    assert set_points(store).empty
+
+
+def test_saving_writes_one_version_and_results_follow_then_taking_back_restores_all(
+    store: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    before = results(store)
+    app = opened(store, monkeypatch, layer="15")
+    app.number_input(key="point_value").set_value(0.345).run()
+    signed(app).button(key="point_save").click().run()
+    text = words(app)
+    assert "Full point 0.345 saved" in text
+    assert "cored in March" in text
+    saved = set_points(store)
+    assert len(saved) == 1
+    assert saved["pinned"].all()
+    assert saved["placement"].iloc[0] == 2
+    assert in_force(store) == 0.345
+    assert not people.table(store, "readiness").equals(before["readiness"])
+    signed(app, "B. Birch", "a wheel track").button(key="point_back").click().run()
+    text = words(app)
+    assert "taken back" in text
+    assert "a wheel track" in text  # the history keeps it
+    for name, frame in before.items():
+        pd.testing.assert_frame_equal(people.table(store, name), frame)
+
+
+def test_what_the_record_says_can_be_chosen_again_with_all_its_digits(
+    store: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    learned = in_force(store)
+    app = opened(store, monkeypatch, layer="15")
+    app.number_input(key="point_value").set_value(0.345).run()
+    signed(app).button(key="point_save").click().run()
+    choice = app.selectbox(key="point_from")
+    assert any(one.startswith("the record’s own") for one in choice.options)
+    choice.set_value("record 0").run()
+    assert app.number_input(key="point_value").value == pytest.approx(learned, abs=5e-4)
+    signed(app, why="the record is right").button(key="point_save").click().run()
+    words(app)
+    assert in_force(store) == learned
+    assert len(set_points(store)) == 2
+
+
+def test_a_value_that_cannot_stand_is_refused_in_words(
+    store: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    app = opened(store, monkeypatch, layer="15")
+    app.number_input(key="point_value").set_value(0.03).run()
+    assert "from lower to full" in words(app)
+    signed(app).button(key="point_save").click().run()
+    assert "from lower to full" in words(app)
+    assert set_points(store).empty
+
+
+def test_all_sure_ones_are_accepted_at_once_and_nothing_moves(
+    store: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    before = people.table(store, "readiness")
+    app = opened(store, monkeypatch)
+    app.button(key="accept").click().run()
+    assert "Say who sets it, and why" in words(app)
+    assert set_points(store).empty
+    app.text_input(key="accept_by").set_value("A. Ash")
+    app.text_input(key="accept_why").set_value("looked through in February")
+    app.button(key="accept").click().run()
+    assert "accepted and pinned" in words(app)
+    accepted = set_points(store)
+    assert len(accepted) >= 1
+    assert accepted["pinned"].all()
+    after = people.table(store, "readiness")
+    np.testing.assert_allclose(after["deficit_mm"], before["deficit_mm"], atol=1e-9)
+    assert "No layer waits" in words(app)
+
+
+def test_an_earlier_placement_is_for_comparison_only(
+    store: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    app = opened(store, monkeypatch, layer="15")
+    assert not [one for one in app.selectbox(key="point_from").options if "install" in one]
+    assert "1 before the re-install" in str(app.get("vega_lite_chart")[0].proto)
+
+
+@pytest.mark.parametrize("point", ["refill", "lower"])
+def test_other_points_have_their_own_value(
+    store: Path, monkeypatch: pytest.MonkeyPatch, point: str
+) -> None:
+    app = opened(store, monkeypatch, layer="45")
+    full = app.number_input(key="point_value").value
+    app.button_group(key="point").set_value(point).run()
+    assert words(app)
+    assert app.number_input(key="point_value").value < full
+
+
+def test_units_switch(store: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    app = opened(store, monkeypatch)
+    app.button_group(key="units").set_value("mm").run()
+    assert not re.search(r"\d in\b(?! \d| 10)", re.sub(r"in \d+ field|8 in 10", "", words(app)))
+
+
+def test_the_demonstration_has_a_work_list(
+    demo_store: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    app = opened(demo_store, monkeypatch)
+    assert re.search(r"\d+ layers in \d+ fields need a person; the largest", words(app))
+    first = app.button(key="work_0")
+    first.click().run()
+    named = re.search(r"\*\*(.+?)\*\*, (\d+–\d+ in)", first.label)
+    assert named
+    assert f"{named[1]}, {named[2]}: full point" in words(app)
