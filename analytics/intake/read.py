@@ -9,7 +9,9 @@ from analytics.contract import PEOPLE, READINGS, Table
 from analytics.errors import InputRefused
 from analytics.intake import packed
 from analytics.intake import sheet as sheets
+from analytics.intake.daily import is_weather, read_weather
 from analytics.intake.guess import guess_mapping, promising
+from analytics.intake.header import meaning
 from analytics.intake.known import Known
 from analytics.intake.logger import read_logger
 from analytics.intake.long import read_long
@@ -23,6 +25,7 @@ from analytics.model import Delivery
 
 PEOPLE_TABLES = {table.name: table for table in PEOPLE}
 SHAPES = ("fields", "landmarks")
+WEATHER = "weather"
 LONG_SIGNS = {"time", "depth_cm"}
 RECOGNISED = 0.5  # share of a header that a table must know to be guessed; ours
 
@@ -55,6 +58,8 @@ def _kind(seen: Seen) -> str:
     fitting = [one for one in tables if _fits(one, columns)]
     if fitting:
         return max(fitting, key=lambda one: len(columns.intersection(one.names))).name
+    if is_weather(seen.columns):
+        return WEATHER
     return stem if stem in {one.name for one in tables} else "logger"
 
 
@@ -105,6 +110,8 @@ def read(
     told = _checked_kind(seen, kind) or ("logger" if mapping else _kind(seen))
     if told == READINGS.name and (mapping or not _is_long(seen.columns)):
         told = "logger"
+    if told == WEATHER and not _is_table(seen, PEOPLE_TABLES[WEATHER]):
+        return _weather(seen, known, mapping)
     if told in PEOPLE_TABLES:
         return _people(seen, PEOPLE_TABLES[told], known)
     if told == READINGS.name:
@@ -143,6 +150,30 @@ def _people(seen: Seen, table: Table, known: Known) -> Delivery:
         notes=(*notes, *_aside(columns, table.names)),
         rows_in=len(frame),
     )
+
+
+def _is_table(seen: Seen, table: Table) -> bool:
+    """Tell whether a header has every column that a table of ours needs."""
+    return all(one.name in seen.columns for one in table.columns if one.required)
+
+
+def _weather(seen: Seen, known: Known, given: Mapping[str, Any] | None) -> Delivery:
+    told = None if given is None else checked(given, f"mapping for {seen.name}")
+    if not any(meaning(one) for one in seen.columns) and not told:
+        require(seen.name, PEOPLE_TABLES[WEATHER], seen.columns)
+    taken, stations, mapping = read_weather(seen, known, told)
+    place = {} if stations.empty else {"stations": stations}
+    used = [*named(mapping["time"]), *named(mapping["site"])]
+    used += [one["column"] for one in mapping["columns"]]
+    return _delivery(
+        seen,
+        WEATHER,
+        tables=place if taken.weather is None else place | {WEATHER: taken.weather},
+        rejects=taken.rejects,
+        notes=(*_laid_out(seen), *mapping.get("notes", ()), *taken.notes,
+               *_aside(seen.columns, used)),
+        rows_in=taken.rows_in,
+    )  # fmt: skip
 
 
 def _logger(seen: Seen, known: Known, given: Mapping[str, Any] | None) -> Delivery:

@@ -141,8 +141,14 @@ def _put_tables(db: duckdb.DuckDBPyConnection, delivery: Delivery) -> Counts:
         if name == "weather":
             stations = sorted(set(frame["station"].astype(str)))
             statements.execute(db, "place_stations", stations=stations)
-        total += people.put_in(db, name, frame)
+        counts = people.put_in(db, name, frame)
+        total += counts if name == delivery.kind or not _is_weather(delivery) else Counts()
     return Counts() if delivery.readings else total
+
+
+def _is_weather(delivery: Delivery) -> bool:
+    """Tell a weather file, whose rows are days, from the stations that it names besides."""
+    return delivery.kind == "weather"
 
 
 def _outcome(delivery: Delivery, counts: Counts) -> Outcome:
