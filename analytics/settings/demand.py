@@ -48,6 +48,12 @@ class Demand:
     least_years: float = setting(
         8.0, "years", "with fewer past years no chance is given", "common practice, no source"
     )
+    grade_least: float = setting(
+        8.0,
+        "forecasts",
+        "with fewer past forecasts the balance's own error is not known",
+        "common practice, no source",
+    )
     recharge_least: float = setting(
         12.0,
         "site-winters",

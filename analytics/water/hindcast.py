@@ -186,26 +186,29 @@ def grade(cases: pd.DataFrame) -> pd.DataFrame:
     Parameters
     ----------
     cases : DataFrame
-        Rows of :func:`hindcasts`, of one site or of many.
+        Rows of :func:`hindcasts`, dressed (:func:`analytics.water.errors.dressed`).
 
     Returns
     -------
     DataFrame
         ``kind``, ``zone``, ``n``, ``bias_mm`` (forecast less happened: above nought it
         expected the soil drier than it was), ``mean_error_mm`` (mean absolute), ``coverage``
-        (share of cases within the 80 % interval), ``balance_bias_mm`` and
-        ``balance_error_mm`` (with the weather that came).
+        (share of cases within the 80 % interval that is shown), ``weather_coverage`` (within
+        that of weather alone), ``balance_bias_mm`` and ``balance_error_mm`` (the balance
+        alone, with the weather that came).
     """
-    columns = ["kind", "zone", "n", "bias_mm", "mean_error_mm", "coverage", "balance_bias_mm",
-               "balance_error_mm"]  # fmt: skip
+    columns = ["kind", "zone", "n", "bias_mm", "mean_error_mm", "coverage",
+               "weather_coverage", "balance_bias_mm", "balance_error_mm"]  # fmt: skip
     if cases.empty:
         return pd.DataFrame(columns=columns)
     off = cases["forecast_mm"] - cases["happened_mm"]
     own = cases["own_weather_mm"] - cases["happened_mm"]
-    inside = cases["happened_mm"].between(cases["low_mm"], cases["high_mm"])
+    happened = cases["happened_mm"]
+    inside = happened.between(cases["low_mm"], cases["high_mm"])
+    weather = happened.between(cases["weather_low_mm"], cases["weather_high_mm"])
     each = cases[["kind", "zone"]].assign(
         n=1, bias_mm=off, mean_error_mm=off.abs(), coverage=inside.astype(float),
-        balance_bias_mm=own, balance_error_mm=own.abs(),
+        weather_coverage=weather.astype(float), balance_bias_mm=own, balance_error_mm=own.abs(),
     )  # fmt: skip
     means = dict.fromkeys(columns[3:], "mean")
     return each.groupby(["kind", "zone"], as_index=False).agg({"n": "sum", **means})[columns]

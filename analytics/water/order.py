@@ -81,7 +81,8 @@ def _fields(inputs: OrderInputs, solved: Solved, net: Floats) -> pd.DataFrame:
         _field(inputs, at, float(solved.stored_mm[at]), net[at], float(m3[at]))
         for at in range(len(inputs.fields))
     ]
-    return pd.DataFrame(rows)
+    later = {"rank", "queue_slack_days", "reason"}
+    return pd.DataFrame(rows, columns=[one for one in ORDER_COLUMNS if one not in later])
 
 
 def _field(

@@ -11,6 +11,7 @@ from analytics.errors import InputRefused
 from analytics.model import Daily, Layer, OffSeason, Points
 from analytics.settings import Settings
 from analytics.water.balance import Soil, Weather, bare_soil, soil_of
+from analytics.water.errors import dressed, shown_outlook, widen
 from analytics.water.hindcast import FROM_HARVEST, grade, hindcasts, past_cases
 from analytics.water.outlook import look_ahead, outlook_frame
 from analytics.water.recharge import fit_recharge
@@ -143,7 +144,7 @@ def test_a_soil_that_follows_the_balance_earns_a_good_grade():
     cases = past_cases(daily, LAYERS, points(), seasons, NO_WATER, lead_d=90, settings=SETTINGS)
     assert len(cases) == 30
     found = hindcasts(cases, LAYERS, points(), days, SETTINGS)
-    table = grade(found).set_index(["kind", "zone"])
+    table = grade(dressed(found, SETTINGS)).set_index(["kind", "zone"])
     row = table.loc[FROM_HARVEST, "profile"]
     assert row["n"] == 15
     assert row["balance_bias_mm"] == pytest.approx(0.0, abs=1e-6)  # with the weather that came
@@ -157,7 +158,7 @@ def test_a_soil_that_holds_more_than_the_balance_says_shows_as_bias():
     cases = past_cases(daily, LAYERS, points(), seasons, NO_WATER, lead_d=90, settings=SETTINGS)
     for case in cases:
         case.end_mm[:] = np.minimum(case.end_mm + 2.0, SOIL.full_mm)
-    table = grade(hindcasts(cases, LAYERS, points(), days, SETTINGS))
+    table = grade(dressed(hindcasts(cases, LAYERS, points(), days, SETTINGS), SETTINGS))
     assert (table[table["zone"] == "profile"]["balance_bias_mm"] > 0).all()
 
 
@@ -173,7 +174,7 @@ def test_irrigation_of_the_time_is_told_to_the_forecast():
 
 
 def test_no_cases_give_an_empty_grade():
-    assert grade(hindcasts([], LAYERS, points(), station(), SETTINGS)).empty
+    assert grade(dressed(hindcasts([], LAYERS, points(), station(), SETTINGS), SETTINGS)).empty
 
 
 def test_recharge_relation_is_found_again():
@@ -197,3 +198,54 @@ def test_off_season_dates_survive():
     case = past_cases(daily, LAYERS, points(), seasons[:1], NO_WATER, lead_d=90,
                       settings=SETTINGS)[0]  # fmt: skip
     assert case.end - case.start == timedelta(days=200)
+
+
+def invented_cases(n=400, bias=6.0, seed=7):
+    """Weather sd 10 mm, the balance itself off by 6 mm and an sd of 15 mm."""
+    draw = np.random.default_rng(seed)
+    own = 100 + draw.normal(0, 10, n)
+    half = 10 * 1.2816
+    return pd.DataFrame({
+        "site": [f"S{at % 20}" for at in range(n)], "kind": "now", "zone": "profile",
+        "forecast_mm": 100.0, "low_mm": 100 - half, "high_mm": 100 + half,
+        "happened_mm": own + bias + draw.normal(0, 15, n), "own_weather_mm": own,
+    })  # fmt: skip
+
+
+def test_the_balances_own_error_makes_the_interval_honest():
+    row = grade(dressed(invented_cases(), SETTINGS)).iloc[0]
+    assert row["weather_coverage"] < 0.6
+    assert row["coverage"] == pytest.approx(0.8, abs=0.05)
+    assert row["bias_mm"] == pytest.approx(0.0, abs=2.5)
+    assert row["balance_bias_mm"] == pytest.approx(-6.0, abs=2.5)
+
+
+def test_no_forecast_sees_its_own_outcome():
+    cases = invented_cases()
+    told = cases.copy()
+    own = told["site"] == "S3"
+    told.loc[own, "happened_mm"] += 500.0
+    before, after = (dressed(one, SETTINGS).loc[own, "forecast_mm"] for one in (cases, told))
+    assert after.to_numpy() == pytest.approx(before.to_numpy())
+
+
+def test_few_errors_change_nothing():
+    cases = invented_cases(7)
+    out = dressed(cases, SETTINGS)
+    assert out["low_mm"].to_numpy() == pytest.approx(cases["low_mm"].to_numpy())
+
+
+def test_errors_add_in_quadrature_and_nothing_lacks_less_than_nought():
+    got = widen(np.array([10.0, 13.0, 17.0]), np.array([-4.0, 0.0, 3.0]))
+    assert got == pytest.approx([8.0, 13.0, 18.0])
+    assert widen(np.array([0.0, 1.0, 2.0]), np.array([-9.0, -5.0, 0.0])).min() == 0.0
+
+
+def test_outlook_shows_the_widened_interval_for_zones():
+    found = look_ahead(SOIL.full_mm - 20.0, SOIL, dry(10, 5), SETTINGS)
+    frame = outlook_frame(found, LAYERS, SETTINGS)
+    shown = shown_outlook(frame, invented_cases(), SETTINGS).set_index("zone")
+    assert shown.loc["profile", "errors"] == 400
+    assert shown.loc["profile", "likely_mm"] == pytest.approx(126.0, abs=2.5)
+    assert shown.loc["profile", "high_mm"] - shown.loc["profile", "low_mm"] > 30
+    assert (shown.loc["layer", "errors"] == 0).all()

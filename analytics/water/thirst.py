@@ -1,0 +1,202 @@
+"""One site's case for water: its outlook, what is worth storing, and why."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import date, timedelta
+
+import numpy as np
+import pandas as pd
+
+from analytics.errors import InputRefused
+from analytics.model import Bools, Daily, Floats, Layer, OffSeason, Points
+from analytics.settings import Settings
+from analytics.soil.profile import thickness_mm, zone_weights
+from analytics.soil.texture import root_depth_cm
+from analytics.water.balance import soil_of
+from analytics.water.demand import Crop, crop_named
+from analytics.water.outlook import Outlook, look_ahead
+from analytics.water.pumping import M3_PER_MM_HA
+from analytics.water.queue import Source, Thirst
+from analytics.water.target import (
+    Target,
+    bank_needed,
+    season_demand,
+    value_steps,
+    worth_storing,
+)
+from analytics.water.years import Years, past_years
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class SiteAdviceInputs:
+    """One site's part. ``water_mm`` (k,) is its layers today; ``planting`` None if unknown.
+
+    ``daily``, ``off_seasons``, ``water`` (date, kind, mm) and ``tally`` (whole-profile rows)
+    serve the grade and the recharge relation only.
+    """
+
+    field: str
+    site: str
+    source: str | None
+    area_ha: float
+    layers: tuple[Layer, ...]
+    points: Points
+    water_mm: Floats
+    crop: str | None
+    planting: date | None
+    station: str | None
+    daily: Daily | None = None
+    off_seasons: tuple[OffSeason, ...] = ()
+    water: pd.DataFrame | None = None
+    tally: pd.DataFrame | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Ground:
+    """What all sites share: weather by station, today, thresholds, crops and their worth."""
+
+    weather: Mapping[str, pd.DataFrame]
+    as_of: date
+    settings: Settings
+    crops: dict[str, Crop] | None = None
+    worth: Mapping[str, float] | None = None
+    rain_on: tuple[float, date] | None = None
+
+
+class Cuts:
+    """The weather stretches that many sites share, each cut once."""
+
+    def __init__(self, ground: Ground) -> None:
+        self.ground = ground
+        self._years: dict[tuple[str, int], Years] = {}
+        self._seasons: dict[tuple[str, Crop, date], tuple[Floats, Floats]] = {}
+
+    def to_planting(self, station: str, planting: date) -> Years:
+        """From tomorrow to the day before planting."""
+        days = (planting - self.ground.as_of).days - 1
+        key = (station, days)
+        if key not in self._years:
+            start = self.ground.as_of + timedelta(days=1)
+            years = past_years(self.ground.weather[station], start, days, self.ground.settings)
+            self._years[key] = _rained(years, self.ground.rain_on, start)
+        return self._years[key]
+
+    def season(self, station: str, crop: Crop, planting: date) -> tuple[Floats, Floats]:
+        """Give demand and rain of the coming crop's season."""
+        key = (station, crop, planting)
+        if key not in self._seasons:
+            days, settings = self.ground.weather[station], self.ground.settings
+            self._seasons[key] = season_demand(days, crop, planting, settings)
+        return self._seasons[key]
+
+
+def _rained(years: Years, rain_on: tuple[float, date] | None, start: date) -> Years:
+    at = (rain_on[1] - start).days if rain_on is not None else -1
+    if rain_on is None or not 0 <= at < years.weather.water_mm.shape[1]:
+        return years
+    water = years.weather.water_mm.copy()
+    water[:, at] += rain_on[0]
+    weather = years.weather._replace(water_mm=water)
+    return Years(starts=years.starts, weather=weather, missing_days=years.missing_days)
+
+
+def site_thirst(
+    site: SiteAdviceInputs, sources: tuple[Source, ...], cut: Cuts
+) -> tuple[Outlook, Thirst]:
+    """Run one site to planting, and make its field's case for water.
+
+    Raises
+    ------
+    InputRefused
+        Without a planting still to come, a station, today's water or enough past years.
+    """
+    ground = cut.ground
+    station, planting = _placed(site, ground)
+    soil = soil_of(site.layers, site.points.full, site.points.lower, ground.settings)
+    years = cut.to_planting(station, planting)
+    outlook = look_ahead(site.water_mm, soil, years, ground.settings)
+    split = ground.settings.zone_split_cm
+    zones = zone_weights(site.layers, split, root_depth_cm(site.crop))
+    roots = zones["upper"] + zones["deep"]
+    bank = _bank(site, sources, cut, station, planting)
+    refill = site.points.refill * thickness_mm(site.layers)
+    target = worth_storing(outlook, roots, refill, bank, ground.settings)
+    return outlook, _thirst(site, outlook, target, planting, years, ground, roots)
+
+
+def _placed(site: SiteAdviceInputs, ground: Ground) -> tuple[str, date]:
+    where = f"field {site.field}"
+    if site.planting is None or (site.planting - ground.as_of).days <= 1:
+        found = "no planting is still to come."
+        raise InputRefused(where, found, "Add the coming season with its planting date.")
+    if site.station is None or site.station not in ground.weather:
+        found = "there is no weather station for it."
+        raise InputRefused(where, found, "Import a station and its daily weather.")
+    return site.station, site.planting
+
+
+def _bank(
+    site: SiteAdviceInputs,
+    sources: tuple[Source, ...],
+    cut: Cuts,
+    station: str,
+    planting: date,
+) -> Floats:
+    """Bank needed in each past season; empty where crop or capacity is not known."""
+    crop = crop_named(site.crop, cut.ground.crops)
+    source = next((one for one in sources if one.source == site.source), None)
+    rate = 0.0
+    if source is not None:
+        area = source.group_ha * M3_PER_MM_HA
+        rate = source.m3_a_day * source.efficiency / area if area > 0 else np.nan
+    if crop is None or np.isnan(rate):
+        return np.empty(0)
+    return bank_needed(*cut.season(station, crop, planting), rate)
+
+
+def _thirst(  # noqa: PLR0917 - each is a record of its own kind
+    site: SiteAdviceInputs, outlook: Outlook, target: Target, planting: date, years: Years,
+    ground: Ground, roots: Floats,
+) -> Thirst:  # fmt: skip
+    settings = ground.settings
+    known = ground.worth or {}
+    steps = value_steps(target.lacking_mm, target.target_mm, int(settings.value_steps))
+    return Thirst(
+        field=site.field, source=site.source, area_ha=site.area_ha, need_mm=target.need_mm,
+        target_mm=target.target_mm, steps=steps, stored_spring=target.stored_spring,
+        stored_autumn=target.stored_autumn, planting=planting,
+        spring_from=planting - timedelta(days=int(settings.autumn_days)),
+        lacking_mm=target.lacking_mm, room_mm=target.room_mm,
+        worth=known.get(site.crop or "", 1.0), frozen=_frozen(years),
+        why=_why(outlook, target, settings, roots),
+    )  # fmt: skip
+
+
+def _frozen(years: Years) -> Bools:
+    """Days on which the ground was frozen in most past years."""
+    return years.weather.frozen.mean(axis=0) > 0.5  # noqa: PLR2004 - most
+
+
+def _why(
+    outlook: Outlook, target: Target, settings: Settings, roots: Floats
+) -> dict[str, object]:
+    brought = target.need_mm - float(np.median(outlook.deficit_mm @ roots))
+    facts = {
+        "bank_mm": target.bank_mm, "drawable_mm": target.drawable_mm,
+        "room_mm": target.room_mm, "brought_mm": brought, "stored_share": target.stored_spring,
+    }  # fmt: skip
+    told = {name: round(value, 3) for name, value in facts.items() if np.isfinite(value)}
+    return {"code": _settled_by(target, settings), **told}
+
+
+def _settled_by(target: Target, settings: Settings) -> str:
+    """Name what settled the target."""
+    if target.need_mm <= settings.least_water_mm:
+        return "full"
+    if target.bank_mm <= target.drawable_mm:
+        return "capacity_suffices"
+    if target.room_mm <= settings.least_water_mm:
+        return "ceiling"
+    if target.target_mm <= settings.least_water_mm:
+        return "winter_brings_it"
+    return "bank" if target.target_mm < target.room_mm else "ceiling"

@@ -1,0 +1,134 @@
+"""From measured layers to the order: a small store's worth of invented sites."""
+
+from dataclasses import replace
+from datetime import date
+
+import numpy as np
+import pandas as pd
+import pytest
+
+from analytics.model import Layer, Points
+from analytics.settings import Settings
+from analytics.water.advice import advise, sources_of, station_days
+from analytics.water.thirst import Ground, SiteAdviceInputs
+
+SETTINGS = Settings()
+AS_OF = date(2020, 2, 20)
+LAYERS = tuple(
+    Layer(site="S", depth_cm=10 + 20 * j, top_cm=20 * j, bottom_cm=20 + 20 * j, texture="loam")
+    for j in range(7)
+)
+FULL, LOWER = np.full(7, 0.30), np.full(7, 0.14)
+POINTS = Points(placement=1, full=FULL, refill=FULL - 0.55 * (FULL - LOWER), lower=LOWER,
+                full_sd=FULL * 0, lower_sd=FULL * 0, state=("learned",) * 7,
+                lower_state=("learned",) * 7, ponded=np.zeros(7, bool))  # fmt: skip
+
+
+def weather():
+    draw = np.random.default_rng(5)
+    dates = pd.date_range("1995-01-01", "2020-02-20", unit="us")
+    n = len(dates)
+    mean = (
+        11 - 14 * np.cos(2 * np.pi * dates.day_of_year.to_numpy() / 365) + draw.normal(0, 4, n)
+    )
+    frame = pd.DataFrame({
+        "date": dates, "tmin_c": mean - 7, "tmax_c": mean + 7,
+        "rain_mm": draw.exponential(6, n) * (draw.random(n) < 0.18),
+    })  # fmt: skip
+    return {"W": station_days(frame, 38.0, 900.0, SETTINGS)}
+
+
+GROUND = Ground(weather=weather(), as_of=AS_OF, settings=SETTINGS)
+TABLE = pd.DataFrame({
+    "source": ["small", "large"], "name": ["", ""], "capacity_l_s": [25.0, 150.0],
+    "allocation_mm": [300.0, np.nan], "efficiency": [0.9, np.nan],
+    "max_pass_mm": [30.0, np.nan],
+    "available_from": [pd.NaT, pd.NaT], "available_until": [pd.NaT, pd.NaT],
+})  # fmt: skip
+SOURCES = sources_of(TABLE, {"small": 100.0, "large": 100.0}, {}, SETTINGS)
+
+
+def a_site(field, fill=0.3, source="small", **other):
+    theta = LOWER + fill * (FULL - LOWER)
+    given = {"crop": "corn", "planting": date(2020, 5, 1), "station": "W", "area_ha": 50.0}
+    return SiteAdviceInputs(field=field, site=f"P-{field}", source=source, layers=LAYERS,
+                            points=POINTS, water_mm=theta * 200.0,
+                            **{**given, **other})  # fmt: skip
+
+
+def rows(*sites, ground=GROUND):
+    found = advise(list(sites), SOURCES, ground)
+    return found, found.order.set_index("field")
+
+
+def test_missing_efficiency_and_pass_come_from_the_settings():
+    assert SOURCES[1].efficiency == SETTINGS.source_efficiency
+    assert SOURCES[1].max_pass_mm == SETTINGS.pass_mm
+    assert np.isinf(SOURCES[1].left_m3)
+    assert SOURCES[0].available_from is None
+
+
+def test_dry_little_capacity_and_early_planting_rank_higher():
+    # the signs of Musick & Lamm, 1990
+    found, order = rows(
+        a_site("dry", 0.15), a_site("moist", 0.5), a_site("strong", 0.15, "large"),
+        a_site("late", 0.15, planting=date(2020, 6, 1)),
+    )  # fmt: skip
+    rank = order["rank"].astype(float).fillna(np.inf)
+    assert rank["dry"] < min(rank["moist"], rank["late"], rank["strong"])
+    assert order.loc["strong", "target_mm"] <= order.loc["dry", "target_mm"] + 1e-9
+    assert found.left_out.empty
+
+
+def test_a_full_profile_is_left_alone():
+    _, order = rows(a_site("full", 1.0))
+    assert order.loc["full", "net_mm"] == 0.0
+    assert '"none_needed"' in order.loc["full", "reason"]
+
+
+def test_what_cannot_be_judged_is_left_out_with_its_reason():
+    unread = a_site("unread")
+    unread = replace(unread, water_mm=np.r_[np.nan, unread.water_mm[1:]])
+    found, order = rows(
+        unread, a_site("unplanned", planting=None), a_site("past", planting=AS_OF),
+        a_site("nowhere", station=None), a_site("good"),
+    )  # fmt: skip
+    assert order.index.tolist() == ["good"]
+    assert set(found.left_out["field"]) == {"unread", "unplanned", "past", "nowhere"}
+    assert found.left_out["why"].str.contains("planting").sum() >= 2
+
+
+def test_an_unknown_crop_is_judged_by_need_and_ceiling_alone():
+    found, _ = rows(a_site("herb", 0.3, crop="saffron"))
+    why = found.inputs.fields[0].why
+    assert "bank_mm" not in why
+
+
+def test_of_several_probes_the_one_that_lacks_most_speaks():
+    one, other = a_site("twin", 0.6), replace(a_site("twin", 0.2), site="second")
+    _, alone = rows(other)
+    _, both = rows(one, other)
+    assert both.loc["twin", "target_mm"] == pytest.approx(alone.loc["twin", "target_mm"])
+
+
+def test_rain_to_come_takes_from_the_target_and_later_rain_does_not():
+    _, before = rows(a_site("a", 0.3))
+    rain = replace(GROUND, rain_on=(50.0, date(2020, 3, 20)))
+    _, after = rows(a_site("a", 0.3), ground=rain)
+    assert 10 < before.loc["a", "target_mm"] - after.loc["a", "target_mm"] <= 50.0
+    _, same = rows(a_site("a", 0.3), ground=replace(GROUND, rain_on=(50.0, date(2020, 6, 1))))
+    assert same.loc["a", "target_mm"] == before.loc["a", "target_mm"]
+
+
+def test_outlook_and_empty_grade_stand_beside_the_order():
+    found, _ = rows(a_site("a"))
+    assert set(found.outlook["zone"]) == {"upper", "deep", "profile", "layer"}
+    assert (found.outlook["low_mm"] <= found.outlook["high_mm"]).all()
+    assert found.grades.empty
+    assert found.recharge is None
+
+
+def test_no_sites_give_no_order():
+    found, order = rows()
+    assert order.empty
+    assert found.plan.empty
