@@ -11,6 +11,7 @@ pages = [
     st.Page("views/going_in.py", title="Going in", url_path="going-in", default=True),
     st.Page("views/field.py", title="Field", url_path="field"),
     st.Page("views/points.py", title="Points", url_path="points"),
+    st.Page("views/record.py", title="Record", url_path="record"),
 ]
 page = st.navigation(pages, position="top")
 try:
@@ -20,6 +21,7 @@ except OverwinterError as trouble:
     empty.no_store(trouble)
 else:
     frame.header(store)
-    if empty.ready(store):
+    # Where nothing is there yet, Record is the page on which files are brought in.
+    if page.url_path == "record" or empty.ready(store):
         state.carry(page.url_path)
         page.run()

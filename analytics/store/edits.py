@@ -1,5 +1,6 @@
 """What people say about flags: each edit kept with author and reason, none ever erased."""
 
+from collections.abc import Sequence
 from datetime import UTC, datetime
 from pathlib import Path
 
@@ -23,9 +24,9 @@ def make(
     action: str,
     author: str,
     reason: str,
-    depth_cm: float | None = None,
-) -> int:
-    """Keep one edit; the site is due at the next assessment.
+    depths_cm: Sequence[float | None] = (None,),
+) -> list[int]:
+    """Keep an edit; the site is due at the next assessment.
 
     Parameters
     ----------
@@ -41,13 +42,13 @@ def make(
         What is said of the span.
     author, reason : str
         Who says so, and why; neither may be blank.
-    depth_cm : float, optional
-        The sensor, cm; None for every sensor of the probe.
+    depths_cm : sequence of float or None
+        The sensors, cm; None for every sensor of the probe. All are kept, or none.
 
     Returns
     -------
-    int
-        The edit's number, by which it can be undone.
+    list of int
+        A number for each sensor named, by which it can be undone.
 
     Raises
     ------
@@ -64,13 +65,16 @@ def make(
         if (site,) not in statements.execute(db, "site_names"):
             message = f"There is no site {site!r} in the store. Import the sites table first."
             raise NotKnown(message)
-        ((number,),) = statements.execute(
-            db, "save_flag_edit", site=site, depth_cm=depth_cm, flag=flag,
-            **{"from": since, "to": until}, action=action, author=author.strip(),
-            reason=reason.strip(), made_at=datetime.now(UTC),
-        )  # fmt: skip
+        said = {
+            "site": site, "flag": flag, "from": since, "to": until, "action": action,
+            "author": author.strip(), "reason": reason.strip(), "made_at": datetime.now(UTC),
+        }  # fmt: skip
+        kept = [
+            statements.execute(db, "save_flag_edit", depth_cm=depth, **said)
+            for depth in depths_cm
+        ]
         statements.execute(db, "touch_sites", sites=[site])
-    return int(str(number))
+    return [int(str(number)) for ((number,),) in kept]
 
 
 def undo(store: Path, number: int, author: str) -> str:

@@ -10,10 +10,10 @@ from dashboard.charts.palette import CLASSES, Palette, class_colour
 from dashboard.charts.theme import TEXT_PX
 from dashboard.words import HELD, NOT_KNOWN
 
-_SQUARE = "M-1,-1L1,-1L1,1L-1,1Z"
-_HATCH = f"{_SQUARE}M-1,0L0,-1M-1,1L1,-1M0,1L1,0"
+SQUARE = "M-1,-1L1,-1L1,1L-1,1Z"
+HATCH = f"{SQUARE}M-1,0L0,-1M-1,1L1,-1M0,1L1,0"
 _DOT = "m-.1,0a.1,.1 0 1,0 .2,0a.1,.1 0 1,0 -.2,0"
-_DOTS = _SQUARE + "".join(f"M{x},{y}{_DOT}" for x in (-0.5, 0, 0.5) for y in (-0.5, 0, 0.5))
+DOTS = SQUARE + "".join(f"M{x},{y}{_DOT}" for x in (-0.5, 0, 0.5) for y in (-0.5, 0, 0.5))
 KEY_PX = 30.0  # what the key takes of a chart's height, below the axis
 _LETTER_PX, _SYMBOL_PX, _APART_PX = 6.9, 22.0, 18.0
 _BELOW_PX, _ROW_PX = 46.0, 22.0
@@ -29,10 +29,16 @@ def key_layers(palette: Palette) -> list[alt.Chart]:
     palette : Palette
         Colours.
     """
-    frame = _placed()
-    frame["shape"] = [*[_SQUARE] * len(CLASSES), _HATCH, _DOTS]
-    frame["fill"] = [*(class_colour(palette, one.code) for one in CLASSES),
-                     palette.ground, palette.ground]  # fmt: skip
+    marks = [(one.name, SQUARE, class_colour(palette, one.code)) for one in CLASSES]
+    marks += [(NOT_KNOWN, HATCH, palette.ground), (HELD, DOTS, palette.ground)]
+    return marks_key(marks, palette)
+
+
+def marks_key(marks: list[tuple[str, str, str]], palette: Palette) -> list[alt.Chart]:
+    """Draw a key of marks: name, symbol and fill of each."""
+    frame = _placed([name for name, _, _ in marks])
+    frame["shape"] = [shape for _, shape, _ in marks]
+    frame["fill"] = [fill for _, _, fill in marks]
     base = alt.Chart(frame).transform_calculate(
         x=f"width < {_NARROW_PX} ? datum.narrow_x : datum.wide_x",
         y=f"height + (width < {_NARROW_PX} ? datum.narrow_y : datum.wide_y)",
@@ -48,8 +54,7 @@ def key_layers(palette: Palette) -> list[alt.Chart]:
     ]  # fmt: skip
 
 
-def _placed() -> pd.DataFrame:
-    names = [*(one.name for one in CLASSES), NOT_KNOWN, HELD]
+def _placed(names: list[str]) -> pd.DataFrame:
     wide, narrow = _row(names), [*_row(names[:_IN_A_ROW]), *_row(names[_IN_A_ROW:])]
     rows = [_BELOW_PX + _ROW_PX * (i >= _IN_A_ROW) for i in range(len(names))]
     return pd.DataFrame({"name": names, "wide_x": wide, "wide_y": _BELOW_PX, "narrow_x": narrow,

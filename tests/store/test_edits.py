@@ -4,6 +4,7 @@ from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
 from datetime import UTC, date, datetime
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import pandas as pd
@@ -16,11 +17,11 @@ from analytics.store import edits, filled, people, readings
 from analytics.store.assessment import assess
 
 DAYS = 60
-SPAN = {
+SPAN: dict[str, Any] = {
     "since": datetime(2024, 6, 10, tzinfo=UTC),
     "until": datetime(2024, 6, 20, tzinfo=UTC),
 }
-WORDS = {"author": "Ash", "reason": "checked in the field"}
+WORDS: dict[str, Any] = {"author": "Ash", "reason": "checked in the field"}
 
 
 def stuck_record() -> Record:
@@ -54,8 +55,8 @@ def test_a_dismissed_stuck_span_is_believed_again(store: Path) -> None:
     flags = people.table(store, "flags")
     stuck = flags[(flags["flag"] == "stuck") & (flags["depth_cm"] == 5.08)].iloc[0]
     span = {"since": stuck["from"].to_pydatetime(), "until": stuck["to"].to_pydatetime()}
-    number = edits.make(
-        store, "N1", depth_cm=5.08, flag="stuck", action="dismiss", **span, **WORDS
+    (number,) = edits.make(
+        store, "N1", depths_cm=[5.08], flag="stuck", action="dismiss", **span, **WORDS
     )
     assert assessed(store)["state"].loc[day] == pytest.approx(0.251)
     assert "stuck" not in set(people.table(store, "flags")["flag"])
@@ -73,10 +74,10 @@ def test_an_added_span_takes_days_out_of_every_sensor(store: Path) -> None:
 
 
 def test_every_edit_is_kept(store: Path) -> None:
-    first = edits.make(
-        store, "N1", depth_cm=10.0, flag="stuck", action="confirm", **SPAN, **WORDS
+    (first,) = edits.make(
+        store, "N1", depths_cm=[10.0], flag="stuck", action="confirm", **SPAN, **WORDS
     )
-    second = edits.make(store, "N1", flag="spike", action="add", **SPAN, **WORDS)
+    (second,) = edits.make(store, "N1", flag="spike", action="add", **SPAN, **WORDS)
     assert edits.undo(store, first, "Elm") == "N1"
     told = edits.history(store, "N1")
     assert told["id"].tolist() == [second, first]
@@ -103,7 +104,7 @@ def test_every_edit_is_kept(store: Path) -> None:
     ],
 )
 def test_what_cannot_be_taken_is_refused(store: Path, wrong: dict, said: str) -> None:
-    good = {"flag": "stuck", "action": "dismiss", **SPAN, **WORDS}
+    good: dict[str, Any] = {"flag": "stuck", "action": "dismiss", **SPAN, **WORDS}
     with pytest.raises(InputRefused, match=said):
         edits.make(store, "N1", **(good | wrong))
     assert edits.history(store, "N1").empty
@@ -112,7 +113,7 @@ def test_what_cannot_be_taken_is_refused(store: Path, wrong: dict, said: str) ->
 def test_unknown_site_and_nameless_undoing(store: Path) -> None:
     with pytest.raises(NotKnown, match="no site 'X'"):
         edits.make(store, "X", flag="stuck", action="add", **SPAN, **WORDS)
-    number = edits.make(store, "N1", flag="stuck", action="add", **SPAN, **WORDS)
+    (number,) = edits.make(store, "N1", flag="stuck", action="add", **SPAN, **WORDS)
     with pytest.raises(InputRefused, match="nobody is named"):
         edits.undo(store, number, " ")
 

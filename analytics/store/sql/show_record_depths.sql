@@ -1,0 +1,5 @@
+-- The sensors of one site that ever read.
+SELECT DISTINCT depth_cm
+FROM daily
+WHERE site = $site
+ORDER BY depth_cm

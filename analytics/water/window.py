@@ -1,0 +1,119 @@
+"""When a probe can go into the ground: no crop in the field, and the soil unfrozen."""
+
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date, timedelta
+from statistics import median
+
+from analytics.model import Season
+
+DAY = timedelta(days=1)
+_AUTUMN = 7  # a winter's days from this month on stand before the turn of the year
+_YEARS = 3  # how far ahead a window is looked for
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Window:
+    """A stretch of days to install in; ``closes`` None: no crop and no frost end it in sight.
+
+    ``about`` says that an edge rests on usual dates of frost or harvest, not on known ones.
+    """
+
+    opens: date
+    closes: date | None
+    about: bool
+
+
+def installation_window(
+    day: date,
+    seasons: Sequence[Season],
+    winters: Sequence[tuple[date, date]],
+    usual_harvests: Mapping[str, tuple[int, int]],
+) -> Window | None:
+    """Find the next days without crop and without frozen soil.
+
+    Ours. The soil counts as frozen between the medians of the first and of the last frozen
+    day of the site's past winters. A crop without a harvest date is taken to stand until its
+    usual one.
+
+    Parameters
+    ----------
+    day : date
+        The first day that counts.
+    seasons : sequence of Season
+        The field's crops, planned ones too, in order of planting.
+    winters : sequence of (first, last)
+        Frozen days of past winters.
+    usual_harvests : mapping of crop to (month, day)
+
+    Returns
+    -------
+    Window or None
+        None when the crops leave no unfrozen day in three years.
+    """
+    for opens, closes, about in _free(day, seasons, usual_harvests):
+        found = _unfrozen(opens, closes, winters, about=about)
+        if found is not None:
+            return found
+    return None
+
+
+def _free(
+    day: date, seasons: Sequence[Season], usual: Mapping[str, tuple[int, int]]
+) -> Iterator[tuple[date, date | None, bool]]:
+    """Give the stretches without a crop: first day, last day, whether the first is a guess."""
+    opens, about = day, False
+    for one in seasons:
+        ends, guessed = _harvest(one, usual)
+        if ends <= opens:
+            continue
+        if one.planted_on > opens:
+            yield opens, one.planted_on - DAY, about
+        opens, about = ends + DAY, guessed
+    yield opens, None, about
+
+
+def _harvest(one: Season, usual: Mapping[str, tuple[int, int]]) -> tuple[date, bool]:
+    if one.harvested_on is not None:
+        return one.harvested_on, False
+    month, number = usual.get(one.crop, (12, 31))
+    return _next(one.planted_on, month, number), True
+
+
+def _unfrozen(
+    opens: date, closes: date | None, winters: Sequence[tuple[date, date]], *, about: bool
+) -> Window | None:
+    if not winters:
+        return Window(opens=opens, closes=closes, about=about)
+    freezes = _usual(first for first, _ in winters)
+    thaws = _usual(last for _, last in winters)
+    for year in range(opens.year - 1, opens.year + _YEARS):
+        thaw = date(year + 1, 1, 1) + timedelta(days=thaws)
+        freeze = date(year + 2, 1, 1) + timedelta(days=freezes)
+        start = max(opens, thaw + DAY)
+        end = freeze - DAY if closes is None else min(closes, freeze - DAY)
+        if start <= end:
+            known_end = closes is not None and end == closes
+            return Window(
+                opens=start, closes=end, about=about or start != opens or not known_end
+            )
+    return None
+
+
+def _usual(days: Iterable[date]) -> int:
+    """Give the median of days of winters as days from the turn of the year."""
+    return round(median(_from_new_year(one) for one in days))
+
+
+def _from_new_year(one: date) -> int:
+    year = one.year + (one.month >= _AUTUMN)
+    return (one - date(year, 1, 1)).days
+
+
+def _next(after: date, month: int, number: int) -> date:
+    here = _on(after.year, month, number)
+    return here if here > after else _on(after.year + 1, month, number)
+
+
+def _on(year: int, month: int, number: int) -> date:
+    return date(year, month, number) if (month, number) != (2, 29) else date(year, 2, 28)

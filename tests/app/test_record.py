@@ -1,0 +1,190 @@
+"""The Record page: each control does what it says, on a copy of the demonstration."""
+
+import re
+import shutil
+from pathlib import Path
+
+import numpy as np
+import pandas as pd
+import pytest
+from streamlit.testing.v1 import AppTest
+
+import dashboard
+from analytics.store import edits, layout, people
+from analytics.store.statements import query
+
+APP = str(Path(dashboard.__file__).with_name("app.py"))
+PAGE = "views/record.py"
+EMPTY_WORDS = re.compile(r"\b(None|nan|NaN|NaT|<NA>)\b")
+SICK, SILENT, LATE = "TF30", "TF35", "TF20"
+
+
+def launched(store: Path, monkeypatch: pytest.MonkeyPatch, **address: str) -> AppTest:
+    monkeypatch.setenv("OVERWINTER_STORE", str(store))
+    app = AppTest.from_file(APP, default_timeout=120)
+    for name, value in address.items():
+        app.query_params[name] = value
+    app.run()
+    return app.switch_page(PAGE).run()
+
+
+def said(app: AppTest) -> str:
+    assert not app.exception, app.exception
+    html = "\n".join(one.proto.body for one in app.get("html"))
+    html = re.sub(r"data:[^\"]*|<style>.*?</style>", "", html, flags=re.DOTALL)
+    notes = [one.value for one in (*app.info, *app.warning, *app.error)]
+    words = "\n".join([html, *notes])
+    assert not EMPTY_WORDS.search(words), EMPTY_WORDS.search(words)
+    return words
+
+
+@pytest.fixture(scope="module")
+def kept(demo_store: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
+    copy = tmp_path_factory.mktemp("record") / "store"
+    shutil.copytree(demo_store, copy)
+    return copy
+
+
+def test_answers_first_and_lists_the_visits(kept: Path, monkeypatch) -> None:
+    words = said(launched(kept, monkeypatch))
+    assert re.search(
+        r"1 of 36 probes is silent and 1 sensor is failing; \d+ probes are due", words
+    )
+    for expected in ("Silent, whole probe", "Drifting or failing, sensor at 47 in",
+                     "Due for replacement", "Penrow 3", "37.10111, -101.53073"):  # fmt: skip
+        assert expected in words
+
+
+def test_units_change_depths_everywhere(kept: Path, monkeypatch) -> None:
+    app = launched(kept, monkeypatch)
+    app.button_group(key="units").set_value("mm").run()
+    words = said(app)
+    assert "sensor at 120 cm" in words
+    assert not re.search(r"at \d+ in\b", words)
+
+
+def test_kinds_narrow_the_list(kept: Path, monkeypatch) -> None:
+    app = launched(kept, monkeypatch)
+    app.multiselect(key="kind").set_value(["silent"]).run()
+    assert "years in the ground" not in said(app)
+
+
+@pytest.mark.parametrize("stretch", ["Whole record", "2025", "2019"])
+def test_every_stretch_of_a_probe(kept: Path, monkeypatch, stretch: str) -> None:
+    app = launched(kept, monkeypatch)
+    app.selectbox(key="site").set_value(SICK)
+    app.selectbox(key="year").set_value(stretch).run()
+    cell = "a cell a week" if stretch == "Whole record" else "a cell a day"
+    assert cell in said(app)
+
+
+def test_a_gap_that_a_late_file_filled_is_told(kept: Path, monkeypatch) -> None:
+    app = launched(kept, monkeypatch)
+    app.selectbox(key="site").set_value(LATE).run()
+    assert re.search(r"by TF20\.csv on \d", said(app))
+
+
+def test_flags_are_listed_by_kind(kept: Path, monkeypatch) -> None:
+    app = launched(kept, monkeypatch)
+    app.selectbox(key="site").set_value(SICK).run()
+    app.multiselect(key="flag_kinds").set_value(["frozen"]).run()
+    assert "<td>frozen</td>" in said(app)
+    app.multiselect(key="flag_kinds").set_value([]).run()
+    assert "No reading of this probe is in doubt for these reasons." in said(app)
+
+
+@pytest.mark.parametrize(
+    "given",
+    [("", "dug up", "no author is named"), ("Ash", " ", "no reason is given")],
+)
+@pytest.mark.parametrize("button", ["confirm_span", "dismiss_span", "add_span"])
+def test_author_and_reason_are_required(
+    kept: Path, monkeypatch, button: str, given: tuple[str, str, str]
+) -> None:
+    author, reason, expected = given
+    app = launched(kept, monkeypatch)
+    app.selectbox(key="site").set_value(SICK).run()
+    place = "add" if button == "add_span" else "judge"
+    app.text_input(key=f"{place}_author").set_value(author)
+    app.text_input(key=f"{place}_reason").set_value(reason)
+    app.button(key=button).click().run()
+    assert expected in said(app)
+    assert edits.history(kept, SICK).empty
+
+
+def state_of(store: Path, site: str, depth_cm: float, day: str) -> float:
+    daily = people.table(store, "daily")
+    row = daily[(daily["site"] == site) & (daily["depth_cm"] == depth_cm)]
+    found = row.loc[row["date"] == pd.Timestamp(day), "state"]
+    return float(found.iloc[0]) if len(found) else np.nan
+
+
+def test_a_dismissed_span_is_kept_followed_and_undone(kept: Path, monkeypatch) -> None:
+    app = launched(kept, monkeypatch)
+    app.selectbox(key="site").set_value(SICK).run()
+    app.multiselect(key="flag_kinds").set_value(["failing"]).run()
+    app.text_input(key="judge_author").set_value("Ash")
+    app.text_input(key="judge_reason").set_value("connector cleaned")
+    app.button(key="dismiss_span").click().run()
+    words = said(app)
+    assert "Sensor failing dismissed by Ash. The results follow it." in words
+    assert "connector cleaned" in words
+    assert "1 of 36 probes is silent and no sensor is failing" in words
+    assert len(query(kept, "show_record_edits", site=SICK)) == 1
+    app.button(key="undo_edit").click().run()
+    assert "nobody is named who undoes it" in said(app)
+    app.text_input(key="undo_author").set_value("Elm")
+    app.button(key="undo_edit").click().run()
+    words = said(app)
+    assert "1 sensor is failing" in words
+    assert "by Elm," in words
+
+
+def test_a_span_added_by_hand_takes_its_readings_out(kept: Path, monkeypatch) -> None:
+    app = launched(kept, monkeypatch)
+    app.selectbox(key="site").set_value(LATE).run()
+    day = "2025-08-05"
+    assert np.isfinite(state_of(kept, LATE, 30.0, day))
+    app.selectbox(key="added_sensor").set_value(30.0)
+    app.selectbox(key="added_flag").set_value("stuck")
+    app.date_input(key="added_from_day").set_value(pd.Timestamp("2025-08-01").date())
+    app.date_input(key="added_to_day").set_value(pd.Timestamp("2025-08-10").date())
+    app.text_input(key="add_author").set_value("Ash")
+    app.text_input(key="add_reason").set_value("cable bitten through")
+    app.button(key="add_span").click().run()
+    assert "Stuck added by Ash." in said(app)
+    assert np.isnan(state_of(kept, LATE, 30.0, day))
+
+
+def logger_file() -> bytes:
+    hours = pd.date_range("2026-02-24 00:00", periods=6, freq="h")
+    rows = [f"{one:%Y-%m-%d %H:%M},0.2{n},0.3{n},7" for n, one in enumerate(hours)]
+    return "\n".join(["time,vwc 15 cm,vwc 30 cm,battery", *rows, ""]).encode()
+
+
+def test_a_file_is_looked_at_corrected_and_taken(kept: Path, monkeypatch) -> None:
+    app = launched(kept, monkeypatch)
+    app.file_uploader(key="record_file").set_value(("TF20 feb.csv", logger_file(), "text/csv"))
+    app.run()
+    words = said(app)
+    assert "First rows, as readings" in words
+    assert "6 rows, 0 of them cannot be taken" in words
+    app.button(key="take_file").click().run()
+    assert "rows in 6 = 6 taken + 0 identical + 0 superseded + 0 rejected." in said(app)
+    assert len(query(kept, "mappings")) >= 1
+
+
+def test_a_file_that_is_none_gives_one_sentence(kept: Path, monkeypatch) -> None:
+    app = launched(kept, monkeypatch)
+    app.file_uploader(key="record_file").set_value(("odd.csv", b"\x00\x01\x02", "text/csv"))
+    app.run()
+    said(app)
+    assert len(app.error) == 1
+    assert "odd.csv" in app.error[0].value
+
+
+def test_an_empty_store_can_begin_here(tmp_path: Path, monkeypatch) -> None:
+    layout.create(tmp_path / "store")
+    app = launched(tmp_path / "store", monkeypatch)
+    assert "Import a logger file to begin a record." in said(app)
+    assert app.file_uploader(key="record_file") is not None
