@@ -108,7 +108,8 @@ def put_in(db: duckdb.DuckDBPyConnection, table: str, frame: pd.DataFrame) -> Co
 
 
 BOOKS = (
-    "imports", "rejects", "mappings", "settings", "assessments", "flag_edits", "filled",
+    "imports", "rejects", "superseded", "mappings", "settings", "assessments", "flag_edits",
+    "filled",
 )  # fmt: skip
 """What the store writes down about itself."""
 
