@@ -4,7 +4,7 @@ from collections.abc import Mapping
 from typing import Any
 
 from analytics.units import DEPTH, THETA, WATER, System, text
-from dashboard.words.measures import EIGHT_IN_TEN, as_day, day_text, layer_label
+from dashboard.words.measures import EIGHT_IN_TEN, as_day, day_text, is_short, layer_label
 from dashboard.words.names import BASIS_NAMES
 
 POINT_NAMES = {"full": "full point", "refill": "refill point", "lower": "lower point"}
@@ -122,10 +122,13 @@ def accept_line(sure: int, fields: int, within_mm: float, system: System) -> str
     """Say what would be accepted at once."""
     points_ = "point is" if sure == 1 else "points are"
     places = "field" if fields == 1 else "fields"
+    least = "as much as 0.1 in" if system == "in" else "as much as 1 mm"
+    shows = is_short(within_mm, system)
+    most = f"more than {text(within_mm, WATER, system)}" if shows else least
     return (
         f"{sure} learned full {points_} sure, in {fields} {places}: drained over two "
-        "off-seasons or more, second opinions agree, none would change a layer by more than "
-        f"{text(within_mm, WATER, system)}."
+        "off-seasons or more, no second opinion stands apart, none would change a layer by "
+        f"{most}."
     )
 
 

@@ -18,6 +18,8 @@ from analytics.model import Record
 from analytics.store import layout, people, readings
 from analytics.store.assessment import assess
 from analytics.store.statements import query
+from dashboard import data
+from dashboard.views.parts.points_drydown import quarters
 
 APP = str(Path(dashboard.__file__).with_name("app.py"))
 EMPTY_WORDS = re.compile(r"\b(None|nan|NaN|NaT|<NA>)\b")
@@ -248,6 +250,68 @@ def test_other_points_have_their_own_value(
     app.button_group(key="point").set_value(point).run()
     assert words(app)
     assert app.number_input(key="point_value").value < full
+
+
+def told(name: str, site: str = "s1") -> pd.DataFrame:
+    """Give what the record might add: second opinions, drift, and what the roots took."""
+    place = {"site": site, "placement": 2, "depth_cm": 15.0, "point": "full"}
+    on = pd.Timestamp("2024-03-01")
+    kinds = [("drained", 0.281, on), ("histogram", 0.352, pd.NaT), ("season", 0.31, on),
+             ("texture", 0.32, pd.NaT), ("previous placement", 0.279, pd.NaT)]  # fmt: skip
+    tables = {
+        "candidates": pd.DataFrame(
+            [{**place, "kind": kind, "value": value, "on": when, "weight": 1.0}
+             for kind, value, when in kinds]),
+        "drift": pd.DataFrame([{**place, "slope_per_year": -0.006, "low": -0.009,
+                                "high": -0.003, "seasons": 4, "beyond_noise": True}]),
+        "extraction": pd.DataFrame({
+            "field": "f1", "site": site, "crop": "corn", "depth_cm": DEPTHS,
+            "planted_on": pd.Timestamp("2024-05-01"),
+            "harvested_on": pd.Timestamp("2024-10-10"),
+            "gave_mm": [50.0, 30.0, np.nan], "uptake_mm": [60.0, 30.0, 10.0],
+            "peak_mm_d": [4.0, 2.0, np.nan], "rooted_on": [on, on, pd.NaT],
+            "stopped_on": [on, pd.NaT, pd.NaT], "share": [0.6, 0.3, 0.1]}),
+    }  # fmt: skip
+    return tables[name]
+
+
+def test_what_else_it_might_be_is_shown_and_chosen_from(
+    store: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(data, "_whole", lambda store, name: told(name))
+    app = opened(store, monkeypatch, layer="15")
+    text = words(app)
+    assert "estimates move down by 0.006 m³/m³ a year" in text
+    assert "drifts beyond noise" in app.button(key="work_0").label
+    options = app.selectbox(key="point_from").options
+    assert [one for one in options if one.startswith("histogram peak, 0.352")]
+    assert not [one for one in options if "drained" in one or "install" in one]
+    app.selectbox(key="point_from").set_value("histogram 1").run()
+    assert app.number_input(key="point_value").value == pytest.approx(0.352)
+    assert "with 0.352" in words(app)
+    app.slider(key="point_drag").set_value(0.3).run()
+    assert app.selectbox(key="point_from").value == "typed"
+
+
+def test_no_drift_note_within_noise(store: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    def quiet(store: object, name: str) -> pd.DataFrame:
+        found = told(name)
+        return found.assign(beyond_noise=False) if name == "drift" else found
+
+    monkeypatch.setattr(data, "_whole", quiet)
+    assert "estimates move" not in words(opened(store, monkeypatch, layer="15"))
+
+
+def test_the_dry_down_stands_beside_the_rule_of_thumb(
+    store: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(data, "_whole", lambda store, name: told(name))
+    text = words(opened(store, monkeypatch))
+    assert "Rule of thumb 40, 30, 20 and 10 %" in text
+    assert "Rooted to" in text
+    rows = told("extraction").assign(top_cm=[0.0, 30.0, 60.0], bottom_cm=[30.0, 60.0, 90.0])
+    shares = quarters(rows)  # rooted to 60 cm: 60 mm in the upper half of it, 30 in the lower
+    assert shares == pytest.approx((1 / 3, 1 / 3, 1 / 6, 1 / 6))
 
 
 def test_units_switch(store: Path, monkeypatch: pytest.MonkeyPatch) -> None:
