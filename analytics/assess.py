@@ -12,7 +12,8 @@ from analytics.settings import Settings
 from analytics.soil.calendar import daily_values
 from analytics.soil.disturbance import detected_moves, effective_placements
 from analytics.soil.edits import apply_edits
-from analytics.soil.frost import frost_zones
+from analytics.soil.frost import air_of, frost_zones
+from analytics.soil.hours import hours_of
 from analytics.soil.limits import all_points, learn_limits
 from analytics.soil.offseason import last_full, off_seasons, tally
 from analytics.soil.profile import resolve_layers
@@ -47,7 +48,8 @@ def assess_site(inputs: SiteInputs, settings: Settings) -> dict[str, pd.DataFram
         daily, layers, inputs.seasons, placements, inputs.set_limits, settings
     )
     points = all_points(limits, layers, placements)
-    wettings, wetting_layers = find_wettings(daily, layers, received, settings)
+    hours = hours_of(record, flags, placements, settings)
+    wettings, wetting_layers = find_wettings(daily, layers, received, settings, hours)
     first_day = daily.days[0].astype("datetime64[D]").item()
     winters = off_seasons(inputs.field, inputs.seasons, first_day, inputs.as_of)
     full_days = last_full(daily, points, settings)
@@ -55,7 +57,10 @@ def assess_site(inputs: SiteInputs, settings: Settings) -> dict[str, pd.DataFram
         "daily": daily_frame(daily),
         "flags": flag_spans(record, flags, settings),
         "gaps": find_gaps(record, flags, placements, inputs.as_of, settings),
-        "frost": frost_zones(daily),
+        "frost": frost_zones(
+            daily, air_of(daily, inputs.weather), freezing_c=settings.frozen_c,
+            curtain_c=settings.zero_curtain_c,
+        ),
         "limits": limits,
         "wettings": wettings,
         "wetting_layers": wetting_layers,

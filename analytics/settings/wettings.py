@@ -28,6 +28,18 @@ class Wettings:
         "a layer that answers later is not counted to the wetting",
         "common practice, no source",
     )
+    hourly_step_h: float = setting(
+        6.0,
+        "h",
+        "a record with a longer step is followed by the day",
+        "ours; four readings a day still tell morning from evening",
+    )
+    same_event_h: float = setting(
+        12.0,
+        "h",
+        "rises less far apart are one wetting",
+        "common practice, no source",
+    )
     # off-season tally
     tally_reach_days: float = setting(
         10.0,

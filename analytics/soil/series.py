@@ -46,6 +46,26 @@ def step_noise(values: Floats) -> Floats:
     return np.array([_spread(column[np.isfinite(column)]) for column in steps.T])
 
 
+def bend_noise(values: Floats) -> Floats:
+    """Robust standard deviation of a column's daily step that is noise, not steady change.
+
+    A crop's uptake makes every step large and much alike; only what bends from one day to the
+    next is noise. The second difference of independent errors has three times the variance of
+    the first, so its deviation is divided by the square root of three.
+
+    Parameters
+    ----------
+    values : (D, k) float
+
+    Returns
+    -------
+    (k,) float
+        In the units of ``values``; 0 where there are fewer than three.
+    """
+    bends = np.diff(values, n=2, axis=0)
+    return np.array([_spread(column[np.isfinite(column)]) for column in bends.T]) / 3.0**0.5
+
+
 def _spread(steps: Floats) -> float:
     if len(steps) == 0:
         return 0.0

@@ -4,9 +4,10 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from analytics.model import Daily, Floats, Layer
+from analytics.model import Daily, Floats, Layer, Times
 from analytics.settings import Settings
 from analytics.soil.follow import Event, events_of, span_of
+from analytics.soil.hours import Hours
 
 KINDS = ("rain", "snow", "irrigation")
 DAY = np.timedelta64(1, "D")
@@ -63,7 +64,11 @@ def _station_rows(weather: pd.DataFrame, own: pd.DataFrame) -> list[pd.DataFrame
 
 
 def find_wettings(
-    daily: Daily, layers: tuple[Layer, ...], received: pd.DataFrame, settings: Settings
+    daily: Daily,
+    layers: tuple[Layer, ...],
+    received: pd.DataFrame,
+    settings: Settings,
+    hours: Hours | None = None,
 ) -> tuple[pd.DataFrame, pd.DataFrame]:
     """Find each wetting of a site and follow it down its layers.
 
@@ -83,6 +88,12 @@ def find_wettings(
     received : DataFrame
         As `received_water` gives it.
     settings : Settings
+    hours : Hours, optional
+        The record's own readings, where they tell the hour: rises on neighbouring days with
+        a pause of ``same_event_h`` between them are then two wettings, an answer that is
+        gone by dawn is seen, and ``arrival_at`` is the instant (UTC) at which a layer first
+        stood above its threshold to stay. Without, or across holes, wettings are followed by
+        the day: one quiet day between two rises still makes them one.
 
     Returns
     -------
@@ -90,20 +101,35 @@ def find_wettings(
         Columns of the contract; ``start`` is the first day whose state stands higher. mm,
         m3/m3, cm. Never across placements. Depth reached is the deepest sensor of an unbroken
         answer from the top one down; ``bypass`` marks an answer beneath a silent layer, or one
-        that came more than a day before a layer above.
+        that came more than a day before a layer above. Water received is credited to one
+        wetting only; ``storage_efficiency`` is stored over applied.
     """
     found: list[tuple[int, Event]] = []
+    days = received["date"].to_numpy().astype("datetime64[D]")
     for number in np.unique(daily.placement[daily.placement > 0]):
         rows = np.flatnonzero(daily.placement == number)
-        span = span_of(daily, layers, rows, settings)
+        span = span_of(daily, layers, rows, received=days, hours=hours, settings=settings)
         found += [(int(rows[0]), event) for event in events_of(span, settings)]
     return _wettings(daily, received, found, settings), _wetting_layers(daily, found)
+
+
+def _spans(rows: NDArray[np.intp], settings: Settings) -> NDArray[np.intp]:
+    """Days whose water may have caused each wetting, (m, 2) rows of the record, both included.
+
+    From ``cause_days`` before its first day to its last one. Water of one day is never
+    credited to two wettings: it shows in the state of the day after, so the days up to two
+    before a wetting's first belong to the one before, where both reach for them.
+    """
+    first, last = rows[:, 0] - int(settings.cause_days), rows[:, 1].copy()
+    last[:-1] = np.minimum(last[:-1], rows[1:, 0] - 2)
+    first[1:] = np.maximum(first[1:], last[:-1] + 1)
+    return np.column_stack([first, np.maximum(last, first - 1)])
 
 
 def _arrived(
     daily: Daily, received: pd.DataFrame, spans: NDArray[np.intp], settings: Settings
 ) -> Floats:
-    """Water of each kind that came from ``cause_days`` before a wetting to its end, mm."""
+    """Water of each kind that came within each span of days, mm."""
     days = received["date"].to_numpy().astype("datetime64[D]")
     row = ((days - daily.days[0]) / DAY).astype(np.intp) if len(days) else np.empty(0, np.intp)
     reach, size = int(settings.cause_days), len(daily.days)
@@ -114,7 +140,7 @@ def _arrived(
         pick = near & (kinds == kind)
         total = np.bincount(row[pick] + reach, weights=mm[pick], minlength=size + reach)
         running = np.concatenate([[0.0], np.cumsum(total)])
-        sums[:, column] = running[spans[:, 1] + reach + 1] - running[spans[:, 0]]
+        sums[:, column] = running[spans[:, 1] + reach + 1] - running[spans[:, 0] + reach]
     return sums
 
 
@@ -128,21 +154,29 @@ def _wettings(
     daily: Daily, received: pd.DataFrame, found: list[tuple[int, Event]], settings: Settings
 ) -> pd.DataFrame:
     spans = np.array([[row + e.start, row + e.end] for row, e in found], dtype=np.intp)
-    spans = spans.reshape(-1, 2)
-    arrived = _arrived(daily, received, spans, settings)
+    arrived = _arrived(daily, received, _spans(spans.reshape(-1, 2), settings), settings)
     events = [event for _, event in found]
     causes = [_cause(sums, e, settings) for sums, e in zip(arrived, events, strict=True)]
+    applied = arrived.sum(axis=1)
+    stored = np.array([np.nansum(e.stored_mm) for e in events], dtype=float)
     days = daily.days.astype("datetime64[us]")
     return pd.DataFrame({
         "site": pd.Series([daily.site] * len(found), dtype="str"),
-        "start": days[spans[:, 0]],
-        "end": days[spans[:, 1]],
+        "start": days[spans.reshape(-1, 2)[:, 0]],
+        "end": days[spans.reshape(-1, 2)[:, 1]],
         "cause": pd.Series(causes, dtype="str"),
-        "applied_mm": arrived.sum(axis=1),
-        "stored_mm": np.array([np.nansum(e.stored_mm) for e in events], dtype=float),
+        "applied_mm": applied,
+        "stored_mm": stored,
         "depth_reached_cm": np.array([e.depth_cm for e in events], dtype=float),
         "bypass": np.array([e.bypass for e in events], dtype=bool),
+        "storage_efficiency": _efficiency(applied, stored, settings),
     })  # fmt: skip
+
+
+def _efficiency(applied: Floats, stored: Floats, settings: Settings) -> Floats:
+    """Share of what arrived that stayed; NaN where less arrived than makes a wetting."""
+    enough = applied >= settings.wetting_mm
+    return np.where(enough, stored / np.where(enough, applied, 1.0), np.nan)
 
 
 def _wetting_layers(daily: Daily, found: list[tuple[int, Event]]) -> pd.DataFrame:
@@ -158,7 +192,12 @@ def _wetting_layers(daily: Daily, found: list[tuple[int, Event]]) -> pd.DataFram
         "arrival": days[arrivals],
         "rise": _joined([e.rise for _, e in found]),
         "stored_mm": _joined([e.stored_mm for _, e in found]),
+        "arrival_at": _instants([e.arrival_at for _, e in found]),
     })  # fmt: skip
+
+
+def _instants(parts: list[Times]) -> Times:
+    return np.concatenate([np.empty(0, "datetime64[us]"), *parts]).astype("datetime64[us]")
 
 
 def _joined(parts: list[Floats] | list[NDArray[np.intp]]) -> Floats:
