@@ -4,6 +4,7 @@ from dataclasses import replace
 from datetime import date, timedelta
 from itertools import combinations
 from time import perf_counter
+from typing import Any
 
 import numpy as np
 import pytest
@@ -23,7 +24,7 @@ FIRST = date(2026, 2, 1)
 SEEDS = st.integers(0, 2**32 - 1)
 
 
-def a_field(name="f", source="s", target=50.0, planting=60, **other):
+def a_field(name="f", source: str | None = "s", target=50.0, planting=60, **other):
     steps = other.pop("steps", ((target, 0.8),) if target > 0 else ())
     given = {
         "area_ha": 50.0, "need_mm": target, "stored_spring": 0.9, "stored_autumn": 0.8,
@@ -212,7 +213,9 @@ def test_planting_later_never_brings_a_latest_start_forward(seed, shift):
     for one, later in zip(before.fields, after.fields, strict=True):
         start = latest_start_alone(before, one)
         if start is not None:
-            assert latest_start_alone(after, later) >= start
+            moved = latest_start_alone(after, later)
+            assert moved is not None
+            assert moved >= start
 
 
 @how(max_examples=12, deadline=None)
@@ -254,6 +257,10 @@ def test_no_need_no_water():
     assert '"none_needed"' in row["reason"]
 
 
+def by_field(frame) -> dict[Any, dict[Any, Any]]:
+    return frame.set_index("field").to_dict("index")
+
+
 def order_of(fields, sources):
     return solve(inputs(fields, sources)).order["field"].tolist()
 
@@ -274,10 +281,10 @@ def test_scarce_water_goes_where_it_is_missed_most():
     sure = a_field("sure", steps=((50.0, 0.95),))
     unsure = a_field("unsure", steps=((50.0, 0.3),))
     found = solve(inputs([unsure, sure], [a_source(allocation_mm=15.0)])).order
-    got = found.set_index("field")
-    assert got.loc["sure", "net_mm"] > 0
-    assert got.loc["unsure", "net_mm"] == pytest.approx(0.0, abs=1e-6)
-    assert got.loc["unsure", "unfilled_mm"] == pytest.approx(50.0)
+    got = by_field(found)
+    assert got["sure"]["net_mm"] > 0
+    assert got["unsure"]["net_mm"] == pytest.approx(0.0, abs=1e-6)
+    assert got["unsure"]["unfilled_mm"] == pytest.approx(50.0)
 
 
 def test_numbers_by_hand():
@@ -312,11 +319,12 @@ def test_what_cannot_be_met_is_said_with_what_would_mend_it():
 
 def test_fields_without_a_source_or_that_keep_too_little_get_no_water():
     rows = [a_field("dryland", None), a_field("wet", stored_spring=0.1, stored_autumn=0.05)]
-    found = solve(inputs(rows, [a_source()])).order.set_index("field")
+    found = solve(inputs(rows, [a_source()])).order
     assert found["net_mm"].tolist() == [0.0, 0.0]
     assert found["rank"].isna().all()
-    assert '"no_source"' in found.loc["dryland", "reason"]
-    assert '"keeps_too_little"' in found.loc["wet", "reason"]
+    got = by_field(found)
+    assert '"no_source"' in got["dryland"]["reason"]
+    assert '"keeps_too_little"' in got["wet"]["reason"]
 
 
 def test_what_if_rain_source_off_target_and_reliability():

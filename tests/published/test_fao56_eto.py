@@ -105,6 +105,7 @@ def test_example_30_basal_coefficients_by_day():
 )
 def test_tables_11_and_12(name, stages, ini, mid, end):
     crop = crop_named(name)
+    assert crop is not None
     assert crop.stages_d == stages
     assert crop.kc_ini == ini
     assert mid[0] <= crop.kc_mid <= mid[1]

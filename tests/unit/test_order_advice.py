@@ -2,6 +2,7 @@
 
 from dataclasses import replace
 from datetime import date
+from typing import Any
 
 import numpy as np
 import pandas as pd
@@ -9,7 +10,7 @@ import pytest
 
 from analytics.model import Layer, Points
 from analytics.settings import Settings
-from analytics.water.advice import advise, sources_of, station_days
+from analytics.water.advice import Advice, advise, sources_of, station_days
 from analytics.water.thirst import Ground, SiteAdviceInputs
 
 SETTINGS = Settings()
@@ -56,9 +57,9 @@ def a_site(field, fill=0.3, source="small", **other):
                             **{**given, **other})  # fmt: skip
 
 
-def rows(*sites, ground=GROUND):
+def rows(*sites, ground=GROUND) -> tuple[Advice, dict[Any, dict[Any, Any]]]:
     found = advise(list(sites), SOURCES, ground)
-    return found, found.order.set_index("field")
+    return found, found.order.set_index("field").to_dict("index")
 
 
 def test_missing_efficiency_and_pass_come_from_the_settings():
@@ -74,16 +75,18 @@ def test_dry_little_capacity_and_early_planting_rank_higher():
         a_site("dry", 0.15), a_site("moist", 0.5), a_site("strong", 0.15, "large"),
         a_site("late", 0.15, planting=date(2020, 6, 1)),
     )  # fmt: skip
-    rank = order["rank"].astype(float).fillna(np.inf)
+    rank = {
+        name: np.inf if pd.isna(row["rank"]) else row["rank"] for name, row in order.items()
+    }
     assert rank["dry"] < min(rank["moist"], rank["late"], rank["strong"])
-    assert order.loc["strong", "target_mm"] <= order.loc["dry", "target_mm"] + 1e-9
+    assert order["strong"]["target_mm"] <= order["dry"]["target_mm"] + 1e-9
     assert found.left_out.empty
 
 
 def test_a_full_profile_is_left_alone():
     _, order = rows(a_site("full", 1.0))
-    assert order.loc["full", "net_mm"] == 0.0
-    assert '"none_needed"' in order.loc["full", "reason"]
+    assert order["full"]["net_mm"] == 0.0
+    assert '"none_needed"' in order["full"]["reason"]
 
 
 def test_what_cannot_be_judged_is_left_out_with_its_reason():
@@ -93,7 +96,7 @@ def test_what_cannot_be_judged_is_left_out_with_its_reason():
         unread, a_site("unplanned", planting=None), a_site("past", planting=AS_OF),
         a_site("nowhere", station=None), a_site("good"),
     )  # fmt: skip
-    assert order.index.tolist() == ["good"]
+    assert list(order) == ["good"]
     assert set(found.left_out["field"]) == {"unread", "unplanned", "past", "nowhere"}
     assert found.left_out["why"].str.contains("planting").sum() >= 2
 
@@ -108,16 +111,16 @@ def test_of_several_probes_the_one_that_lacks_most_speaks():
     one, other = a_site("twin", 0.6), replace(a_site("twin", 0.2), site="second")
     _, alone = rows(other)
     _, both = rows(one, other)
-    assert both.loc["twin", "target_mm"] == pytest.approx(alone.loc["twin", "target_mm"])
+    assert both["twin"]["target_mm"] == pytest.approx(alone["twin"]["target_mm"])
 
 
 def test_rain_to_come_takes_from_the_target_and_later_rain_does_not():
     _, before = rows(a_site("a", 0.3))
     rain = replace(GROUND, rain_on=(50.0, date(2020, 3, 20)))
     _, after = rows(a_site("a", 0.3), ground=rain)
-    assert 10 < before.loc["a", "target_mm"] - after.loc["a", "target_mm"] <= 50.0
+    assert 10 < before["a"]["target_mm"] - after["a"]["target_mm"] <= 50.0
     _, same = rows(a_site("a", 0.3), ground=replace(GROUND, rain_on=(50.0, date(2020, 6, 1))))
-    assert same.loc["a", "target_mm"] == before.loc["a", "target_mm"]
+    assert same["a"]["target_mm"] == before["a"]["target_mm"]
 
 
 def test_outlook_and_empty_grade_stand_beside_the_order():
@@ -130,5 +133,5 @@ def test_outlook_and_empty_grade_stand_beside_the_order():
 
 def test_no_sites_give_no_order():
     found, order = rows()
-    assert order.empty
+    assert not order
     assert found.plan.empty
