@@ -65,7 +65,8 @@ def assess_site(inputs: SiteInputs, settings: Settings) -> dict[str, pd.DataFram
         "wettings": wettings,
         "wetting_layers": wetting_layers,
         "tally": tally(
-            daily, layers, winters, points, wettings, wetting_layers, received, settings
+            daily, layers, winters, points, wettings, wetting_layers, received, settings,
+            inputs.seasons,
         ),
         "readiness": readiness(
             daily, layers, points, inputs.seasons, winters, wettings, wetting_layers,

@@ -53,6 +53,12 @@ class Wettings:
         "a rise so long after a wetting is still credited to it (water on its way down)",
         "ours; about the drainage time of fine soils, 450 h (Jabro et al. 2009)",
     )
+    drying_cm: float = setting(
+        60.0,
+        "cm",
+        "layers wholly below this lose nothing to the air off season",
+        "ours; bare soil dries to 10-15 cm by evaporation (FAO-56), slowly to some depth below",
+    )
     received_least_mm: float = setting(
         10.0,
         "mm",

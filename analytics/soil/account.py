@@ -7,12 +7,14 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from analytics.model import Daily, Floats, Layer, OffSeason, Points
+from analytics.model import Daily, Floats, Layer, OffSeason, Points, Season
 from analytics.settings import Settings
 from analytics.soil.causes import CAUSES, Stretches, day_numbers, gains
+from analytics.soil.emptying import emptied_by
 from analytics.soil.fullness import NEVER, at_full, by_day, latest, latest_good
+from analytics.soil.losses import moved_down, through_bottom, upward
 from analytics.soil.profile import thickness_mm
-from analytics.soil.spans import Ends, ends
+from analytics.soil.spans import Ends, ends, read_until
 
 Whole = NDArray[np.int64]
 TRUSTED = ("learned", "provisional", "set")
@@ -32,6 +34,7 @@ class Site:
     all_full_at: Whole  # (D,)
     cut: Stretches
     received: tuple[Whole, Floats]  # day numbers, mm
+    seasons: tuple[Season, ...]
 
 
 def prepare(
@@ -41,6 +44,7 @@ def prepare(
     *,
     cut: Stretches,
     received: pd.DataFrame,
+    seasons: tuple[Season, ...],
     settings: Settings,
 ) -> Site:
     """Lay out once what all off-seasons of a site are measured on.
@@ -54,6 +58,8 @@ def prepare(
         Time cut at the site's wettings.
     received : DataFrame
         Columns date and mm.
+    seasons : tuple of Season
+        The field's.
     settings : Settings
         Uses ``full_tolerance``.
     """
@@ -71,6 +77,7 @@ def prepare(
         all_full_at=latest(np.all(full_now, axis=1)[:, None], daily.placement)[:, 0],
         cut=cut,
         received=(day_numbers(received["date"]), received["mm"].to_numpy(float)),
+        seasons=seasons,
     )
 
 
@@ -80,9 +87,12 @@ def account(site: Site, off: OffSeason, settings: Settings) -> dict[str, NDArray
     Returns
     -------
     dict of str to (k + 1,) array
-        The measured columns of the contract table ``tally``; mm, days and shares.
+        The measured columns of the contract table ``tally``; mm, days and shares. ``to`` is
+        the day up to which it was measured: the off-season's end, or of an open one whose
+        probe fell silent the last day that was read.
     """
-    span = ends(site.daily, off.start, off.end, settings)
+    until = read_until(site.daily, off, settings)
+    span = ends(site.daily, off.start, until, settings)
     along = _along(site, span)
     steps, credit, credit_profile = (
         np.diff(along, axis=0),
@@ -92,12 +102,17 @@ def account(site: Site, off: OffSeason, settings: Settings) -> dict[str, NDArray
     by_cause = gains(steps, np.column_stack([credit, credit_profile]))
     begun, ended = along[0], along[-1]
     got = _received(site, span)
+    loss = np.maximum(-steps, 0.0).sum(axis=0)
+    down = np.append(moved_down(steps[:, :-1]), 0.0)
+    drained = _drainage(site, span, along, settings)
     shown = {
         "start_mm": begun,
         "end_mm": ended,
         "change_mm": ended - begun,
-        "loss_mm": np.maximum(-steps, 0.0).sum(axis=0),
-        "drainage_mm": _drainage(site, span, along),
+        "loss_mm": loss,
+        "loss_up_mm": upward(loss, down, drained),
+        "loss_down_mm": down,
+        "drainage_mm": drained,
         "received_mm": got,
         "storage_efficiency": _efficiency(ended - begun, got, settings),
         "largest_deficit_mm": _largest_deficit(site, span),
@@ -108,6 +123,8 @@ def account(site: Site, off: OffSeason, settings: Settings) -> dict[str, NDArray
         **{name: np.where(unseen, np.nan, values) for name, values in shown.items()},
         **_trust(site, off),
         "last_full": _last_full(site, span),
+        **_emptied(site, span, settings),
+        "to": np.repeat(np.datetime64(until, "us"), len(unseen)),
     }
 
 
@@ -129,8 +146,8 @@ def _along(site: Site, span: Ends) -> Floats:
     return np.column_stack([water, whole])
 
 
-def _drainage(site: Site, span: Ends, along: Floats) -> Floats:
-    """Decline of the bottom layer above its full point, outside wetting windows, mm."""
+def _drainage(site: Site, span: Ends, along: Floats, settings: Settings) -> Floats:
+    """Lower estimate of what drained from the bottom layer and the profile, mm; else NaN."""
     k = len(site.layers)
     lost = np.full(k + 1, np.nan)
     if not span.seen[-1]:
@@ -138,10 +155,9 @@ def _drainage(site: Site, span: Ends, along: Floats) -> Floats:
     points = site.points.get(int(site.daily.placement[span.start[-1]]))
     if points is None or points.state[-1] not in TRUSTED:
         return lost
-    above = np.maximum(along[:, k - 1], site.full[span.start[-1], -1])
-    fell = np.where(site.cut.wetting, 0.0, np.maximum(-np.diff(above), 0.0))
-    lost[k - 1] = fell.sum()
-    lost[k] = np.minimum(fell, np.maximum(-np.diff(along[:, k]), 0.0)).sum()
+    deep = np.array([one.top_cm >= settings.drying_cm for one in site.layers]) & span.seen
+    full_mm = float(site.full[span.start[-1], -1])
+    lost[k - 1], lost[k] = through_bottom(along, full_mm, deep, ~site.cut.wetting)
     return lost
 
 
@@ -197,6 +213,27 @@ def _last_full(site: Site, span: Ends) -> NDArray:
         at = site.all_full_at[span.end[span.seen].max()]
         day[k] = site.daily.days[at] if at != NEVER else np.datetime64("NaT")
     return day
+
+
+def _emptied(site: Site, span: Ends, settings: Settings) -> dict[str, NDArray]:
+    """Name for each row the crop that took most since it was last full, and its harvest."""
+    k = len(site.layers)
+    crop = np.full(k + 1, None, dtype=object)
+    day = np.full(k + 1, np.datetime64("NaT"), dtype="datetime64[us]")
+    rows = [(j, site.water[:, j], int(span.end[j])) for j in np.flatnonzero(span.seen)]
+    if span.seen.any():
+        rows.append((k, site.water[:, span.seen].sum(axis=1), int(span.end[span.seen].max())))
+    thick = np.append(thickness_mm(site.layers), thickness_mm(site.layers).sum())
+    for j, water, end in rows:
+        since = site.full_at[end, j] if j < k else site.all_full_at[end]
+        one = emptied_by(
+            water, site.daily.placement, site.daily.days[0], since=int(since), until=end,
+            seasons=site.seasons, least_mm=settings.sensor_sd * float(thick[j]),
+        )  # fmt: skip
+        if one is not None:
+            crop[j] = one.crop
+            day[j] = np.datetime64(one.harvested_on or "NaT", "us")
+    return {"emptied_by": crop, "emptied_on": day}
 
 
 def _trust(site: Site, off: OffSeason) -> dict[str, NDArray]:

@@ -71,7 +71,8 @@ def span_of(
     threshold = np.maximum(settings.layer_rise, NOISE_FACTOR * bend_noise(state))
     wettest = wettest_of(state, threshold, settings)
     return Span(
-        days=daily.days[part], hours=hours, watered=_watered(daily.days[part], received), state=state, held=daily.held[part],
+        days=daily.days[part], hours=hours,
+        watered=_watered(daily.days[part], received), state=state, held=daily.held[part],
         depths_cm=daily.depths_cm, layer_mm=layer_mm, threshold=threshold, wettest=wettest,
         gained_mm=gained,
     )  # fmt: skip

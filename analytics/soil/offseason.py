@@ -73,6 +73,7 @@ def tally(  # noqa: PLR0917 - one argument a table it reads
     wetting_layers: pd.DataFrame,
     received: pd.DataFrame,
     settings: Settings,
+    seasons: tuple[Season, ...] = (),
 ) -> pd.DataFrame:
     """Tally each off-season: one row a layer, and one for the profile (depth_cm NaN).
 
@@ -80,12 +81,16 @@ def tally(  # noqa: PLR0917 - one argument a table it reads
     that stretch's cause if it rises and a loss if it falls, so gains less loss are the
     change exactly. The profile is judged on its own water, the sum over the layers seen at
     both ends: what moves from layer to layer within it is neither gained nor lost there.
-    ``drainage_mm`` is the part of the loss by which the bottom layer declined while above
-    its full point, outside wetting windows: a lower estimate, NaN unless that point was
-    learned, provisional or set. ``received_mm`` sums water over (start, end]; NaN where the
-    record of water does not reach. ``storage_efficiency`` = change / received, the
-    precipitation storage efficiency of fallow studies (e.g. Tanaka & Aase 1987), profile
-    row only.
+    ``drainage_mm`` is what left through the bottom, a lower estimate (``losses``): NaN unless
+    the bottom layer's full point was learned, provisional or set. ``loss_down_mm`` is what
+    reappeared in layers below, ``loss_up_mm`` the rest, so that up, down and drainage make up
+    the loss exactly; it holds evaporation, weeds and whatever left unseen, and is NaN where
+    drainage is not known. ``emptied_by`` and ``emptied_on`` name the crop that took most since
+    the layer was last full, and its harvest. ``to`` is the last day read of an open
+    off-season whose probe fell silent; ``coverage`` still counts up to its end.
+    ``received_mm`` sums water over (start, end]; NaN where the record of water does not
+    reach. ``storage_efficiency`` = change / received, the precipitation storage efficiency of
+    fallow studies (e.g. Tanaka & Aase 1987), profile row only.
 
     Parameters
     ----------
@@ -102,7 +107,10 @@ def tally(  # noqa: PLR0917 - one argument a table it reads
     received : DataFrame
         Columns date and mm: water that reached the field.
     settings : Settings
-        Uses tally_reach_days, follow_days, trickle_days, received_least_mm, full_tolerance.
+        Uses tally_reach_days, follow_days, trickle_days, received_least_mm, full_tolerance,
+        drying_cm, sensor_sd.
+    seasons : tuple of Season
+        The field's, to name the crop that emptied a layer.
 
     Returns
     -------
@@ -111,7 +119,8 @@ def tally(  # noqa: PLR0917 - one argument a table it reads
         an off-season were not read, or lie in different placements.
     """
     cut = stretches(wettings, wetting_layers, daily.depths_cm, settings)
-    site = prepare(daily, layers, points, cut=cut, received=received, settings=settings)
+    site = prepare(daily, layers, points, cut=cut, received=received, seasons=seasons,
+                   settings=settings)  # fmt: skip
     parts = [account(site, off, settings) for off in off_seasons]
     count = len(layers) + 1
     crops = np.array([off.crop_before for off in off_seasons], dtype=object)
@@ -119,7 +128,6 @@ def tally(  # noqa: PLR0917 - one argument a table it reads
         "field": np.repeat(np.array([off.field for off in off_seasons], dtype=object), count),
         "site": daily.site,
         "from": _dates([off.start for off in off_seasons], count),
-        "to": _dates([off.end for off in off_seasons], count),
         "depth_cm": np.tile([*(one.depth_cm for one in layers), np.nan], len(parts)),
         **{name: np.concatenate([part[name] for part in parts] or [empty])
            for name, empty in _EMPTY.items()},
@@ -129,22 +137,27 @@ def tally(  # noqa: PLR0917 - one argument a table it reads
         "bottom_cm": np.tile([*(one.bottom_cm for one in layers), layers[-1].bottom_cm],
                              len(parts)),
     }  # fmt: skip
-    table = pd.DataFrame(frame).astype({"field": "str", "site": "str", "crop": "str"})
+    table = pd.DataFrame(frame).astype(
+        dict.fromkeys(("field", "site", "crop", "emptied_by"), "str")
+    )
     return table[_ORDER]
 
 
 _NUMBERS = (
     "start_mm", "end_mm", "change_mm", *(f"gain_{cause}_mm" for cause in CAUSES), "loss_mm",
     "drainage_mm", "received_mm", "storage_efficiency", "coverage", "largest_deficit_mm",
+    "loss_up_mm", "loss_down_mm",
 )  # fmt: skip
 _EMPTY: dict[str, NDArray] = {
     **{name: np.zeros(0) for name in _NUMBERS},
     "frozen_days": np.zeros(0, dtype=np.int64),
-    "last_full": np.zeros(0, dtype="datetime64[us]"),
+    **{name: np.zeros(0, dtype="datetime64[us]") for name in ("to", "last_full", "emptied_on")},
+    "emptied_by": np.zeros(0, dtype=object),
 }
 _ORDER = [
-    "field", "site", "from", "to", "depth_cm", *_NUMBERS[:-2], "frozen_days", "coverage",
+    "field", "site", "from", "to", "depth_cm", *_NUMBERS[:-4], "frozen_days", "coverage",
     "last_full", "crop", "open", "top_cm", "bottom_cm", "largest_deficit_mm",
+    "loss_up_mm", "loss_down_mm", "emptied_by", "emptied_on",
 ]  # fmt: skip
 
 

@@ -6,7 +6,7 @@ from datetime import date
 import numpy as np
 from numpy.typing import NDArray
 
-from analytics.model import Bools, Daily
+from analytics.model import Bools, Daily, OffSeason
 from analytics.settings import Settings
 from analytics.soil.fullness import NEVER
 
@@ -47,6 +47,21 @@ def ends(daily: Daily, start: date, end: date, settings: Settings) -> Ends:
         read = daily.placement[span][good[span].any(axis=1)]
         seen &= len(np.unique(read)) == 1
     return Ends(start=np.where(seen, begun, 0), end=np.where(seen, ended, 0), seen=seen)
+
+
+def read_until(daily: Daily, off: OffSeason, settings: Settings) -> date:
+    """Find the day up to which an off-season can be measured.
+
+    That is its end; of one still open, whose probe has been silent for longer than a reading
+    may stand for a day (``tally_reach_days``), the last day on which anything good was read.
+    """
+    low, high = np.datetime64(off.start, "D"), np.datetime64(off.end, "D")
+    read = daily.days[np.isfinite(daily.state).any(axis=1)]
+    read = read[(read > low) & (read <= high)]
+    if not off.open or not len(read):
+        return off.end
+    last: date = read[-1].astype("datetime64[D]").item()
+    return last if (off.end - last).days > settings.tally_reach_days else off.end
 
 
 def standing(daily: Daily, day: date, last: date, settings: Settings) -> Whole:

@@ -94,6 +94,10 @@ def test_the_account_balances(seed, size, doubt, count, reinstalled):
         known["end_mm"] - known["start_mm"], known["change_mm"], atol=1e-9
     )
     assert (known[[*GAINS, "loss_mm"]] >= 0).all(axis=None)
+    parted = known[known["loss_up_mm"].notna()]
+    ways = parted[["loss_up_mm", "loss_down_mm"]].sum(axis=1) + parted["drainage_mm"].fillna(0)
+    np.testing.assert_allclose(ways, parted["loss_mm"], atol=1e-9)
+    assert (known[["loss_up_mm", "loss_down_mm"]].fillna(0) >= 0).all(axis=None)
     drained = known[known["drainage_mm"].notna()]
     assert (drained["drainage_mm"] >= 0).all()
     assert (drained["drainage_mm"] <= drained["loss_mm"] + 1e-9).all()
