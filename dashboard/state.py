@@ -226,11 +226,10 @@ def layer(options: dict[str, str]) -> str:
     return chosen
 
 
-def open_layer(name: str, field: str, depth: str) -> None:
+def open_layer(field: str, site: str, depth: str) -> None:
     """Select a layer of a field's full point from a callback."""
     st.session_state[FIELD], st.session_state[LAYER] = field, depth
-    st.session_state[POINT] = "full"
-    st.query_params[FIELD] = name
+    st.session_state[POINT], st.session_state[PROBE] = "full", site
 
 
 def grown(options: dict[str, str]) -> str:

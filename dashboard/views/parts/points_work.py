@@ -49,7 +49,7 @@ def _listed(need: pd.DataFrame, system: System) -> None:
     for at, row in enumerate(shown.to_dict("records")):
         st.button(
             said.work_line(row, system), key=f"work_{at}", type="tertiary",
-            on_click=state.open_layer, args=(row["name"], row["field"], f"{row['depth_cm']:g}"),
+            on_click=state.open_layer, args=(row["field"], row["site"], f"{row['depth_cm']:g}"),
         )  # fmt: skip
 
 
