@@ -12,6 +12,8 @@ from streamlit.testing.v1 import AppTest
 import dashboard
 from analytics.store import edits, layout, people
 from analytics.store.statements import query
+from dashboard.views.parts.record_mapping import corrected, rows_of
+from dashboard.views.parts.record_sheet import sheet
 
 APP = str(Path(dashboard.__file__).with_name("app.py"))
 PAGE = "views/record.py"
@@ -188,3 +190,32 @@ def test_an_empty_store_can_begin_here(tmp_path: Path, monkeypatch) -> None:
     app = launched(tmp_path / "store", monkeypatch)
     assert "Import a logger file to begin a record." in said(app)
     assert app.file_uploader(key="record_file") is not None
+
+
+def test_a_mapping_goes_to_rows_and_back() -> None:
+    mapping = {
+        "time": {"column": "t", "format": "%d/%m/%Y"}, "site": {"from": "file name"},
+        "columns": [{"column": "a", "quantity": "vwc", "depth_cm": 10.0, "unit": "percent"},
+                    {"column": "b", "quantity": "vwc", "depth_cm": 20.0, "unit": "raw",
+                     "calibration": [0.0, 0.001], "gives": "fraction"}],
+        "aside": ["battery"], "missing": [-9999],
+    }  # fmt: skip
+    rows = rows_of(mapping)
+    assert corrected(mapping, rows, None, "%d/%m/%Y") == mapping
+    rows.loc[0, ["depth_cm", "unit"]] = [15.0, "fraction"]
+    rows.loc[1, "quantity"] = "kept aside"
+    changed = corrected(mapping, rows, "TF20", "ISO 8601")
+    assert changed["columns"] == [
+        {"column": "a", "quantity": "vwc", "unit": "fraction", "depth_cm": 15.0}
+    ]
+    assert changed["aside"] == ["b", "battery"]
+    assert changed["site"] == {"value": "TF20"}
+    assert changed["time"] == {"column": "t"}
+    assert changed["missing"] == [-9999]
+
+
+def test_the_list_on_paper_holds_its_words_and_nothing_from_outside() -> None:
+    page = sheet("Visits", "23 Feb 2026", ("Field",), [["A <b>1</b>"]])
+    assert "A &lt;b&gt;1&lt;/b&gt;" in page
+    assert "@media print" in page
+    assert "http" not in page

@@ -21,6 +21,7 @@ LISTED = 200
 SPAN_HEAD = ("Flag", "Sensors", "From", "To", "Readings")
 PAST_HEAD = ("Made", "What", "Sensors", "From", "To", "By", "Why", "Undone")
 EVERY = "every sensor"
+EVERY_CM = -1.0  # stands for it among the depths
 
 
 def spans(probe: Probe) -> None:
@@ -118,7 +119,7 @@ def _carried_out(
 
 def add(probe: Probe, depths_cm: list[float]) -> None:
     """Let a span be flagged by hand."""
-    options: list[float | None] = [None, *depths_cm]
+    options = [EVERY_CM, *depths_cm]
     today = datetime.combine(probe.last_day, time(0))
     with st.form("add", border=False):
         left, right = st.columns(2)
@@ -126,7 +127,7 @@ def add(probe: Probe, depths_cm: list[float]) -> None:
             depth = st.selectbox(
                 "Sensor", options, key="added_sensor",
                 format_func=lambda one: (
-                    EVERY if one is None else words.sensor_text(one, probe.system)
+                    EVERY if one == EVERY_CM else words.sensor_text(one, probe.system)
                 ),
             )  # fmt: skip
             since = _moment("From", "added_from", today)
@@ -143,7 +144,8 @@ def add(probe: Probe, depths_cm: list[float]) -> None:
             name: record_data.instant(probe.store, probe.site, wall)
             for name, wall in (("since", since), ("until", until))
         }
-        _say(probe, [depth], flag=flag, action="add", author=who, reason=why, **ends)
+        sensor = None if depth == EVERY_CM else depth
+        _say(probe, [sensor], flag=flag, action="add", author=who, reason=why, **ends)
 
 
 def _moment(label: str, key: str, value: datetime) -> datetime:

@@ -48,7 +48,7 @@ def _by_hand(path: Path, known: Any, guess: Delivery) -> tuple[Delivery, pd.Data
     quantities, every = units()
     edited = st.data_editor(
         rows, hide_index=True, width="stretch", key=f"mapping_{path.parent.name}",
-        disabled=["column"],
+        disabled=["column"], placeholder="—",
         column_config={
             "column": st.column_config.TextColumn("Column"),
             "quantity": st.column_config.SelectboxColumn("Quantity", options=quantities),
