@@ -133,7 +133,7 @@ def test_a_value_is_previewed_and_nothing_is_written(
 ) -> None:
     before = results(store)
     app = opened(store, monkeypatch, layer="15")
-    now = app.number_input(key="point_value").value
+    now = float(app.number_input(key="point_value").value or 0.0)
     app.number_input(key="point_value").set_value(now + 0.04).run()
     text = words(app)
     assert f"with {now + 0.04:.3f}" in text
@@ -246,10 +246,10 @@ def test_other_points_have_their_own_value(
     store: Path, monkeypatch: pytest.MonkeyPatch, point: str
 ) -> None:
     app = opened(store, monkeypatch, layer="45")
-    full = app.number_input(key="point_value").value
+    full = float(app.number_input(key="point_value").value or 0.0)
     app.button_group(key="point").set_value(point).run()
     assert words(app)
-    assert app.number_input(key="point_value").value < full
+    assert float(app.number_input(key="point_value").value or 1.0) < full
 
 
 def told(name: str, site: str = "s1") -> pd.DataFrame:

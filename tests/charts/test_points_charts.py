@@ -56,7 +56,8 @@ def layers_of(spec: dict, mark: str) -> list[dict]:
 
 
 def rows(spec: dict, layer: dict) -> list[dict]:
-    return spec["datasets"][layer.get("data", spec.get("data"))["name"]]
+    held = layer if "data" in layer else spec
+    return spec["datasets"][held["data"]["name"]]
 
 
 def test_one_view_on_one_scale_of_water() -> None:
