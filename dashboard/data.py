@@ -180,7 +180,10 @@ def weekly(store: Store, site: str, start: str, day: str) -> pd.DataFrame:
 
 
 def record(store: Store, site: str, start: str, day: str) -> pd.DataFrame:
-    """Give each layer's record in about ``BUCKETS`` lowest, highest and middle values."""
+    """Give each layer's record in about ``BUCKETS`` lowest, highest and middle values.
+
+    Columns time, depth_cm, value, low, high (m3/m3), held: under frost the value held.
+    """
     days = (pd.Timestamp(day) - pd.Timestamp(start)).days
     return _read(store, "show_record", site=site, start=start, date=day,
                  bucket_days=max(1, round(days / BUCKETS)))  # fmt: skip
@@ -214,6 +217,16 @@ def frost(store: Store, site: str, start: str, day: str) -> dict[Any, Any]:
     """Give frozen_days, deepest_cm and last_frozen of one site in a stretch of days."""
     found = _read(store, "show_frost", site=site, start=start, date=day)
     return dict(found.iloc[0])
+
+
+def wettings(store: Store, site: str, start: str, day: str) -> pd.DataFrame:
+    """Give the wettings of one site that began in a stretch of days, with the share stayed."""
+    return _read(store, "show_wettings", site=site, start=start, date=day)
+
+
+def wetting_layers(store: Store, site: str, start: str, day: str) -> pd.DataFrame:
+    """Give each layer that those wettings reached, with when."""
+    return _read(store, "show_wetting_layers", site=site, start=start, date=day)
 
 
 def tally(store: Store, site: str, day: str) -> pd.DataFrame:

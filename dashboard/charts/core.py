@@ -112,7 +112,7 @@ def _row(layer: CoreLayer, y: float, palette: Palette, system: System) -> str:
         return depth + write(_HELD_X, y, "not known", fill=palette.muted, anchor="middle")
     digits = WATER.shown(system).digits
     holds, room = (
-        f"{convert(one, WATER, system):.{digits}f}".replace("-", "−")
+        f"{round(convert(one, WATER, system), digits) + 0.0:.{digits}f}".replace("-", "−")
         for one in (layer.holds_mm, layer.room_mm)
     )
     return (

@@ -6,12 +6,12 @@ import altair as alt
 import pandas as pd
 
 from analytics.units import System
-from dashboard.charts.key import KEY_PX, key_layers
+from dashboard.charts.key import key_layers
 from dashboard.charts.notes import note_layers
 from dashboard.charts.palette import CODES, Palette, class_colour
 from dashboard.charts.strip import Span, strip_layers
 from dashboard.charts.texture import Box, dotting, hatching
-from dashboard.charts.theme import AXIS_PX, PADDING_PX, choice, plot_px, themed, wall_times
+from dashboard.charts.theme import choice, plot_px, themed, wall_times
 from dashboard.words import (
     SPLIT_CM,
     class_name,
@@ -54,7 +54,7 @@ def depth_by_time(
     width : int or "container"
         Px.
     height : int
-        Px, with the strip above, the time axis and the key below.
+        Px, with the strip above; the time axis and the key come below it.
     split_cm : float
         Depth of the dashed line, cm.
 
@@ -65,7 +65,7 @@ def depth_by_time(
     """
     spells = runs(layers_weekly)
     bottom = float(spells["bottom_cm"].max())
-    px_per_cm = (height - _STRIP_PX - AXIS_PX - KEY_PX - 2 * PADDING_PX) / bottom
+    px_per_cm = (height - _STRIP_PX) / bottom
     span = Span(
         start=spells["from"].min(), end=spells["to"].max(), width_px=plot_px(width),
         strip_top=-_STRIP_PX / px_per_cm, plot_top=0.0, plot_bottom=bottom,

@@ -1,24 +1,21 @@
 """The whole record of each layer: one band a layer, on one time axis and one scale of water.
 
 The bands are one view, not several: only a single view can fill the width of its container.
-In band i (0 at the surface) a water content w stands at ``i + 1 - MARGIN - share(w) * USED``.
 """
 
-from dataclasses import dataclass
 from typing import Any
 
 import altair as alt
 import pandas as pd
 
 from analytics.units import DEPTH, THETA, System, text
+from dashboard.charts.bands import Bands, bands_of
+from dashboard.charts.fronts import front_layers, frost_layers
 from dashboard.charts.palette import Palette
 from dashboard.charts.strip import Span, strip_layers
 from dashboard.charts.theme import (
-    AXIS_PX,
     LEAST_PX,
-    PADDING_PX,
     TEXT_PX,
-    TITLE_PX,
     plot_px,
     themed,
     wall_times,
@@ -27,37 +24,10 @@ from dashboard.words import flag_name
 
 BAND_PX = 72
 _STRIP_PX = 24.0
-_MARGIN, _USED = 0.06, 0.86
-_STEP = 0.05  # m3/m3, to which the scale is rounded
+_PADDING = {"left": 5, "top": 5, "right": 16, "bottom": 5}  # room for the names at the right
 _GAP_STEPS = 3.0
 _LETTER_PX = 6.6
 _LABEL_PX = 13.0
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _Bands:
-    """Which band each depth has, and the water contents at its lower and upper edge."""
-
-    depths: tuple[float, ...]
-    low: float
-    high: float
-
-    def at(self, depth_cm: pd.Series, theta: pd.Series) -> pd.Series:
-        order = {depth: i for i, depth in enumerate(self.depths)}
-        share = (theta.astype(float) - self.low) / (self.high - self.low)
-        return depth_cm.map(order) + 1 - _MARGIN - share * _USED
-
-    def floor(self, depth_cm: pd.Series) -> pd.Series:
-        order = {depth: i for i, depth in enumerate(self.depths)}
-        return depth_cm.map(order) + 1.0
-
-    @property
-    def ticks(self) -> list[float]:
-        """Two water contents in the inside of a band, rounded to the step."""
-        third = (self.high - self.low) / 4
-        rounded = [round(round(one / _STEP) * _STEP, 2) for one in
-                   (self.low + third, self.high - third)]  # fmt: skip
-        return list(dict.fromkeys(rounded))
 
 
 def layer_record(  # noqa: PLR0917 - six frames and choices, each of its own kind
@@ -68,6 +38,7 @@ def layer_record(  # noqa: PLR0917 - six frames and choices, each of its own kin
     palette: Palette,
     system: System,
     *,
+    fronts: pd.DataFrame | None = None,
     width: int | str = "container",
     band_px: int = BAND_PX,
 ) -> alt.LayerChart:
@@ -78,24 +49,27 @@ def layer_record(  # noqa: PLR0917 - six frames and choices, each of its own kin
     points : DataFrame
         Columns time, depth_cm, value, low, high (m3/m3), reduced before they come here. A
         missing value, or a step of more than three usual ones, breaks the line. Not empty.
+        Where there is a column held and it is true, the band is dotted and the line dashed.
     limits : DataFrame
         Columns depth_cm, full, refill, lower, full_sd (m3/m3), state. Only a ``learned`` or
         ``set`` full point is drawn whole; every other is dashed.
     flags : DataFrame
-        Columns depth_cm, from, to, flag.
+        Columns depth_cm, from, to, flag. Frost is drawn from held values, never named.
     strip : DataFrame
         Columns from, to, label, kind ("crop" or "offseason").
     palette : Palette
         Colours.
     system : {"in", "mm"}
         Units of the depths (water content is m3/m3 in both).
+    fronts : DataFrame, optional
+        Wettings on their way down, as ``fronts.front_layers`` takes them.
     width : int or "container"
         Px.
     band_px : int
         Height of a band, px.
     """
     frame = _broken(points)
-    bands = _bands(frame, limits)
+    bands = bands_of(frame, limits)
     count = len(bands.depths)
     span = Span(
         start=frame["from"].min(), end=frame["from"].max(), width_px=plot_px(width),
@@ -104,16 +78,20 @@ def layer_record(  # noqa: PLR0917 - six frames and choices, each of its own kin
                       values=[], minExtent=84),
     )  # fmt: skip
     layers: list[Any] = [
+        *frost_layers(frame, bands, span, palette, band_px),
         *_frames(bands, span, palette, system),
         *_limit_lines(limits, bands, span, palette),
         *_flag_layers(flags, bands, span, palette, band_px),
         *_lines(frame, bands, span, palette, system),
+        *(() if fronts is None else front_layers(fronts, bands, span, palette)),
         *strip_layers(strip, span, palette),
         *_limit_names(limits, bands, span, palette, band_px),
     ]
     title = f"{THETA.label}, {THETA.shown(system).unit}, by depth of the sensor"
-    height = round(count * band_px + _STRIP_PX + TITLE_PX + AXIS_PX + 2 * PADDING_PX)
-    chart = alt.layer(*layers).properties(width=width, height=height, title=title)
+    height = round(count * band_px + _STRIP_PX)
+    chart = alt.layer(*layers).properties(
+        width=width, height=height, title=title, padding=_PADDING
+    )
     return themed(chart, palette)
 
 
@@ -126,6 +104,7 @@ def _broken(points: pd.DataFrame) -> pd.DataFrame:
                 name: points[name].to_numpy(float)
                 for name in ("depth_cm", "value", "low", "high")
             },
+            "held": points["held"].to_numpy(bool) if "held" in points else False,
         }
     )
     frame = frame.sort_values(["depth_cm", "from"], ignore_index=True)
@@ -138,22 +117,10 @@ def _broken(points: pd.DataFrame) -> pd.DataFrame:
     return both.sort_values(["depth_cm", "from"], ignore_index=True)
 
 
-def _bands(frame: pd.DataFrame, limits: pd.DataFrame) -> _Bands:
-    seen = [frame["low"].min(), frame["high"].max(), frame["value"].min(), frame["value"].max()]
-    for name in ("full", "lower"):
-        if len(limits):
-            seen += [limits[name].min(), limits[name].max()]
-    known = [float(one) for one in seen if one == one]  # noqa: PLR0124 - not NaN
-    low, high = (min(known), max(known)) if known else (0.0, 0.5)
-    low, high = low // _STEP * _STEP, -(-high // _STEP) * _STEP
-    return _Bands(depths=tuple(sorted(frame["depth_cm"].unique())), low=float(low),
-                  high=float(high if high > low else low + _STEP))  # fmt: skip
-
-
 # --- frame of each band ---------------------------------------------------------------------
 
 
-def _frames(bands: _Bands, span: Span, palette: Palette, system: System) -> list[alt.Chart]:
+def _frames(bands: Bands, span: Span, palette: Palette, system: System) -> list[alt.Chart]:
     """Draw the foot of each band, two water contents beside it, and name its depth."""
     depths = pd.Series(bands.depths)
     ticks = pd.concat(
@@ -183,8 +150,9 @@ def _beside(frame: pd.DataFrame, span: Span, x_px: float, look: dict[str, Any]) 
 
 
 def _lines(
-    frame: pd.DataFrame, bands: _Bands, span: Span, palette: Palette, system: System
+    frame: pd.DataFrame, bands: Bands, span: Span, palette: Palette, system: System
 ) -> list[alt.Chart]:
+    """Draw each layer's band of lowest and highest and its line, dashed where held."""
     placed = frame.assign(at=bands.at(frame["depth_cm"], frame["value"]),
                           least=bands.at(frame["depth_cm"], frame["low"]),
                           most=bands.at(frame["depth_cm"], frame["high"]))  # fmt: skip
@@ -193,12 +161,26 @@ def _lines(
         title = f"{text(float(depth), DEPTH, system)}, {THETA.shown(system).unit}"  # type: ignore[arg-type]
         tips = [alt.Tooltip("from:T", title="Time", format="%d %b %Y %H:%M"),
                 alt.Tooltip("value:Q", title=title, format=".3f")]  # fmt: skip
-        base = alt.Chart(some.drop(columns=["depth_cm", "low", "high"])).encode(x=span.x())
+        base = alt.Chart(some[["from", "value", "at", "least", "most"]].assign(
+            at=some["at"].mask(some["held"]))).encode(x=span.x())  # fmt: skip
         layers.append(base.mark_area(color=palette.edge, opacity=0.35).encode(
             y=span.y("least"), y2="most"))  # fmt: skip
         layers.append(base.mark_line(color=palette.ink, strokeWidth=1.1).encode(
             y=span.y("at"), tooltip=tips))  # fmt: skip
-    return layers
+    return [*layers, *_held_lines(placed, span, palette)]
+
+
+def _held_lines(placed: pd.DataFrame, span: Span, palette: Palette) -> list[alt.Chart]:
+    """Dash the held values, each stretch joined to the readings on both its sides."""
+    by_depth = placed.groupby("depth_cm")["held"]
+    beside = placed["held"] | by_depth.shift(1, fill_value=False) | by_depth.shift(
+        -1, fill_value=False
+    )  # fmt: skip
+    if not placed["held"].any():
+        return []
+    some = placed[["from", "depth_cm"]].assign(at=placed["at"].where(beside))
+    dashed = alt.Chart(some).mark_line(color=palette.ink, strokeWidth=1.3, strokeDash=[3, 3])
+    return [dashed.encode(x=span.x(), y=span.y("at"), detail="depth_cm:N")]
 
 
 _SURE = ("learned", "set")
@@ -206,7 +188,7 @@ _POINTS = ("full", "refill", "lower")
 
 
 def _limit_lines(
-    limits: pd.DataFrame, bands: _Bands, span: Span, palette: Palette
+    limits: pd.DataFrame, bands: Bands, span: Span, palette: Palette
 ) -> list[alt.Chart]:
     """Draw full (dashed unless learned or set) with its spread, refill dotted, lower thin."""
     if limits.empty:
@@ -227,7 +209,7 @@ def _limit_lines(
 
 
 def _limit_rule(
-    rows: pd.DataFrame, name: str, look: dict[str, Any], bands: _Bands, span: Span
+    rows: pd.DataFrame, name: str, look: dict[str, Any], bands: Bands, span: Span
 ) -> alt.Chart | None:
     known = rows[rows[name].notna()]
     if known.empty:
@@ -237,7 +219,7 @@ def _limit_rule(
 
 
 def _full_spread(
-    limits: pd.DataFrame, bands: _Bands, span: Span, palette: Palette
+    limits: pd.DataFrame, bands: Bands, span: Span, palette: Palette
 ) -> list[alt.Chart]:
     known = limits[limits["full"].notna() & limits["full_sd"].notna()]
     if known.empty:
@@ -255,7 +237,7 @@ def _full_spread(
 
 
 def _limit_names(
-    limits: pd.DataFrame, bands: _Bands, span: Span, palette: Palette, band_px: int
+    limits: pd.DataFrame, bands: Bands, span: Span, palette: Palette, band_px: int
 ) -> list[alt.Chart]:
     """Name the lines at their right ends, apart from one another."""
     rows = []
@@ -278,14 +260,21 @@ def _limit_names(
 
 # --- flags ----------------------------------------------------------------------------------
 
+_FROST = ("frozen", "frost_edge")
+_UNNAMED = ("spike", "duplicate")
+
 
 def _flag_layers(
-    flags: pd.DataFrame, bands: _Bands, span: Span, palette: Palette, band_px: int
+    flags: pd.DataFrame, bands: Bands, span: Span, palette: Palette, band_px: int
 ) -> list[alt.Chart]:
-    """Tick every flagged span along the foot of its band, and name it where there is room."""
-    some = flags[flags["depth_cm"].isin(bands.depths)]
+    """Tick every flagged span along the foot of its band, and name faults where there is room.
+
+    Frost is a pattern of its own; a spike is ticked without a name.
+    """
+    some = flags[flags["depth_cm"].isin(bands.depths) & ~flags["flag"].isin(_FROST)]
     frame = pd.DataFrame({"from": wall_times(some["from"]), "to": wall_times(some["to"]),
                           "depth_cm": some["depth_cm"].to_numpy(float),
+                          "flag": list(some["flag"]),
                           "name": [flag_name(str(one)) for one in some["flag"]]})  # fmt: skip
     frame["to"] = frame["to"].fillna(span.end)
     frame = frame[(frame["to"] >= span.start) & (frame["from"] <= span.end)]
@@ -304,8 +293,11 @@ def _flag_layers(
 def _flag_names(
     frame: pd.DataFrame, span: Span, palette: Palette, band_px: int
 ) -> list[alt.Chart]:
-    named, ends = [], dict.fromkeys(frame["depth_cm"], float("-inf"))
-    for row in frame.sort_values("from").to_dict("records"):
+    """Name faults; one that begins in several layers on one day is named in the topmost."""
+    faults = frame[~frame["flag"].isin(_UNNAMED)].sort_values("depth_cm")
+    faults = faults.assign(day=faults["from"].dt.date).drop_duplicates(["name", "day"])
+    named, ends = [], dict.fromkeys(faults["depth_cm"], float("-inf"))
+    for row in faults.sort_values("from").to_dict("records"):
         left, depth = span.px(row["from"]), row["depth_cm"]
         wide = len(row["name"]) * _LETTER_PX
         left = min(left, span.width_px - wide)
@@ -315,7 +307,9 @@ def _flag_names(
         named.append(
             {"from": span.when(left), "at": row["at"] - 11 / band_px, "name": row["name"]}
         )
+    if not named:
+        return []
     base = alt.Chart(pd.DataFrame(named)).encode(x=span.x(), y=span.y("at"), text="name:N")
-    put = {"align": "left", "baseline": "middle", "fontSize": LEAST_PX}
+    put = {"align": "left", "baseline": "middle", "fontSize": LEAST_PX, "fontWeight": 600}
     return [base.mark_text(**put, stroke=palette.ground, strokeWidth=4, strokeJoin="round"),
             base.mark_text(**put, color=palette.ink)]  # fmt: skip

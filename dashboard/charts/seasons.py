@@ -117,9 +117,12 @@ def _labels(
     for some, look in looks:
         if some.empty:
             continue
-        placed = _apart(some[["season", "day", "water"]], apart)
-        words = alt.Chart(placed).mark_text(align="left", dx=7, **look)
-        layers.append(words.encode(x=_x(), y=_y(scale), text="season:N"))
+        top = float(scale.to_dict()["domain"][1])
+        placed = _apart(some[["season", "day", "water"]], apart, top)
+        base = alt.Chart(placed).encode(x=_x(), y=_y(scale), text="season:N")
+        put = {"align": "left", "dx": 7, "baseline": "middle", **look}
+        halo = {**put, "color": palette.ground, "stroke": palette.ground}
+        layers += [base.mark_text(**halo, strokeWidth=4), base.mark_text(**put)]
     if not now.empty:
         dot = alt.Chart(now[["day", "water"]]).mark_point(
             filled=True, size=60, color=palette.ink, opacity=1
@@ -128,9 +131,13 @@ def _labels(
     return layers
 
 
-def _apart(ends: pd.DataFrame, least: float) -> pd.DataFrame:
+def _apart(ends: pd.DataFrame, least: float, top: float) -> pd.DataFrame:
+    """Move names apart by at least ``least``: up first, then down from the top of the axis."""
     ordered = ends.sort_values("water", ignore_index=True)
     water = [*ordered["water"]]
     for i in range(1, len(water)):
         water[i] = max(water[i], water[i - 1] + least)
+    water[-1] = min(water[-1], top - least / 2)
+    for i in range(len(water) - 2, -1, -1):
+        water[i] = min(water[i], water[i + 1] - least)
     return ordered.assign(water=water)

@@ -111,7 +111,7 @@ def _rules(cut: pd.DataFrame, span: Span, palette: Palette) -> list[alt.Chart]:
 def _names(cut: pd.DataFrame, span: Span, palette: Palette) -> list[alt.Chart]:
     """Name the seasons as far as the drawn width has room: whole, first word, or not at all."""
     long = cut["label"].astype(str)
-    short = long.str.split(" ").str[0]
+    short = long.map(_shorter)
     frame = pd.DataFrame({
         "from": cut["from"] + (cut["to"] - cut["from"]) / 2, "kind": cut["kind"],
         "at": (span.strip_top + span.plot_top) / 2, "long": long, "short": short,
@@ -130,6 +130,12 @@ def _names(cut: pd.DataFrame, span: Span, palette: Palette) -> list[alt.Chart]:
         for kind, look in looks
         if (frame["kind"] == kind).any()
     ]
+
+
+def _shorter(label: str) -> str:
+    """Shorten "Winter wheat 2022" to "Wheat"."""
+    *most, _ = label.split(" ")
+    return most[-1].capitalize() if most else label
 
 
 def _named(some: pd.DataFrame, span: Span) -> alt.Chart:

@@ -1,5 +1,6 @@
 """The off-season tally: what was there, what came, what went, what is held."""
 
+import math
 from collections.abc import Mapping
 from typing import Any
 
@@ -18,7 +19,6 @@ _GAINS = (
     ("gain_thaw_mm", "Thaw"),
     ("gain_unexplained_mm", "Not|explained"),
 )
-_ALWAYS = ("gain_rain_mm", "gain_snow_mm", "gain_unexplained_mm")
 _BAR_PX = 48.0
 _ROOM = 1.12  # share of the axis above the highest bar, for its figure
 
@@ -64,23 +64,42 @@ def _real(row: Mapping[str, Any] | pd.Series, key: str) -> float:
 def _steps(row: Mapping[str, Any] | pd.Series, system: System) -> pd.DataFrame:
     """Lay the steps end to end, in display units.
 
-    ``loss_mm`` is all that left; what drained below, a lower estimate, is part of it and is
-    drawn by itself where it is known.
+    A step that rounds to nought is left out: its number would say nothing.
     """
-    crop = row.get("crop")
-    start, drained = _real(row, "start_mm"), _real(row, "drainage_mm")
-    rest = _real(row, "loss_mm") - (drained if drained == drained else 0.0)  # noqa: PLR0124 - NaN
-    steps = [
-        ("state", f"Left|by {crop}" if isinstance(crop, str) and crop else "At|harvest", start)
-    ]
+    crop, start = row.get("crop"), _real(row, "start_mm")
+    left = f"Left by|{crop.replace(' ', '|')}" if isinstance(crop, str) and crop else ""
+    steps = [("state", left or "At|harvest", start)]
     steps += [("gain", name, _real(row, key)) for key, name in _GAINS if _told(row, key)]
-    steps += [("loss", "Lost|upward", -rest), ("loss", "Drained,|at least", -drained)]
-    if drained != drained:  # noqa: PLR0124 - NaN: one loss, all of it
-        steps[-2] = ("loss", "Lost", -rest)
-    steps = [one for one in steps if one[2] == one[2]]
+    steps += _losses(row)
     end = "Held|today" if _open(row) else "At|planting"
     steps.append(("state", end, _real(row, "end_mm")))
-    return _laid(steps, system)
+    return _laid([one for one in steps if _drawn(*one, system)], system)
+
+
+def _losses(row: Mapping[str, Any] | pd.Series) -> list[tuple[str, str, float]]:
+    """Part what left: upward, downward within the probe's reach, and out through its bottom.
+
+    ``loss_mm`` is all that left; what drained below, a lower estimate, is part of it. Where
+    upward and downward are not told apart they are one loss.
+    """
+    drained = _real(row, "drainage_mm")
+    rest = _real(row, "loss_mm") - (0.0 if math.isnan(drained) else drained)
+    up, down = _real(row, "loss_up_mm"), _real(row, "loss_down_mm")
+    if not math.isnan(up):
+        below = 0.0 if math.isnan(down) else down
+        steps = [("Lost|upward", up), ("Lost|downward", below),
+                 ("Lost,|way not|known", _real(row, "loss_mm") - up - below)]  # fmt: skip
+    elif math.isnan(drained):
+        steps = [("Lost", rest)]
+    else:
+        steps = [("Lost|upward", rest), ("Drained,|at least", drained)]
+    return [("loss", name, -mm) for name, mm in steps if not math.isnan(mm)]
+
+
+def _drawn(kind: str, name: str, mm: float, system: System) -> bool:
+    del name
+    water = convert(mm, WATER, system)
+    return kind == "state" or round(abs(water), WATER.shown(system).digits) > 0
 
 
 def _open(row: Mapping[str, Any] | pd.Series) -> bool:
@@ -89,8 +108,8 @@ def _open(row: Mapping[str, Any] | pd.Series) -> bool:
 
 
 def _told(row: Mapping[str, Any] | pd.Series, key: str) -> bool:
-    """Tell whether a gain is drawn: the usual ones always, the others where there was any."""
-    return key in _ALWAYS or _real(row, key) > 0
+    """Tell whether there was any of a gain."""
+    return _real(row, key) > 0
 
 
 def _laid(steps: list[tuple[str, str, float]], system: System) -> pd.DataFrame:

@@ -30,8 +30,8 @@ def themed(chart: Any, palette: Palette) -> Any:
              "titleFontSize": TEXT_PX, "titleFontWeight": "normal"}  # fmt: skip
     axis = {"domainColor": palette.edge, "tickColor": palette.edge, "gridColor": palette.line,
             "labelPadding": 6, "tickSize": 6, **quiet}  # fmt: skip
-    # Axes and words beside the plot within the given size, as Streamlit has it anyway.
-    fitted = chart.properties(autosize=alt.AutoSizeParams(type="fit", contains="padding"))
+    # As wide as its container with the words beside it; the height given is the plot's own.
+    fitted = chart.properties(autosize=alt.AutoSizeParams(type="fit-x", contains="padding"))
     return fitted.configure(
         background=palette.ground,
         font=FONTS,

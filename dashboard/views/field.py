@@ -3,9 +3,17 @@
 import pandas as pd
 import streamlit as st
 
-from dashboard import data, words
-from dashboard.views.parts import controls, field_facts, field_panels, field_tally, frame
-from dashboard.views.parts.downloads import downloads
+from dashboard import data, state, words
+from dashboard.views.parts import (
+    controls,
+    field_facts,
+    field_panels,
+    field_record,
+    field_tally,
+    field_wettings,
+    frame,
+)
+from dashboard.views.parts.downloads import csv_text, downloads, take
 from dashboard.views.parts.tables import zones_table
 
 
@@ -27,19 +35,29 @@ def show() -> None:
 
 def _page(shown: field_facts.Shown) -> None:
     with st.container(border=True):
-        field_panels.picture(shown)
+        start = _view(shown)
+        field_panels.picture(shown, start)
     rows = _winter(shown)
     with st.container(border=True):
-        frame.heading("What each zone holds, and how sure that is")
-        zones_table(shown.zones, shown.system, shown.split_cm)
+        field_record.record(shown, start)
     if not rows.empty:
         with st.container(border=True):
             field_tally.by_layer(shown, rows)
-    with st.container(border=True):
-        field_panels.record(shown)
+    _sure(shown, rows)
     with st.container(border=True):
         field_panels.years(shown)
     downloads(shown)
+
+
+def _view(shown: field_facts.Shown) -> str:
+    """Show the choice of stretch and what a short one hides; give its first day."""
+    with st.container(horizontal=True, vertical_alignment="center"):
+        whole = state.span() == "record"
+        start = shown.first_day if whole else shown.season_from
+        hides = field_facts.hidden(shown, start)
+        if hides:
+            st.html(f'<p class="ow-second">{hides}</p>')
+    return start
 
 
 def _winter(shown: field_facts.Shown) -> pd.DataFrame:
@@ -53,6 +71,17 @@ def _winter(shown: field_facts.Shown) -> pd.DataFrame:
     with right, st.container(border=True):
         field_facts.facts(shown)
     return rows
+
+
+def _sure(shown: field_facts.Shown, rows: pd.DataFrame) -> None:
+    left, right = st.columns(2, gap="small")
+    with left, st.container(border=True):
+        frame.heading("What each zone holds, and how sure that is")
+        zones_table(shown.zones, shown.system, shown.split_cm)
+        take(shown, "zones", {"CSV": lambda: csv_text(shown.zones)})
+    if not rows.empty:
+        with right, st.container(border=True):
+            field_wettings.wettings(shown, rows)
 
 
 if __name__ == "__main__":

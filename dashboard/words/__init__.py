@@ -4,12 +4,13 @@ Functions give plain text; whoever puts it into HTML or SVG escapes it.
 """
 
 from dashboard.words.answers import (
+    brought_words,
     district_answer,
     district_rests,
     district_second,
     field_answer,
-    field_second,
 )
+from dashboard.words.by_foot import Held, foot_by_foot
 from dashboard.words.headlines import (
     headline_sentence,
 )
@@ -53,6 +54,7 @@ from dashboard.words.names import (
     loading,
     trouble,
 )
+from dashboard.words.wettings import cause_name, short_view, wetting_label, wetting_told
 
 __all__ = [
     "BASIS_NAMES",
@@ -70,10 +72,13 @@ __all__ = [
     "NO_SEASONS",
     "NO_TALLY",
     "SPLIT_CM",
+    "Held",
     "age_words",
     "as_day",
     "basis_note",
     "basis_words",
+    "brought_words",
+    "cause_name",
     "class_name",
     "day_text",
     "depth_text",
@@ -82,18 +87,21 @@ __all__ = [
     "district_second",
     "feet",
     "field_answer",
-    "field_second",
     "flag_name",
+    "foot_by_foot",
     "headline_sentence",
     "is_short",
     "layer_label",
     "loading",
     "month_text",
+    "short_view",
     "short_words",
     "spelled_depth",
     "spelled_water",
     "stale_note",
     "trouble",
+    "wetting_label",
+    "wetting_told",
     "within_words",
     "zone_label",
     "zone_words",

@@ -116,27 +116,16 @@ def field_answer(
     return f"{name} goes into {into} {text(deep_mm, WATER, system)} short {where}{tail}."
 
 
-def field_second(
-    *,
+def brought_words(
     change_mm: float | None,
-    deep_change_mm: float | None,
-    last_full: object,
-    crop: str | None,
+    deep_mm: float | None,
     system: System,
     split_cm: float = SPLIT_CM,
 ) -> str:
-    """Say what the off-season brought, how much went deep, and when the deep was last full."""
-    below = f"below {depth_text(split_cm, system)}"
-    said = []
-    if change_mm is not None and change_mm == change_mm:  # noqa: PLR0124 - NaN
-        said.append(_brought(change_mm, deep_change_mm, below, system))
-    full = as_day(last_full)
-    if full is None:
-        said.append(f"{below.capitalize()} the soil has not been seen full on this record.")
-    else:
-        under = f" ({crop})" if crop else ""
-        said.append(f"{below.capitalize()} the soil was last full on {day_text(full)}{under}.")
-    return " ".join(said)
+    """Say what the off-season brought and how much went deep; empty where not known."""
+    if change_mm is None or change_mm != change_mm:  # noqa: PLR0124 - NaN
+        return ""
+    return _brought(change_mm, deep_mm, f"below {depth_text(split_cm, system)}", system)
 
 
 def _brought(change_mm: float, deep_mm: float | None, below: str, system: System) -> str:

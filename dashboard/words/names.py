@@ -31,6 +31,7 @@ FLAG_NAMES = {
     "clock": "clock in doubt",
     "frost_edge": "near freezing",
     "placeless": "before the probe was placed",
+    "gap": "no readings",
     "low_flat": "flat at its lowest",
     "plateau": "flat at its top",
 }

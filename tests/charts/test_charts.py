@@ -17,7 +17,7 @@ from dashboard.charts.tally import tally_layers, tally_waterfall
 from dashboard.charts.texture import Box, dotting, hatching
 
 EDGES = (0.0, 20.0, 60.0, 120.0)
-PLOT_PX = 250.0
+PLOT_PX = 316.0  # 340 without the strip
 
 
 def layers_of(chart: Any) -> list[dict[str, Any]]:
@@ -298,7 +298,7 @@ def test_steps_lead_from_what_was_left_to_what_is_held():
     chart = tally_waterfall(ROW, "mm", LIGHT)
     found = steps(chart)
     # 117 + 79 + 30 + 8 + 2 = 236; all losses 43, of them 3 drained: 236 - 40 - 3 = 193
-    assert found["Left|by corn"]["high"] == 117
+    assert found["Left by|corn"]["high"] == 117
     assert (found["Rain"]["low"], found["Rain"]["high"]) == (117, 196)
     assert (found["Lost|upward"]["low"], found["Lost|upward"]["high"]) == (196, 236)
     assert found["Drained,|at least"]["low"] == found["Held|today"]["high"] == 193

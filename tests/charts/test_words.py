@@ -44,15 +44,10 @@ def test_a_full_field_is_nothing_short(deep_mm):
 
 def test_the_second_line_says_what_came_and_how_deep():
     # 3.1 in = 78.7 mm; 0.2 in = 5.1 mm
-    assert words.field_second(change_mm=78.7, deep_change_mm=5.1, last_full=date(2023, 6, 11),
-                              crop="corn", system="in") == (
-        "The off-season added 3.1 in, 0.2 in of it below 3 ft. "
-        "Below 3 ft the soil was last full on 11 Jun 2023 (corn)."
-    )  # fmt: skip
-    assert words.field_second(change_mm=-20.0, deep_change_mm=None, last_full=None, crop=None,
-                              system="mm") == (
-        "The off-season took 20 mm. Below 90 cm the soil has not been seen full on this record."
-    )  # fmt: skip
+    said = words.brought_words(78.7, 5.1, "in")
+    assert said == "The off-season added 3.1 in, 0.2 in of it below 3 ft."
+    assert words.brought_words(-20.0, None, "mm") == "The off-season took 20 mm."
+    assert not words.brought_words(None, 5.1, "in")
 
 
 @pytest.mark.parametrize(

@@ -10,7 +10,7 @@ import streamlit as st
 from analytics.units import AREA, DEPTH, System, text
 from dashboard import data, words
 from dashboard.charts.palette import Palette
-from dashboard.views.parts import answers, frame
+from dashboard.views.parts import answers, frame, spans
 from dashboard.views.parts.controls import OneField
 
 
@@ -80,11 +80,10 @@ def headed(shown: Shown) -> None:
     """Show the field's answer, its evidence, and muted what it rests on."""
     row, tally = shown.row, data.tally(shown.store, shown.site, shown.day)
     whole = tally[tally["depth_cm"].isna()].head(1)["change_mm"]
-    crop = _crop_when(shown.seasons, row["last_full"])
-    second = words.field_second(
-        change_mm=None if whole.empty else whole.iloc[0], deep_change_mm=row["change_mm"],
-        last_full=row["last_full"], crop=crop, system=shown.system, split_cm=shown.split_cm,
-    )  # fmt: skip
+    brought = words.brought_words(
+        None if whole.empty else whole.iloc[0], row["change_mm"], shown.system, shown.split_cm
+    )
+    second = " ".join(one for one in (by_foot(shown), brought) if one)
     rests = answers.rests_of(row, shown.system)
     if not pd.isna(row["age_days"]) and row["age_days"] > shown.store.settings.stale_days:
         note = words.stale_note(row["read_on"], shown.day)
@@ -92,11 +91,33 @@ def headed(shown: Shown) -> None:
     frame.answer(answers.field_sentence(shown.store, row, shown.system), second, rests)
 
 
-def _crop_when(seasons: pd.DataFrame, when: Any) -> str | None:
-    if pd.isna(when):
-        return None
-    grew = seasons[(seasons["planted_on"] <= when) & ~(seasons["harvested_on"] < when)]
-    return None if grew.empty else str(grew["crop"].iloc[-1])
+def by_foot(shown: Shown) -> str:
+    """Say what the soil holds foot by foot, and since when it has not been full."""
+    held = [_held(shown, one) for one in shown.layers.to_dict("records")]
+    return words.foot_by_foot(held, shown.system)
+
+
+def _held(shown: Shown, layer: dict[Any, Any]) -> words.Held:
+    last, short = layer["last_full"], layer["deficit_mm"]
+    room = layer["full_mm"] - layer["lower_mm"]
+    known = not (pd.isna(short) or pd.isna(room))
+    crop = spans.emptied_by(shown.seasons, last)
+    never = pd.isna(last)
+    return words.Held(
+        top_cm=layer["top_cm"], bottom_cm=layer["bottom_cm"],
+        short_mm=max(float(short), 0.0) if known else None,
+        room_mm=float(room) if known else None,
+        since=None if never else f"the {crop}" if crop else words.day_text(last),
+        order=float("-inf") if never else float(last.toordinal()),
+    )  # fmt: skip
+
+
+def hidden(shown: Shown, start: str) -> str:
+    """Say what a view from a day on leaves out of the record; empty where nothing."""
+    row = shown.row
+    zone = words.zone_label(row["zone"], shown.system, shown.split_cm)
+    where = zone if row["zone"] == "deep" else f"in the {zone}"
+    return words.short_view(start, shown.first_day, row["last_full"], where)
 
 
 def facts(shown: Shown) -> None:
@@ -116,7 +137,10 @@ def _facts(shown: Shown) -> list[tuple[str, str]]:
     frost = data.frost(shown.store, shown.site, shown.season_from, shown.day)
     frozen = int(frost["frozen_days"])
     read = f"{words.day_text(row['read_on'])}, {words.age_words(row['read_on'], shown.day)}"
+    below = words.zone_label(row["zone"], shown.system, shown.split_cm)
+    full = "not seen" if pd.isna(row["last_full"]) else words.day_text(row["last_full"])
     told = [
+        (f"Last full, {below}", full),
         ("Full points", words.basis_words(row["basis"])),
         ("Placement", _placement(shown.probe)),
         ("Last reading", read),

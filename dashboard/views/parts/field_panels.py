@@ -1,36 +1,36 @@
-"""The panels of a field's page that show its soil: picture, core, winters, record, years."""
+"""The panels of a field's page that show its soil: picture, core, winters, years."""
 
 from html import escape
 from typing import Any
 
-import altair as alt
 import pandas as pd
 import streamlit as st
 
-from dashboard import data, state, words
+from dashboard import data, words
 from dashboard.charts.core import core_figure
 from dashboard.charts.core_strip import core_layers, core_svg, data_uri
 from dashboard.charts.depth_time import depth_by_time
-from dashboard.charts.layer_record import layer_record
+from dashboard.charts.palette import Palette
 from dashboard.charts.seasons import season_over_season
-from dashboard.views.parts import frame, rows, spans
+from dashboard.charts.spec import spec
+from dashboard.views.parts import field_pictures, frame, rows, spans
+from dashboard.views.parts.downloads import drawing_makers, take
 from dashboard.views.parts.drawing import drawing
 from dashboard.views.parts.field_facts import Shown
 from dashboard.views.parts.measures import bare
 from dashboard.views.parts.notes import notes
 
-PICTURE_YEARS = 4
 PICTURE_PX = 320
+YEARS_PX = 260
 CORE_PX = (50.0, 190.0)
 WINTERS = 6
 
 
-def picture(shown: Shown) -> None:
+def picture(shown: Shown, start: str) -> None:
     """Show each layer week by week, to scale, and beside it the core of the day."""
     left, right = st.columns([7, 3], gap="large")
     with left:
         frame.heading("Each layer, week by week, to scale", shown.placed)
-        start = max(shown.first_day, f"{int(shown.day[:4]) - PICTURE_YEARS}{shown.day[4:]}")
         weekly = data.weekly(shown.store, shown.site, start, shown.day)
         if weekly.empty:
             frame.muted(words.EMPTY_DATE)
@@ -42,24 +42,22 @@ def picture(shown: Shown) -> None:
 
 def _picture(shown: Shown, weekly: pd.DataFrame, start: str) -> None:
     noted = notes(shown, start, float(weekly["bottom_cm"].max()))
-    chart = depth_by_time(
-        weekly,
-        spans.strip(shown.seasons, start, shown.day),
-        noted,
-        shown.palette,
-        shown.system,
-        height=PICTURE_PX,
-        split_cm=shown.split_cm,
-    )
+    seasons = spans.strip(shown.seasons, start, shown.day)
     told = ". ".join(noted["text"])
-    show(chart, f"Class of fill of each layer by week since {words.day_text(start)}. {told}")
+    field_pictures.picture(
+        shown, "depth-by-time",
+        f"Class of fill of each layer by week since {words.day_text(start)}. {told}",
+        lambda palette, width: depth_by_time(
+            weekly, seasons, noted, palette, shown.system,
+            width=width, height=PICTURE_PX, split_cm=shown.split_cm,
+        ),
+        lambda: weekly, start,
+    )  # fmt: skip
 
 
 def show(chart: Any, words_: str) -> None:
     """Draw a chart in our own theme."""
-    # As wide as its container, and as high as what is drawn asks for.
-    chart = chart.properties(autosize=alt.AutoSizeParams(type="fit-x", contains="padding"))
-    st.altair_chart(chart, theme=None, width="stretch", alt=words_)
+    st.vega_lite_chart(spec(chart), theme=None, width="stretch", alt=words_)
 
 
 def _core(shown: Shown) -> None:
@@ -68,13 +66,17 @@ def _core(shown: Shown) -> None:
     crop = shown.row["last_crop"]
     tick = f"tick: what {crop} left · " if isinstance(crop, str) else ""
     label = rows.label_of(shown.row, shown.system, shown.split_cm)
-    drawn = core_figure(
-        layers, shown.system, shown.palette, label=label, height=260.0,
-        upper_mm=_number(shown.row["upper_deficit_mm"]),
-        deep_mm=_number(shown.row["deep_deficit_mm"]),
-        foot=f"{tick}right edge: full", split_cm=shown.split_cm,
-    )  # fmt: skip
-    drawing(drawn, key="core")
+
+    def draw(palette: Palette) -> str:
+        return core_figure(
+            layers, shown.system, palette, label=label, height=260.0,
+            upper_mm=_number(shown.row["upper_deficit_mm"]),
+            deep_mm=_number(shown.row["deep_deficit_mm"]),
+            foot=f"{tick}right edge: full", split_cm=shown.split_cm,
+        )  # fmt: skip
+
+    drawing(draw(shown.palette), key="core")
+    take(shown, "core", drawing_makers(draw, lambda: shown.layers))
 
 
 def _number(value: Any) -> float | None:
@@ -108,7 +110,8 @@ def _winter(shown: Shown, one: dict[Any, Any], part: pd.DataFrame | None) -> str
     layers = () if part is None else core_layers(part)
     put = one["change_mm"]
     figure = "—" if pd.isna(put) else bare(put, shown.system, signed=True)
-    years = f"{one['from'].year}–{one['to'].year % 100:02d}"
+    first, last = one["from"].year, one["to"].year
+    years = f"{first}" if first == last else f"{first}–{last % 100:02d}"
     after = f"after {one['crop']}" if isinstance(one["crop"], str) else "after a crop"
     label = f"{years}, {after}: {figure}"
     core = core_svg(layers, width=CORE_PX[0], height=CORE_PX[1], palette=shown.palette,
@@ -117,29 +120,6 @@ def _winter(shown: Shown, one: dict[Any, Any], part: pd.DataFrame | None) -> str
         f'<figure><img src="{data_uri(core)}" alt="{escape(label)}"><figcaption>'
         f"<b>{escape(figure)}</b>{escape(years)}<br>{escape(after)}</figcaption></figure>"
     )
-
-
-@st.fragment
-def record(shown: Shown) -> None:
-    """Show the record of each layer with its points, flags and seasons."""
-    left, right = st.columns([3, 1], vertical_alignment="center")
-    with right:
-        stretch = state.span()
-    start = shown.first_day if stretch == "record" else shown.season_from
-    with left:
-        frame.heading("The record of each layer", "")
-        frame.muted("Full line ink, refill and lower lines below it; dashed where unsure")
-    points = data.record(shown.store, shown.site, start, shown.day)
-    if points["value"].notna().sum() == 0:
-        frame.muted(words.EMPTY_DATE)
-        return
-    flags = data.flags(shown.store, shown.site, start, shown.day)
-    chart = layer_record(
-        points, data.limits(shown.store, shown.site), flags,
-        spans.strip(shown.seasons, start, shown.day), shown.palette, shown.system,
-    )  # fmt: skip
-    told = f"{points['depth_cm'].nunique()} layers, {len(flags)} flagged spans"
-    show(chart, f"Water content of each layer since {words.day_text(start)}: {told}")
 
 
 def years(shown: Shown) -> None:
@@ -152,8 +132,15 @@ def years(shown: Shown) -> None:
             if found["water_mm"].notna().sum() == 0:
                 frame.muted(f"No water is known {label}.")
             else:
-                chart = season_over_season(found, label, shown.system, shown.palette)
-                show(
-                    chart,
-                    f"Water {label} by day of the year, {found['season'].nunique()} years",
-                )
+                _years(shown, zone, label, found)
+
+
+def _years(shown: Shown, zone: str, label: str, found: pd.DataFrame) -> None:
+    field_pictures.picture(
+        shown, f"years-{zone}",
+        f"Water {label} by day of the year, {found['season'].nunique()} years",
+        lambda palette, width: season_over_season(
+            found, label, shown.system, palette, width=width, height=YEARS_PX
+        ),
+        lambda: found,
+    )  # fmt: skip

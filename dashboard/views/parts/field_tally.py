@@ -6,10 +6,14 @@ import streamlit as st
 from analytics.units import WATER, text
 from dashboard import data, state, words
 from dashboard.charts.tally import tally_layers, tally_waterfall
-from dashboard.views.parts import frame
+from dashboard.views.parts import frame, spans
+from dashboard.views.parts.downloads import csv_text, take
 from dashboard.views.parts.field_facts import Shown
-from dashboard.views.parts.field_panels import show
+from dashboard.views.parts.field_pictures import picture
 from dashboard.views.parts.tables import tally_table
+
+WATERFALL_PX = 220
+LAYERS_PX = 240
 
 
 def chosen(shown: Shown) -> pd.DataFrame:
@@ -38,8 +42,14 @@ def waterfall(shown: Shown, rows: pd.DataFrame) -> None:
         frame.muted("The record does not reach both ends of this off-season.")
         return
     change = text(whole["change_mm"], WATER, shown.system, signed=True)
-    chart = tally_waterfall(_deepest(whole, rows), shown.system, shown.palette, height=260)
-    show(chart, f"Off-season tally: change {change}")
+    row = _deepest(whole, rows)
+    picture(
+        shown, "tally", f"Off-season tally: change {change}",
+        lambda palette, width: tally_waterfall(
+            row, shown.system, palette, width=width, height=WATERFALL_PX
+        ),
+        lambda: rows, f"{whole['from']}",
+    )  # fmt: skip
 
 
 def _deepest(whole: dict, rows: pd.DataFrame) -> dict:
@@ -64,12 +74,27 @@ def by_layer(shown: Shown, rows: pd.DataFrame) -> None:
     layers = rows[rows["depth_cm"].notna()]
     with left:
         frame.heading("The tally, layer by layer")
-        tally_table(rows, shown.system)
+        tally_table(rows, _emptied(shown, rows), shown.system)
+        take(shown, "tally-by-layer", {"CSV": lambda: csv_text(rows)})
     with right:
         frame.heading("Change of each layer")
         if layers["change_mm"].notna().sum() == 0:
             frame.muted("The record does not reach both ends of this off-season.")
         else:
-            chart = tally_layers(rows, shown.system, shown.palette, height=300,
-                                 split_cm=shown.split_cm)  # fmt: skip
-            show(chart, "Change of each layer over the off-season")
+            picture(
+                shown, "change-by-layer", "Change of each layer over the off-season",
+                lambda palette, width: tally_layers(
+                    rows, shown.system, palette, width=width, height=LAYERS_PX,
+                    split_cm=shown.split_cm,
+                ),
+                lambda: layers, f"{layers['from'].iloc[0]}",
+            )  # fmt: skip
+
+
+def _emptied(shown: Shown, rows: pd.DataFrame) -> list[str | None]:
+    """Name the crop that emptied each layer: as the tally has it, else by its last full day."""
+    told = rows["emptied_by"] if "emptied_by" in rows else pd.Series(None, rows.index, object)
+    return [
+        one if isinstance(one, str) else spans.emptied_by(shown.seasons, last)
+        for one, last in zip(told, rows["last_full"], strict=True)
+    ]

@@ -30,6 +30,7 @@ def notes(shown: Shown, start: str, bottom_cm: float) -> pd.DataFrame:
         Columns date, depth_cm, text; at most four rows.
     """
     gaps = data.gaps(shown.store, shown.site, start, shown.day)
+    gaps = gaps[gaps["to"] > pd.Timestamp(start) + SHORTEST_GAP]  # not what came before
     frost = data.frost(shown.store, shown.site, start, shown.day)
     told = [
         *_last_full(shown, start, bottom_cm),

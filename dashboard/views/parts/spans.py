@@ -37,6 +37,30 @@ def strip(seasons: pd.DataFrame, start: str, day: str) -> pd.DataFrame:
     return pd.DataFrame([one for one in spans if one[0] < one[1]], columns=_COLUMNS)
 
 
+def emptied_by(seasons: pd.DataFrame, last_full: Any) -> str | None:
+    """Name the crop that emptied a layer: the first harvested after it was last full.
+
+    Parameters
+    ----------
+    seasons : DataFrame
+        crop, planted_on, harvested_on; first planted first.
+    last_full : timestamp or NaT
+        Last day on which the layer was full.
+
+    Returns
+    -------
+    str or None
+        "2023 cotton"; None where no crop has been harvested since.
+    """
+    if pd.isna(last_full):
+        return None
+    since = seasons[seasons["harvested_on"] >= last_full]
+    if since.empty:
+        return None
+    first = since.iloc[0]
+    return f"{first['harvested_on'].year} {first['crop']}"
+
+
 def _grown(
     seasons: pd.DataFrame, last: pd.Timestamp
 ) -> Iterator[tuple[str, pd.Timestamp, pd.Timestamp]]:

@@ -1,25 +1,40 @@
 """Small tables as HTML: figures right, what is not known an em dash, never an empty word."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from html import escape
+from typing import Any
 
 import pandas as pd
 import streamlit as st
 
 from analytics.units import DEPTH, WATER, System
 from dashboard import words
+from dashboard.charts.palette import CLASSES
+from dashboard.views.parts.answers import SURE
 from dashboard.views.parts.measures import bare
 
 _TALLY = (
     ("start_mm", "Left", False), ("gain_rain_mm", "Rain", True), ("gain_snow_mm", "Snow", True),
     ("gain_irrigation_mm", "Put on", True), ("gain_thaw_mm", "Thaw", True),
-    ("gain_unexplained_mm", "Not explained", True), ("loss_mm", "Lost", True),
+    ("gain_unexplained_mm", "Not explained", True), ("loss_up_mm", "Lost upward", True),
+    ("loss_down_mm", "Lost downward", True), ("loss_mm", "Lost", True),
     ("change_mm", "Change", True), ("end_mm", "Held", False),
 )  # fmt: skip
 
 
-def table(head: Sequence[str], rows: Sequence[Sequence[str]], *, sums: int = 0) -> None:
-    """Show a table; the last ``sums`` rows are set apart as sums."""
+Column = tuple[str, str, bool]
+_STATES = ("start_mm", "change_mm", "end_mm")
+_LOST = ("loss_up_mm", "loss_down_mm", "loss_mm")
+
+
+def table(
+    head: Sequence[str],
+    rows: Sequence[Sequence[str]],
+    *,
+    sums: int = 0,
+    tall: bool = False,
+) -> None:
+    """Show a table; the last ``sums`` rows are set apart as sums; a tall one scrolls."""
     heads = "".join(f'<th scope="col">{escape(one)}</th>' for one in head)
     body = "".join(
         f"<tr{' class=sum' if at >= len(rows) - sums else ''}>"
@@ -27,28 +42,63 @@ def table(head: Sequence[str], rows: Sequence[Sequence[str]], *, sums: int = 0) 
         + "</tr>"
         for at, row in enumerate(rows)
     )
+    kind = "ow-scroll ow-tall" if tall else "ow-scroll"
     st.html(
-        f'<div class="ow-scroll"><table class="ow-table"><thead><tr>{heads}</tr></thead>'
+        f'<div class="{kind}"><table class="ow-table"><thead><tr>{heads}</tr></thead>'
         f"<tbody>{body}</tbody></table></div>"
     )
 
 
-def tally_table(rows: pd.DataFrame, system: System) -> None:
-    """Show the tally of one off-season, layer by layer, the whole profile last."""
+def tally_table(rows: pd.DataFrame, emptied: Sequence[str | None], system: System) -> None:
+    """Show the tally of one off-season, layer by layer, the whole profile last.
+
+    ``emptied`` names the crop that emptied each row's layer. A column in which nothing would
+    show is left out.
+    """
     unit, depth = WATER.shown(system).unit, DEPTH.shown(system).unit
-    ordered = rows.sort_values("depth_cm", na_position="last")
-    shown = [
-        [
-            "Profile" if pd.isna(row["depth_cm"])
-            else words.layer_label(row["top_cm"], row["bottom_cm"], system),
-            *(_water(-row[key] if key == "loss_mm" else row[key], system, signed=signed)
-              for key, _, signed in _TALLY),
-            words.day_text(row["last_full"]),
-        ]
-        for row in ordered.to_dict("records")
-    ]  # fmt: skip
-    head = [f"Layer, {depth}", *(f"{name}, {unit}" for _, name, _ in _TALLY), "Last full"]
+    named = pd.Series([*emptied], index=rows.index, dtype=object)
+    ordered = rows.assign(emptied=named).sort_values("depth_cm", na_position="last")
+    kept = [one for one in _TALLY if _worth(ordered, one[0], system)]
+    shown = [[*_first(row, system), *_figures(row, kept, system), *_fullness(row, system)]
+             for row in ordered.to_dict("records")]  # fmt: skip
+    head = [f"Layer, {depth}", *(f"{name}, {unit}" for _, name, _ in kept), "Last full",
+            "Emptied by", f"Most short since, {unit}"]  # fmt: skip
     table(head, shown, sums=int(ordered["depth_cm"].isna().sum()))
+
+
+def _worth(rows: pd.DataFrame, key: str, system: System) -> bool:
+    """Tell whether a column is always there, or would show more than nought somewhere."""
+    if key not in rows:
+        return False
+    if key == "loss_mm" and "loss_up_mm" in rows and rows["loss_up_mm"].notna().any():
+        return False  # told apart already
+    shown = WATER.shown(system)
+    seen = (rows[key].abs() * shown.factor).round(shown.digits) > 0
+    return key in _STATES or bool(seen.any())
+
+
+def _first(row: Mapping[Any, Any], system: System) -> list[str]:
+    if pd.isna(row["depth_cm"]):
+        return ["Profile"]
+    return [words.layer_label(row["top_cm"], row["bottom_cm"], system)]
+
+
+def _figures(row: Mapping[Any, Any], kept: Sequence[Column], system: System) -> list[str]:
+    return [
+        _water(-row[key] if key in _LOST else row[key], system, signed=signed)
+        for key, _, signed in kept
+    ]
+
+
+def _fullness(row: Mapping[Any, Any], system: System) -> list[str]:
+    if pd.isna(row["depth_cm"]):
+        return ["", "", ""]
+    never = pd.isna(row["last_full"])
+    return [
+        "not seen" if never else words.day_text(row["last_full"]),
+        row["emptied"] if isinstance(row["emptied"], str) else "—",
+        "—" if never else _water(row["largest_deficit_mm"], system, signed=False),
+    ]
 
 
 def _water(value: float | None, system: System, *, signed: bool) -> str:
@@ -72,7 +122,7 @@ def zones_table(zones: pd.DataFrame, system: System, split_cm: float) -> None:
                 "—" if pd.isna(row["sd_mm"])
                 else f"±{bare(words.EIGHT_IN_TEN * row['sd_mm'], system)}",
                 _water(row["water_mm"], system, signed=False),
-                words.class_name(row["class"]),
+                class_said(row),
                 "—" if pd.isna(sure) else f"{100 * sure:.0f} %",
                 words.basis_words(row["basis"]),
             ]
@@ -81,3 +131,13 @@ def zones_table(zones: pd.DataFrame, system: System, split_cm: float) -> None:
         ["Zone", f"Short, {unit}", "8 in 10", f"Water, {unit}", "Class", "Sure", "Full point"],
         shown,
     )
+
+
+def class_said(row: Mapping[Any, Any]) -> str:
+    """Name a row's class; where it is not sure enough, the letters of the two likeliest."""
+    sure = row["class_probability"]
+    if pd.isna(sure) or sure >= SURE:
+        return words.class_name(row["class"])
+    chances = {one: row[f"p_{one.code}"] for one in CLASSES}
+    likely = sorted(chances, key=lambda one: chances[one], reverse=True)[:2]
+    return "/".join(one.letter for one in sorted(likely, key=CLASSES.index))

@@ -1,0 +1,153 @@
+"""The field's page: what a short view hides, what can be taken away, and its tables."""
+
+import re
+import xml.etree.ElementTree as ET
+from pathlib import Path
+
+import pandas as pd
+import pytest
+from streamlit.testing.v1 import AppTest
+
+import dashboard
+from dashboard.charts import paper
+from dashboard.charts.palette import LIGHT
+from dashboard.charts.spec import spec
+from dashboard.charts.tally import tally_waterfall
+from dashboard.views.parts import spans
+from dashboard.views.parts.downloads import csv_text
+from dashboard.views.parts.field_wettings import listed
+from dashboard.views.parts.tables import class_said
+from dashboard.words import short_view, wetting_told
+
+APP = str(Path(dashboard.__file__).with_name("app.py"))
+
+
+def page(store: Path, monkeypatch: pytest.MonkeyPatch, **address: str) -> AppTest:
+    monkeypatch.setenv("OVERWINTER_STORE", str(store))
+    app = AppTest.from_file(APP, default_timeout=120)
+    for name, value in address.items():
+        app.query_params[name] = value
+    app.run()
+    app.switch_page("views/field.py").run()
+    assert not app.exception
+    return app
+
+
+def said(app: AppTest) -> str:
+    words = "\n".join(one.proto.body for one in app.get("html"))
+    return re.sub(r"data:[^\"]*|<style>.*?</style>", "", words, flags=re.DOTALL)
+
+
+def test_a_short_view_says_what_it_hides(
+    demo_store: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    app = page(demo_store, monkeypatch, field="Corrie 12")
+    assert app.button_group(key="span").value == "record"
+    assert "This view starts on" not in said(app)
+    app.button_group(key="span").set_value("season").run()
+    assert not app.exception
+    assert re.search(
+        r"This view starts on 29 Sep 2025; below 3 ft the soil was last full on \d+ \w+ 2024, "
+        "which it cannot show",
+        said(app),
+    )
+
+
+def test_the_second_line_goes_foot_by_foot(
+    demo_store: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    words = said(page(demo_store, monkeypatch, field="Corrie 12"))
+    assert re.search(r"Two feet are full; the third and fourth are \d\.\d in short", words)
+    assert "since the 2024 corn" in words
+    assert "−0.0" not in words
+    metric = said(page(demo_store, monkeypatch, field="Corrie 12", units="mm"))
+    assert re.search(r"0 to 60 cm is full; 60 to 125 cm is \d+ mm short", metric)
+
+
+def test_every_chart_and_table_can_be_taken_away(
+    demo_store: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    app = page(demo_store, monkeypatch, field="Corrie 12")
+    labels = [one.proto.label for one in app.get("download_button")]
+    assert labels.count("SVG") == labels.count("PNG") == 7
+    assert labels.count("CSV") == 10
+
+
+def test_pictures_are_made_here_and_are_light() -> None:
+    row = {"start_mm": 100.0, "end_mm": 150.0, "gain_rain_mm": 50.0, "crop": "corn"}
+    drawn = spec(tally_waterfall(row, "in", LIGHT, width=400))
+    svg = paper.svg_of(drawn)
+    assert LIGHT.ground.lower() in svg.lower()
+    assert ET.fromstring(svg).tag.endswith("svg")  # noqa: S314 - drawn here
+    assert paper.png_of(drawn).startswith(b"\x89PNG")
+
+
+def test_no_text_of_a_table_can_act_as_a_formula() -> None:
+    table = pd.DataFrame({"name": ["=1+1", "@a", "-b", "+c", "plain", None], "mm": -1.5})
+    lines = csv_text(table).splitlines()
+    assert lines[1:] == [
+        "'=1+1,-1.5",
+        "'@a,-1.5",
+        "'-b,-1.5",
+        "'+c,-1.5",
+        "plain,-1.5",
+        ",-1.5",
+    ]
+    assert table["name"][0] == "=1+1"  # the table itself is left alone
+
+
+SEASONS = pd.DataFrame({
+    "crop": ["cotton", "corn"],
+    "planted_on": pd.to_datetime(["2023-05-20", "2024-05-01"]),
+    "harvested_on": pd.to_datetime(["2023-11-10", None]),
+})  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("last", "crop"),
+    [("2023-03-01", "2023 cotton"), ("2023-07-01", "2023 cotton"), ("2023-12-01", None),
+     ("2024-06-01", None), (None, None)],
+)  # fmt: skip
+def test_the_first_crop_harvested_after_the_last_full_day_emptied_it(
+    last: str | None, crop: str | None
+) -> None:
+    assert spans.emptied_by(SEASONS, pd.NaT if last is None else pd.Timestamp(last)) == crop
+
+
+def test_a_class_that_is_not_sure_shows_both_letters() -> None:
+    row = {"class": "partial", "class_probability": 0.55, "p_depleted": 0.0, "p_low": 0.41,
+           "p_partial": 0.55, "p_near_full": 0.04, "p_full": 0.0}  # fmt: skip
+    assert class_said(row) == "L/P"
+    assert class_said({**row, "class_probability": 0.6}) == "Partial"
+
+
+def test_wettings_are_listed_plainly() -> None:
+    found = pd.DataFrame({
+        "start": pd.to_datetime(["2025-11-17", "2026-01-12"]), "cause": ["rain", "thaw"],
+        "applied_mm": [25.4, 0.0], "stored_mm": [12.7, 8.6], "stayed": [0.5, None],
+        "depth_reached_cm": [60.0, 20.0], "bypass": [False, True],
+    })  # fmt: skip
+    head, rows = listed(found, "in")
+    assert head[2] == "Received, in"
+    assert rows == [
+        ["17 Nov 2025", "Rain", "1.0", "0.5", "50 %", "24", "in turn"],
+        ["12 Jan 2026", "Thaw", "—", "0.3", "—", "8", "passed by"],
+    ]
+    first = found.to_dict("records")[0]
+    assert wetting_told(first, "mm") == (
+        "Rain, 17 Nov 2025: 25 mm received, 13 mm stored, down to 60 cm"
+    )
+
+
+@pytest.mark.parametrize(
+    ("last", "told"),
+    [
+        ("2024-07-09", "; below 3 ft the soil was last full on 9 Jul 2024, which it cannot show."),
+        (None, " and leaves out 5 years; below 3 ft no day of the record was seen full."),
+        ("2026-01-01", " and leaves out 5 years of record."),
+    ],
+)  # fmt: skip
+def test_a_view_says_what_it_leaves_out(last: str | None, told: str) -> None:
+    said_ = short_view("2025-10-02", "2020-06-01", last, "below 3 ft")
+    assert said_ == f"This view starts on 2 Oct 2025{told}"
+    assert not short_view("2020-06-01", "2020-06-01", last, "below 3 ft")
