@@ -26,7 +26,13 @@ class Readiness:
     wet_fill: float = setting(
         0.6, "1", "an upper zone at or above this fill is called wet", "ours"
     )
-    dry_fill: float = setting(0.4, "1", "a deep zone below this fill is called dry", "ours")
+    dry_fill: float = setting(0.4, "1", "a deep layer below this fill is called dry", "ours")
+    emptied_least: float = setting(
+        0.03,
+        "m3/m3",
+        "a deep layer this far below the most it has held was emptied, not merely usual",
+        "ours; several times a sensor's error",
+    )
     full_tolerance: float = setting(
         0.05, "1", "a layer within this share of its full point counts as full", "ours"
     )

@@ -55,20 +55,21 @@ def headlines(
     wettings, wetting_layers : DataFrame
         Contract tables of this site.
     settings : Settings
-        Uses zone_split_cm, wet_fill, dry_fill, full_tolerance, wetting_memory_days,
-        follow_days, sensor_sd, stale_days, settling_days.
+        Uses zone_split_cm, wet_fill, dry_fill, emptied_least, full_tolerance,
+        wetting_memory_days, follow_days, sensor_sd, stale_days, settling_days.
 
     Returns
     -------
     list of n str
     """
     short = _short(one, settings)
-    crop = emptied_by(one, seasons, short)
+    dry = _dry(one, settings)
+    crop, emptier = emptied_by(one, seasons, short), emptied_by(one, seasons, dry)
     seen = _Seen(one, off_seasons, wettings, wetting_layers, settings)
     found = (
         (
             "wet_on_top_dry_beneath",
-            _wet_on_top(one, zones, seen, short=short, crop=crop, settings=settings),
+            _wet_on_top(one, zones, seen, dry=dry, crop=emptier, settings=settings),
         ),
         ("deep_not_refilled", _not_refilled(one, zones, short, crop)),
         ("draining_below", _draining(one, settings)),
@@ -113,19 +114,31 @@ def _short(one: Picture, settings: Settings) -> Bools:
     return one.known & one.deep & (one.water < mark)
 
 
-def _wet_on_top(
-    one: Picture, zones: Zones, seen: _Seen, *, short: Bools, crop: Emptying, settings: Settings
-) -> Evidence:
-    """Upper soil wet after water was seen moving through it, deep soil still empty.
+def _dry(one: Picture, settings: Settings) -> Bools:
+    """Deep layers that stand dry and once really held more, (n, k).
 
-    A deep layer counts as never refilled if it was not once full on record, or a crop has
-    drawn on it since it was. A deep zone at its usual level (fill not below dry_fill) is
-    no news, however wet the top.
+    Dry by its points alone is not enough: a clay whose texture promises more than the layer
+    ever holds, or sand at its usual level, is no news. What it held was read in this
+    placement, however far back.
     """
-    emptied = np.array([season is not None for season in crop.season])
-    never = (short & np.isnat(one.full_on)).any(axis=1)
-    fires = (zones.fill[:, UPPER] >= settings.wet_fill) & seen.any & (emptied | never)
-    fires &= zones.fill[:, DEEP] < settings.dry_fill
+    holds = np.where(one.full > one.lower, one.full - one.lower, np.nan)
+    low = (one.water - one.lower) / holds < settings.dry_fill
+    emptied = one.most - one.water >= settings.emptied_least * one.thick
+    return one.known & one.deep & low & emptied
+
+
+def _wet_on_top(
+    one: Picture, zones: Zones, seen: _Seen, *, dry: Bools, crop: Emptying, settings: Settings
+) -> Evidence:
+    """Upper soil wet after water was seen moving through it, a deep layer still empty.
+
+    A deep layer counts as empty if it stands dry though it once held more: no water has
+    refilled it since the crop that emptied it, however many seasons ago. One at its usual
+    level is no news, however wet the top.
+    """
+    lacking = np.where(dry, one.full - one.water, 0.0) * one.share[DEEP]
+    fires = (zones.fill[:, UPPER] >= settings.wet_fill) & seen.any & dry.any(axis=1)
+    fires &= lacking.sum(axis=1) > np.nan_to_num(zones.sd_mm[:, DEEP])
     return {
         at: {
             "upper_fill": _round(zones.fill[at, UPPER]),
@@ -135,7 +148,7 @@ def _wet_on_top(
             "wettings": int(seen.last[at] - seen.first[at]),
             "stored_above_mm": _round(seen.stored_mm[at]),
             "last_wetting": str(seen.when[seen.last[at] - 1]),
-            **_since(one, short, at),
+            **_since(one, dry, at),
             **_crop(crop, at),
         }
         for at in _where(fires)

@@ -51,6 +51,7 @@ class Picture:
     lower_guessed: Bools
     held: Bools
     full_on: Times  # (n, k) last full
+    most: Floats  # (n, k) mm, the most it has held in this placement so far
 
     @property
     def known_states(self) -> set[tuple[str, ...]]:
@@ -109,6 +110,7 @@ def picture(
         lower_guessed=_guessed(own, "lower_state", len(layers)),
         held=daily.held[at, columns] & known,
         full_on=full_days[day],
+        most=most_held(daily)[day] * thick,
     )  # fmt: skip
 
 
@@ -126,6 +128,24 @@ def _guessed(own: list[Points | None], name: str, k: int) -> Bools:
             cache[one.placement] = [state in GUESSED for state in getattr(one, name)]
     nothing = [True] * k
     return np.array([cache[one.placement] if one is not None else nothing for one in own])
+
+
+def most_held(daily: Daily) -> Floats:
+    """Give for each day the highest state so far in its placement that stood for three days.
+
+    Returns
+    -------
+    (D, k) float
+        m3/m3; NaN before the third day.
+    """
+    state = np.where(daily.held, np.nan, daily.state)
+    most = np.full(state.shape, np.nan)
+    for number in np.unique(daily.placement):
+        own = state[daily.placement == number]
+        stood = np.full(own.shape, np.nan)
+        stood[2:] = np.fmin(np.fmin(own[2:], own[1:-1]), own[:-2])
+        most[daily.placement == number] = np.fmax.accumulate(stood, axis=0)
+    return most
 
 
 def full_together(one: Picture, full_days: Times) -> Times:

@@ -210,3 +210,79 @@ def test_settling_after_a_new_placement():
     own = {1: points(), 2: points(placement=2)}
     line = said(np.full((300, K), 0.30), own=own, placement=placement)["settling"]
     assert line["until"] == on(280 + 30).isoformat()
+
+
+def four_years():
+    """Full in the first spring, emptied below by corn; every winter since wets the top only."""
+    state = np.full((1600, K), 0.30)
+    state[150:, 3:] = 0.14
+    for year in range(4):
+        state[150 + 365 * year : 250 + 365 * year, :3] = 0.16  # a crop draws on the top
+    state[1500:, :3] = 0.28
+    return state
+
+
+def test_last_full_four_years_ago_is_told_as_such():
+    years = tuple(
+        Season(field="F1", crop="corn" if year == 0 else "sorghum",
+               planted_on=on(60 + 365 * year), harvested_on=on(200 + 365 * year))
+        for year in range(4)
+    )  # fmt: skip
+    line = said(four_years(), years, (1400, 1500))["wet_on_top_dry_beneath"]
+    assert line["since"] == on(149).isoformat()
+    assert (line["crop"], line["harvested_on"]) == ("corn", on(200).isoformat())
+    assert line["taken_mm"] == pytest.approx(0.16 * 600)
+    assert line["wettings"] == 2
+
+
+def test_one_empty_layer_beneath_full_ones_is_told():
+    state = np.full((700, K), 0.30)
+    state[150:, 4] = 0.13
+    line = said(state, (CORN,), (650,))["wet_on_top_dry_beneath"]
+    assert line["depths_cm"] == [135.0]
+    assert line["deep_fill"] == pytest.approx(
+        (0.2 + 0.03) / 0.4, abs=0.01
+    )  # the zone is half full
+
+
+@pytest.mark.parametrize("state_of_point", ["texture", "not_yet_seen", "learned"])
+def test_a_layer_that_always_stands_so_is_no_news(state_of_point):
+    """A clay that the texture promises more than it ever holds: fill 0.25, wobbling by 0.01."""
+    state = np.full((700, K), 0.28)
+    state[:, 3:] = 0.15 + 0.01 * np.sin(np.arange(700) / 58.0)[:, None]
+    own = points(("learned",) * 3 + (state_of_point,) * 2)
+    assert "wet_on_top_dry_beneath" not in said(state, (CORN, COTTON), (639,), own={1: own})
+
+
+def test_a_layer_never_full_but_emptied_from_what_it_held_is_told():
+    state = np.full((700, K), 0.28)
+    state[:150, 3:] = 0.22
+    state[150:, 3:] = 0.15
+    own = points(("learned",) * 3 + ("not_yet_seen",) * 2)
+    line = said(state, (CORN, COTTON), (639,), own={1: own})["wet_on_top_dry_beneath"]
+    assert (line["crop"], line["since"]) == ("corn", None)
+    assert line["never_full_cm"] == [105.0, 135.0]
+
+
+def test_a_refilled_layer_is_no_news():
+    state = four_years()
+    state[1450:, 3:] = 0.29
+    assert "wet_on_top_dry_beneath" not in said(state, (CORN,), (1400, 1500))
+
+
+def test_one_stray_high_reading_is_not_what_a_layer_held():
+    state = np.full((700, K), 0.28)
+    state[:, 3:] = 0.15
+    state[300, 3:] = 0.22
+    assert "wet_on_top_dry_beneath" not in said(state, (CORN, COTTON), (639,))
+
+
+def test_another_placements_level_is_not_what_this_one_held():
+    state = np.full((700, K), 0.28)
+    state[:350, 3:] = 0.30
+    state[350:, 3:] = 0.15
+    placement = np.repeat(np.array([1, 2], np.int16), [350, 350])
+    own = {1: points(), 2: points(placement=2)}
+    assert "wet_on_top_dry_beneath" not in said(
+        state, (CORN, COTTON), (639,), own=own, placement=placement
+    )
