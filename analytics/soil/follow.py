@@ -8,7 +8,7 @@ from numpy.typing import NDArray
 
 from analytics.model import Bools, Daily, Floats, Layer, Times
 from analytics.settings import Settings
-from analytics.soil.hours import Hours, first_above, gap_h, holes, rise_hours, window
+from analytics.soil.hours import Hours, first_above, gap_h, rise_hours, unbroken, window
 from analytics.soil.series import bend_noise, carried, runs, thickness_mm, wettest_of
 
 NOISE_FACTOR = 3.0  # sigma, methods: max(threshold, 3 sigma)
@@ -122,8 +122,9 @@ def _parted(span: Span, group: NDArray[np.intp], settings: Settings) -> list[NDA
 
 def _rise(span: Span, hours: Hours, day: int) -> tuple[int, int] | None:
     """Rows of the record between which a day's rise took place; None where it does not tell."""
-    part = window(hours, span.days[day - 1], span.days[day])
-    if holes(hours, part):
+    whole = window(hours, span.days[day - 1], span.days[day])
+    part = unbroken(hours, whole)
+    if part != whole or part.start == part.stop:
         return None
     water = (hours.theta[part] * span.layer_mm)[:, span.layer_mm > 0.0].sum(axis=1)
     first, last = rise_hours(water, float(span.gained_mm[day]))
@@ -168,8 +169,8 @@ def _by_the_hour(span: Span, start: int, stop: int) -> tuple[Times, Floats]:
     at, peak = np.full(k, np.datetime64("NaT"), "datetime64[us]"), np.full(k, np.nan)
     if hours is None:
         return at, peak
-    part = window(hours, span.days[start - 1], span.days[stop])
-    if holes(hours, part):
+    part = unbroken(hours, window(hours, span.days[start - 1], span.days[stop]))
+    if part.start == part.stop:
         return at, peak
     rise = hours.theta[part] - span.state[start - 1]
     rise[:, span.held[start - 1 : stop + 1].any(axis=0) | (span.layer_mm <= 0.0)] = np.nan

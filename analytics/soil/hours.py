@@ -73,10 +73,11 @@ def window(hours: Hours, after: np.datetime64, until: np.datetime64) -> slice:
     return slice(int(low), int(high))
 
 
-def holes(hours: Hours, part: slice) -> bool:
-    """Tell whether a window has too few readings to name an hour in it."""
-    wall = hours.wall[part]
-    return len(wall) <= LASTING or bool((np.diff(wall) > hours.longest).any())
+def unbroken(hours: Hours, part: slice) -> slice:
+    """Cut a window off at its first hole; what is too short to tell anything is empty."""
+    broken = np.flatnonzero(np.diff(hours.wall[part]) > hours.longest)
+    stop = part.start + int(broken[0]) + 1 if len(broken) else part.stop
+    return slice(part.start, stop if stop - part.start > LASTING else part.start)
 
 
 def first_above(theta: Floats, least: Floats) -> NDArray[np.intp]:
