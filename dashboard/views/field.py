@@ -40,7 +40,7 @@ def _page(shown: field_facts.Shown) -> None:
     rows = _winter(shown)
     with st.container(border=True):
         field_record.record(shown, start)
-    if not rows.empty:
+    if rows["change_mm"].notna().any():
         with st.container(border=True):
             field_tally.by_layer(shown, rows)
     _sure(shown, rows)
@@ -74,14 +74,13 @@ def _winter(shown: field_facts.Shown) -> pd.DataFrame:
 
 
 def _sure(shown: field_facts.Shown, rows: pd.DataFrame) -> None:
-    left, right = st.columns(2, gap="small")
-    with left, st.container(border=True):
+    if not rows.empty:
+        with st.container(border=True):
+            field_wettings.wettings(shown, rows)
+    with st.container(border=True):
         frame.heading("What each zone holds, and how sure that is")
         zones_table(shown.zones, shown.system, shown.split_cm)
         take(shown, "zones", {"CSV": lambda: csv_text(shown.zones)})
-    if not rows.empty:
-        with right, st.container(border=True):
-            field_wettings.wettings(shown, rows)
 
 
 if __name__ == "__main__":

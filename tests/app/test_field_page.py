@@ -142,7 +142,10 @@ def test_wettings_are_listed_plainly() -> None:
 @pytest.mark.parametrize(
     ("last", "told"),
     [
-        ("2024-07-09", "; below 3 ft the soil was last full on 9 Jul 2024, which it cannot show."),
+        (
+            "2024-07-09",
+            "; below 3 ft the soil was last full on 9 Jul 2024, which it cannot show.",
+        ),
         (None, " and leaves out 5 years; below 3 ft no day of the record was seen full."),
         ("2026-01-01", " and leaves out 5 years of record."),
     ],

@@ -4,6 +4,7 @@ import itertools
 from typing import Any
 
 import pandas as pd
+import pytest
 
 from dashboard.charts.fronts import held_spells
 from dashboard.charts.layer_record import layer_record
@@ -90,7 +91,7 @@ def test_frost_is_a_pattern_and_its_values_are_dashed():
 def test_held_points_that_follow_are_one_spell():
     spells = held_spells(points().rename(columns={"time": "from"}))
     assert len(spells) == 1
-    assert (spells["from"][0], spells["to"][0]) == (DAYS[19], DAYS[28])
+    assert (spells["from"][0], spells["to"][0]) == (DAYS[19], DAYS[29])
 
 
 def test_faults_are_named_and_frost_is_not():
@@ -142,7 +143,7 @@ def test_steps_that_round_to_nought_are_left_out():
 def test_what_was_lost_upward_and_downward_is_told_apart_where_known():
     found = steps({**ROW, "loss_up_mm": 30.0, "loss_down_mm": 10.2})
     assert {"Lost|upward", "Lost|downward"} < set(found)
-    assert found["Lost|downward"][1] - found["Lost|downward"][0] == 10.2
+    assert found["Lost|downward"][1] - found["Lost|downward"][0] == pytest.approx(10.2)
     assert "Drained,|at least" not in found
 
 

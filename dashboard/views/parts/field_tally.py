@@ -78,17 +78,14 @@ def by_layer(shown: Shown, rows: pd.DataFrame) -> None:
         take(shown, "tally-by-layer", {"CSV": lambda: csv_text(rows)})
     with right:
         frame.heading("Change of each layer")
-        if layers["change_mm"].notna().sum() == 0:
-            frame.muted("The record does not reach both ends of this off-season.")
-        else:
-            picture(
-                shown, "change-by-layer", "Change of each layer over the off-season",
-                lambda palette, width: tally_layers(
-                    rows, shown.system, palette, width=width, height=LAYERS_PX,
-                    split_cm=shown.split_cm,
-                ),
-                lambda: layers, f"{layers['from'].iloc[0]}",
-            )  # fmt: skip
+        picture(
+            shown, "change-by-layer", "Change of each layer over the off-season",
+            lambda palette, width: tally_layers(
+                rows, shown.system, palette, width=width, height=LAYERS_PX,
+                split_cm=shown.split_cm,
+            ),
+            lambda: layers, f"{layers['from'].iloc[0]}",
+        )  # fmt: skip
 
 
 def _emptied(shown: Shown, rows: pd.DataFrame) -> list[str | None]:

@@ -95,7 +95,9 @@ def _fullness(row: Mapping[Any, Any], system: System) -> list[str]:
         return ["", "", ""]
     never = pd.isna(row["last_full"])
     return [
-        "not seen" if never else words.day_text(row["last_full"]),
+        "not seen"
+        if never and not pd.isna(row["end_mm"])
+        else words.day_text(row["last_full"]),
         row["emptied"] if isinstance(row["emptied"], str) else "—",
         "—" if never else _water(row["largest_deficit_mm"], system, signed=False),
     ]
