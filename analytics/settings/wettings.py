@@ -83,6 +83,12 @@ class Wettings:
         "water that arrived explains a wetting if it is at least this share of what was gained",
         "ours: one gauge or the nearest station misses much of a storm, not three quarters",
     )
+    aside_factor: float = setting(
+        2.0,
+        "1",
+        "a layer that gains so many times what fell got its water from the side or from below",
+        "ours; a rain gauge may miss half of a storm",
+    )
     wet_quantile: float = setting(
         0.95,
         "1",

@@ -220,7 +220,7 @@ def _emptied(site: Site, span: Ends, settings: Settings) -> dict[str, NDArray]:
     k = len(site.layers)
     crop = np.full(k + 1, None, dtype=object)
     day = np.full(k + 1, np.datetime64("NaT"), dtype="datetime64[us]")
-    rows = [(j, site.water[:, j], int(span.end[j])) for j in np.flatnonzero(span.seen)]
+    rows = [(j, site.water[:, j], int(span.end[j])) for j in np.flatnonzero(span.seen).tolist()]
     if span.seen.any():
         rows.append((k, site.water[:, span.seen].sum(axis=1), int(span.end[span.seen].max())))
     thick = np.append(thickness_mm(site.layers), thickness_mm(site.layers).sum())

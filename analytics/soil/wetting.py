@@ -101,7 +101,8 @@ def find_wettings(
         Columns of the contract; ``start`` is the first day whose state stands higher. mm,
         m3/m3, cm. Never across placements. Depth reached is the deepest sensor of an unbroken
         answer from the top one down; ``bypass`` marks an answer beneath a silent layer, or one
-        that came more than a day before a layer above. Water received is credited to one
+        that came more than a day before a layer above, or one that gained ``aside_factor``
+        times what fell and what the layer above gained. Water received is credited to one
         wetting only; ``storage_efficiency`` is stored over applied.
     """
     found: list[tuple[int, Event]] = []
@@ -158,6 +159,8 @@ def _wettings(
     events = [event for _, event in found]
     causes = [_cause(sums, e, settings) for sums, e in zip(arrived, events, strict=True)]
     applied = arrived.sum(axis=1)
+    own = np.isin(causes, KINDS) if causes else np.zeros(0, bool)
+    explained = np.where(own, applied, np.inf).tolist()
     stored = np.array([np.nansum(e.stored_mm) for e in events], dtype=float)
     days = daily.days.astype("datetime64[us]")
     return pd.DataFrame({
@@ -168,9 +171,25 @@ def _wettings(
         "applied_mm": applied,
         "stored_mm": stored,
         "depth_reached_cm": np.array([e.depth_cm for e in events], dtype=float),
-        "bypass": np.array([e.bypass for e in events], dtype=bool),
+        "bypass": np.array(
+            [
+                e.bypass or _from_aside(e, mm, settings)
+                for e, mm in zip(events, explained, strict=True)
+            ],
+            dtype=bool,
+        ),
         "storage_efficiency": _efficiency(applied, stored, settings),
     })  # fmt: skip
+
+
+def _from_aside(event: Event, applied_mm: float, settings: Settings) -> bool:
+    """Say whether a layer gained far more than fell on the field, and than the layer above.
+
+    Such water came round the layers above, from the side or from below.
+    """
+    stored = np.nan_to_num(event.stored_mm)
+    more = stored[1:] > settings.aside_factor * applied_mm
+    return bool((more & (stored[1:] > settings.aside_factor * stored[:-1])).any())
 
 
 def _efficiency(applied: Floats, stored: Floats, settings: Settings) -> Floats:

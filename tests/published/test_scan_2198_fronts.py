@@ -84,6 +84,35 @@ def test_the_front_of_2014_15_went_down_in_order(found):
     assert abs(first[100.0] - pd.Timestamp("2014-12-24")) <= pd.Timedelta(days=3)
 
 
+def test_the_four_fronts_of_2014_15_in_their_order(found):
+    # README: 4 in on 4 November, 8 in on the 22nd, 20 in on 6 December, 40 in on the 24th, each
+    # by over 8 vol. % in some days; a wetting's own share of it is over 5 vol. %, and 40 in
+    # had its first on the 21st
+    parts = between(found[1], "2014-10-25", "2015-01-01")
+    big = parts[parts["rise"] > 0.05].groupby("depth_cm")["arrival"].min()
+    expected = {10.0: "2014-11-04", 20.0: "2014-11-22", 50.0: "2014-12-06", 100.0: "2014-12-24"}
+    assert big[list(expected)].is_monotonic_increasing
+    for depth, day in expected.items():
+        assert abs(big[depth] - pd.Timestamp(day)) <= pd.Timedelta(days=3), depth
+
+
+def test_winter_2013_14_wetted_out_of_its_order_and_is_flagged(found):
+    # README: 40 in on 2 December, before 20 in on 3 January: water from below or aside
+    wettings = found[0].set_index("start")
+    event = wettings.loc["2013-12-01"]
+    assert event["bypass"]
+    parts = between(found[1], "2013-11-25", "2014-01-31")
+    big = parts[parts["rise"] > 0.08].groupby("depth_cm")["arrival"].min()
+    assert big[100.0] == pd.Timestamp("2013-12-02")
+    assert big[50.0] == pd.Timestamp("2014-01-03")
+
+
+def test_the_fronts_that_went_down_in_order_are_not_flagged(found):
+    wettings = found[0].set_index("start")
+    for day in ("2014-11-04", "2014-11-22", "2014-12-05", "2014-12-19"):
+        assert not wettings.loc[day, "bypass"], day
+
+
 def test_each_wetting_reaches_as_deep_as_the_front_had_come(found):
     wettings = found[0].set_index("start")
     assert wettings.loc["2014-11-04":"2014-11-30", "depth_reached_cm"].max() < 50.0

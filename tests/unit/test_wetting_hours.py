@@ -43,7 +43,7 @@ def found(theta, *, step_h=1, rain=(), keep=None):
     flags = np.zeros(record.theta.shape, np.uint16)
     daily = daily_values(record, flags, PLACED, SETTINGS)
     came = pd.DataFrame({
-        "date": pd.to_datetime([FIRST + np.timedelta64(day, "D") for day, _ in rain]),
+        "date": pd.Series([instant(day, 0) for day, _ in rain], dtype="datetime64[us]"),
         "kind": pd.Series(["rain"] * len(rain), dtype="str"),
         "mm": np.array([mm for _, mm in rain], float),
     })  # fmt: skip
