@@ -1,6 +1,7 @@
 """Assess the sites that need it: one task a site, on any executor, published as one whole."""
 
 import json
+import zlib
 from collections.abc import Callable, Iterator
 from concurrent.futures import Executor, Future, as_completed
 from dataclasses import asdict, dataclass, field
@@ -12,6 +13,7 @@ from zoneinfo import ZoneInfo
 import pandas as pd
 
 from analytics.assess import assess_site
+from analytics.contract import RESULTS
 from analytics.errors import OverwinterError
 from analytics.model import SiteInputs
 from analytics.settings import Settings
@@ -50,6 +52,17 @@ class _Plan:
     settings: Settings
     seen: int
     generation: int
+
+
+def made_by() -> str:
+    """Name the program and the form of its result tables, as results carry them.
+
+    Results of another form cannot stand beside new ones, so they are worked out again.
+    """
+    form = [
+        (one.name, [(column.name, column.kind) for column in one.columns]) for one in RESULTS
+    ]
+    return f"{version('overwinter')}+{zlib.crc32(repr(form).encode()):08x}"
 
 
 def assess(
@@ -178,11 +191,7 @@ def _made_otherwise(store: Path, as_of: date, settings: Settings) -> bool:
         return True
     made = last.iloc[0]
     same_rules = json.loads(made["settings"]) == asdict(settings)
-    return (
-        made["as_of"].date() != as_of
-        or made["version"] != version("overwinter")
-        or not same_rules
-    )
+    return made["as_of"].date() != as_of or made["version"] != made_by() or not same_rules
 
 
 def _finished(
@@ -227,6 +236,4 @@ def _remember(store: Path, failed: dict[str, str]) -> None:
 def _publish(store: Path, staged: list[results.Staged], day: date, plan: _Plan) -> int | None:
     if not staged:
         return None
-    return results.switch(
-        store, staged, day, plan.settings, version("overwinter"), seen=plan.seen
-    )
+    return results.switch(store, staged, day, plan.settings, made_by(), seen=plan.seen)

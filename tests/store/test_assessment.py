@@ -12,7 +12,7 @@ import pytest
 from analytics.errors import NotKnown
 from analytics.model import Record, SiteInputs
 from analytics.settings import Settings
-from analytics.store import people, preferences, readings
+from analytics.store import assessment, people, preferences, readings
 from analytics.store.assessment import AssessReport, assess, usual_day
 from analytics.store.check import check
 from analytics.store.inputs import site_inputs
@@ -65,6 +65,14 @@ def test_all_again_when_what_makes_results_changed(filled: Path) -> None:
     preferences.save(filled, "zone_split_cm", 100.0)
     assert len(run(filled, date(2024, 1, 2)).assessed) == 2
     assert len(run(filled, date(2024, 1, 2), everything=True).assessed) == 2
+
+
+def test_results_of_another_form_are_worked_out_again(
+    filled: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    run(filled)
+    monkeypatch.setattr(assessment, "made_by", lambda: "0.0.1+another")
+    assert len(run(filled).assessed) == 2
 
 
 def test_a_site_that_fails_sinks_no_other(filled: Path) -> None:
