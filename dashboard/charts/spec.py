@@ -30,6 +30,6 @@ def _by_name(chart: Any, rows: dict[str, list[dict[str, Any]]]) -> Any:
         own.layer = [_by_name(one, rows) for one in own.layer]
     if isinstance(own.data, pd.DataFrame):
         name = f"rows-{len(rows)}"
-        rows[name] = alt.to_values(own.data)["values"]
+        rows[name] = [*alt.to_values(own.data)["values"]]
         own.data = alt.NamedData(name=name)
     return own

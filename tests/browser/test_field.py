@@ -1,9 +1,7 @@
-"""The field's page in a real Chromium: the switch and the downloads, with nothing from outside."""
+"""The field's page in a real Chromium: switch and downloads, nothing asked from outside."""
 
 import importlib.util
 from pathlib import Path
-
-import pytest
 
 _BESIDE = Path(__file__).with_name("test_screens.py")
 _SPEC = importlib.util.spec_from_file_location("screens_beside", _BESIDE)
