@@ -10,6 +10,7 @@ from typing import Any, cast
 from analytics.errors import InputRefused
 from analytics.settings.demand import Demand
 from analytics.settings.intake import Intake
+from analytics.settings.opinions import Opinions
 from analytics.settings.order import Order
 from analytics.settings.points import Points
 from analytics.settings.readiness import Readiness
@@ -20,7 +21,7 @@ from analytics.settings.wettings import Wettings
 
 
 @dataclass(frozen=True, kw_only=True)
-class Settings(Demand, Intake, Order, Points, Readiness, Review, Trust, Upkeep, Wettings):
+class Settings(Demand, Intake, Opinions, Order, Points, Readiness, Review, Trust, Upkeep, Wettings):
     """Thresholds and choices of one store."""
 
 

@@ -6,7 +6,7 @@ import numpy as np
 from numpy.lib.stride_tricks import sliding_window_view
 from numpy.typing import NDArray
 
-from analytics.model import Floats, Layer
+from analytics.model import Bools, Floats, Layer
 from analytics.settings import Settings
 from analytics.soil.drained import Drained
 from analytics.soil.texture import texture_points
@@ -72,8 +72,7 @@ def full_point(
     """
     if len(drained.value) == 0:
         return _full_unseen(layer, kept, settings, ponded=ponded, seen=seen)
-    top = np.quantile(drained.value, settings.upper_quantile, method="nearest")
-    upper = np.abs(drained.value - top) <= settings.cluster_width
+    upper = upper_cluster(drained.value, settings)
     values, n = drained.value[upper], int(upper.sum())
     off_seasons = len(np.unique(years[drained.day[upper]]))
     learned = n >= settings.learned_wettings and off_seasons >= settings.learned_seasons
@@ -84,9 +83,20 @@ def full_point(
         value=float(np.median(values)),
         sd=sd if learned else float(np.hypot(sd, settings.provisional_sd)),
         state="learned" if learned else "provisional",
-        reason=f"drained after {n} wettings in {off_seasons} off-seasons",
+        reason=f"drained after {counted(n, 'wetting')} in {counted(off_seasons, 'off-season')}",
         wettings=n, ponded=ponded,
     )  # fmt: skip
+
+
+def upper_cluster(values: Floats, settings: Settings) -> Bools:
+    """Tell which drained values are of the upper cluster; the others were only part wetted."""
+    top = np.quantile(values, settings.upper_quantile, method="nearest")
+    return np.abs(values - top) <= settings.cluster_width
+
+
+def counted(number: int, what: str) -> str:
+    """Count something in words: "1 off-season", "3 wettings"."""
+    return f"{number} {what}" if number == 1 else f"{number} {what}s"
 
 
 def _spread_of_centre(values: Floats, settings: Settings) -> float:
@@ -186,7 +196,7 @@ def _lower_of_seasons(
         value=float(np.median(lowest)), wettings=len(lowest),
         sd=sd if learned else float(np.hypot(sd, settings.provisional_sd)),
         state="learned" if learned else "provisional",
-        reason=f"low end of {len(lowest)} dry-downs under a crop",
+        reason=f"low end of {counted(len(lowest), 'dry-down')} under a crop",
     )  # fmt: skip
 
 

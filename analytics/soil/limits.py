@@ -1,6 +1,7 @@
 """Full, lower and refill points of each layer: learned in place, given, or from the texture."""
 
 from collections.abc import Iterable
+from dataclasses import dataclass
 
 import numpy as np
 import pandas as pd
@@ -8,7 +9,7 @@ from numpy.typing import NDArray
 
 from analytics.model import Bools, Daily, Floats, Layer, Placement, Season, Times
 from analytics.settings import Settings
-from analytics.soil.drained import drained_values, ponded_days
+from analytics.soil.drained import Drained, drained_values, ponded_days
 from analytics.soil.layer_points import (
     Point,
     full_point,
@@ -29,9 +30,27 @@ from analytics.soil.series import carried
 from analytics.soil.settling import settling_days
 from analytics.soil.texture import depletion_fraction, texture_points
 
-__all__ = ["all_points", "learn_limits", "points_of"]
+__all__ = ["Evidence", "all_points", "evidence_of", "learn_limits", "points_of"]
 
 LAST_THIRD = 2 / 3  # of a season: the crop is mature and the profile at its driest
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Evidence:
+    """What one placement's record shows of its layers' points: D days by k layers.
+
+    ``lows`` holds, for each layer, the harvest and the low end of each dry-down, m3/m3.
+    """
+
+    days: Times  # (D,)
+    state: Floats  # (D, k) m3/m3, NaN while frozen or held
+    sound: Bools  # (D, k) settled, and neither ponded nor out of a soil's reach
+    ponded: Bools  # (D, k)
+    years: NDArray[np.int64]  # (D,) number of the off-season
+    drained: tuple[Drained, ...]  # (k,)
+    kept: Floats  # (k,) highest value kept for some days, NaN where none
+    driest: Floats  # (k,) lowest value kept
+    lows: list[list[tuple[np.datetime64, float]]]
 
 
 def learn_limits(  # noqa: PLR0917 - each is a record of its own kind
@@ -107,6 +126,38 @@ def _placement_points(  # noqa: PLR0917 - as `learn_limits`
     daily: Daily, rows: NDArray[np.intp], layers: tuple[Layer, ...],
     seasons: tuple[Season, ...], placement: Placement, settings: Settings,
 ) -> list[tuple[Point, Point]]:  # fmt: skip
+    seen = evidence_of(daily, rows, layers, seasons, placement, settings)
+    points = []
+    for j, layer in enumerate(layers):
+        any_read = bool(np.isfinite(seen.state[:, j]).any())
+        full = full_point(layer, seen.drained[j], seen.years, seen.kept[j], settings,
+                     ponded=bool(seen.ponded[:, j].any()), seen=any_read)  # fmt: skip
+        lows = [low for _, low in seen.lows[j]]
+        points.append((full, lower_point(layer, lows, float(seen.driest[j]), full, settings)))
+    return points
+
+
+def evidence_of(  # noqa: PLR0917 - as `learn_limits`
+    daily: Daily, rows: NDArray[np.intp], layers: tuple[Layer, ...],
+    seasons: tuple[Season, ...], placement: Placement, settings: Settings,
+) -> Evidence:  # fmt: skip
+    """Gather what one placement's days show of each layer's full and lower point.
+
+    Parameters
+    ----------
+    daily : Daily
+    rows : (D,) int
+        The placement's days, as rows of ``daily``.
+    layers : tuple of Layer
+    seasons : tuple of Season
+    placement : Placement
+    settings : Settings
+
+    Returns
+    -------
+    Evidence
+        The same that `learn_limits` judges by.
+    """
     columns = columns_of(daily.depths_cm, layers)
     days = daily.days[rows]
     unfrozen = ~(daily.frozen | daily.held)[rows][:, columns] & (columns >= 0)
@@ -116,18 +167,14 @@ def _placement_points(  # noqa: PLR0917 - as `learn_limits`
     sound = settled & ~ponded & (state <= settings.ponded_theta)
     by_texture = np.array([texture_points(layer.texture).full for layer in layers])
     allowed = sound & _fallow(days, seasons, settings)
-    drained = drained_values(state, allowed, by_texture, settings)
-    years = _off_seasons(days, seasons)
-    kept = highest_kept(np.where(sound, state, np.nan))
-    driest = lowest_kept(np.where(sound, state, np.nan))
-    lows = _season_lows(np.where(settled, state, np.nan), days, seasons, settings)
-    points = []
-    for j, layer in enumerate(layers):
-        any_read = bool(np.isfinite(state[:, j]).any())
-        full = full_point(layer, drained[j], years, kept[j], settings,
-                     ponded=bool(ponded[:, j].any()), seen=any_read)  # fmt: skip
-        points.append((full, lower_point(layer, lows[j], float(driest[j]), full, settings)))
-    return points
+    return Evidence(
+        days=days, state=state, sound=sound, ponded=ponded,
+        years=_off_seasons(days, seasons),
+        drained=drained_values(state, allowed, by_texture, settings),
+        kept=highest_kept(np.where(sound, state, np.nan)),
+        driest=lowest_kept(np.where(sound, state, np.nan)),
+        lows=_season_lows(np.where(settled, state, np.nan), days, seasons, settings),
+    )  # fmt: skip
 
 
 def _fallow(days: Times, seasons: tuple[Season, ...], settings: Settings) -> Bools:
@@ -157,9 +204,9 @@ def _off_seasons(days: Times, seasons: tuple[Season, ...]) -> NDArray[np.int64]:
 
 def _season_lows(
     state: Floats, days: Times, seasons: tuple[Season, ...], settings: Settings
-) -> list[list[float]]:
+) -> list[list[tuple[np.datetime64, float]]]:
     """Low end of each completed season's last third, by layer, where the layer dried down."""
-    lows: list[list[float]] = [[] for _ in range(state.shape[1])]
+    lows: list[list[tuple[np.datetime64, float]]] = [[] for _ in range(state.shape[1])]
     for season in seasons:
         if season.harvested_on is None:
             continue
@@ -171,5 +218,6 @@ def _season_lows(
             zip(state[first:stop].T, state[late:stop].T, strict=True)
         ):
             low = low_end(whole[np.isfinite(whole)], last[np.isfinite(last)], settings)
-            lows[j] += [low] if low is not None else []
+            harvested = np.datetime64(season.harvested_on, "D")
+            lows[j] += [(harvested, low)] if low is not None else []
     return lows

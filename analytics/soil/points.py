@@ -16,6 +16,7 @@ from analytics.soil.texture import depletion_fraction, texture_points
 LIMITS = TABLES["limits"].names
 PLACE = ["placement", "depth_cm"]
 BY_TEXTURE = "texture"
+BY_TABLE_22 = "of full to lower, FAO-56 Table 22"  # how a derived refill point tells itself
 Version = dict[str, Any]  # one row of ``limits``; valid_from is a datetime64[D]
 
 
@@ -116,7 +117,7 @@ def _refills(place: list[Version], p: float) -> list[Version]:
             **full, "point": "refill", "valid_from": day,
             "value": full["value"] - p * (full["value"] - lower["value"]),
             "sd": float(np.hypot((1.0 - p) * full["sd"], p * lower["sd"])),
-            "reason": f"full less {p:.2f} of full to lower, FAO-56 Table 22",
+            "reason": f"full less {p:.2f} {BY_TABLE_22}",
         })  # fmt: skip
     return rows
 

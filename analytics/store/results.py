@@ -36,6 +36,9 @@ PER_BUCKET = (
     "gaps",
     "flags",
     "frost",
+    "candidates",
+    "drift",
+    "extraction",
 )
 BUCKETS = 16
 Tables = Mapping[str, pd.DataFrame]
