@@ -33,7 +33,7 @@ INCHES = {
     "all dry": (
         feet(50, 50, 50, 50),
         (
-            "None of the four feet is full: together they are 7.9 in short and have not been "
+            "Not one of the four feet is full: together they are 7.9 in short and have not been "
             "full since the 2023 cotton."
         ),
     ),
