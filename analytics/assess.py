@@ -7,19 +7,25 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from analytics.model import Daily, Placement, SiteInputs
+from analytics.model import Daily, Floats, Placement, SiteInputs
 from analytics.settings import Settings
 from analytics.soil.calendar import daily_values
+from analytics.soil.candidates import candidates
 from analytics.soil.disturbance import detected_moves, effective_placements
+from analytics.soil.drift import drift
 from analytics.soil.edits import apply_edits
+from analytics.soil.extraction import extraction
 from analytics.soil.frost import air_of, frost_zones
 from analytics.soil.hours import hours_of
 from analytics.soil.limits import all_points, learn_limits
 from analytics.soil.offseason import last_full, off_seasons, tally
 from analytics.soil.profile import resolve_layers
 from analytics.soil.quality import find_gaps, flag_spans, quality_flags
+from analytics.soil.refill import refill_fits, with_fitted_refill
 from analytics.soil.roots import uptake
+from analytics.soil.texture import P_REFERENCE_MM_D
 from analytics.soil.wetting import find_wettings, received_water
+from analytics.water.demand import crop_named, daily_reference
 from analytics.water.readiness import readiness
 
 
@@ -37,16 +43,24 @@ def assess_site(inputs: SiteInputs, settings: Settings) -> dict[str, pd.DataFram
     -------
     dict of str to DataFrame
         Contract tables: daily, flags, gaps, frost, limits, wettings, wetting_layers,
-        tally, readiness, uptake.
+        tally, readiness, uptake, candidates, drift, extraction.
     """
     record = inputs.record
     layers = resolve_layers(record.site, record.depths_cm, inputs.layers, inputs.soil)
     received = received_water(inputs.water, inputs.weather)
     flags, placements = trusted(inputs, received, settings)
     daily = daily_values(record, flags, placements, settings)
-    limits = learn_limits(
-        daily, layers, inputs.seasons, placements, inputs.set_limits, settings
+    eto_mm = daily_reference(inputs.weather, daily.days, placements[-1].latitude)
+    took = uptake(
+        record, flags, daily, layers, inputs.seasons, placements[-1].timezone, settings
     )
+    fits = refill_fits(took, daily, eto_mm, layers, inputs.seasons, settings)
+    learned = learn_limits(
+        daily, layers, inputs.seasons, placements, inputs.set_limits, settings,
+        peak_demand_mm_d(inputs, daily, eto_mm, settings),
+    )  # fmt: skip
+    limits = with_fitted_refill(learned, fits, settings)
+    told = candidates(daily, layers, inputs.seasons, placements, limits, settings)
     points = all_points(limits, layers, placements)
     hours = hours_of(record, flags, placements, settings)
     wettings, wetting_layers = find_wettings(daily, layers, received, settings, hours)
@@ -72,10 +86,45 @@ def assess_site(inputs: SiteInputs, settings: Settings) -> dict[str, pd.DataFram
             daily, layers, points, inputs.seasons, winters, wettings, wetting_layers,
             full_days, inputs.field, inputs.as_of, settings,
         ),
-        "uptake": uptake(
-            record, flags, daily, layers, inputs.seasons, placements[-1].timezone, settings
+        "uptake": took,
+        "candidates": pd.concat([told, fits]) if len(fits) else told,
+        "drift": drift(told, settings),
+        "extraction": extraction(
+            daily, took, layers, inputs.seasons, inputs.field, settings
         ),
     }  # fmt: skip
+
+
+def peak_demand_mm_d(
+    inputs: SiteInputs, daily: Daily, eto_mm: Floats, settings: Settings
+) -> float:
+    """Mean of what the latest crop asks for at full cover, which moves the p of Table 22.
+
+    Parameters
+    ----------
+    inputs : SiteInputs
+    daily : Daily
+    eto_mm : (D,) float
+        Reference evapotranspiration of its days, NaN where it is not known.
+    settings : Settings
+
+    Returns
+    -------
+    float
+        mm/d over all that crop's seasons; FAO-56's 5 mm/d where crop or weather is not known.
+    """
+    latest = max(inputs.seasons, key=lambda one: one.planted_on, default=None)
+    crop = None if latest is None else crop_named(latest.crop)
+    if latest is None or crop is None:
+        return P_REFERENCE_MM_D
+    covered = np.zeros(len(daily.days), dtype=bool)
+    for one in inputs.seasons:
+        if one.crop == latest.crop and one.harvested_on is not None:
+            since = (daily.days - np.datetime64(one.planted_on, "D")).astype(float)
+            share = since / max((one.harvested_on - one.planted_on).days, 1)
+            covered |= (share >= settings.refill_from) & (share <= settings.refill_until)
+    known = eto_mm[covered & np.isfinite(eto_mm)]
+    return crop.kc_mid * float(known.mean()) if len(known) else P_REFERENCE_MM_D
 
 
 def trusted(

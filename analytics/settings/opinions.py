@@ -35,10 +35,10 @@ class Opinions:
     )
     # refill points from uptake
     refill_from: float = setting(
-        0.40,
+        0.50,
         "1",
         "share of the season after which the crop covers the ground",
-        "FAO-56 Table 11: development ends at 33-50 % of most field crops' season",
+        "FAO-56 Table 11: development ends at 38-47 % of summer field crops' season",
     )
     refill_until: float = setting(
         0.85,

@@ -28,7 +28,7 @@ from analytics.soil.points import (
 )
 from analytics.soil.series import carried
 from analytics.soil.settling import settling_days
-from analytics.soil.texture import depletion_fraction, texture_points
+from analytics.soil.texture import P_REFERENCE_MM_D, depletion_fraction, texture_points
 
 __all__ = ["Evidence", "all_points", "evidence_of", "learn_limits", "points_of"]
 
@@ -60,6 +60,7 @@ def learn_limits(  # noqa: PLR0917 - each is a record of its own kind
     placements: tuple[Placement, ...],
     set_limits: pd.DataFrame,
     settings: Settings,
+    etc_mm_d: float = P_REFERENCE_MM_D,
 ) -> pd.DataFrame:
     """Learn each placement's points, and put what was given or set by a person above them.
 
@@ -74,6 +75,8 @@ def learn_limits(  # noqa: PLR0917 - each is a record of its own kind
     set_limits : DataFrame
         Columns of ``limits``: versions set by a person; they hold from their ``valid_from``.
     settings : Settings
+    etc_mm_d : float
+        What the latest crop asks for at full cover, mm/d; p is adjusted for it.
 
     Returns
     -------
@@ -96,7 +99,7 @@ def learn_limits(  # noqa: PLR0917 - each is a record of its own kind
             place = {"placement": placement.number, "depth_cm": layer.depth_cm}
             rows += _rows(place, since, {"full": full, "lower": lower})
             rows += given_points(layer, placement, since, settings)
-    p = depletion_fraction(_latest_crop(seasons))
+    p = depletion_fraction(_latest_crop(seasons), etc_mm_d)
     return versions(daily.site, rows, set_limits, p, settings)
 
 

@@ -7,7 +7,7 @@ import pandas as pd
 from numpy.typing import NDArray
 from refet import Daily, calcs
 
-from analytics.model import Floats
+from analytics.model import Floats, Times
 from analytics.settings import Settings
 from analytics.soil.texture import CROP_NAMES
 
@@ -70,6 +70,34 @@ def hargreaves_mm(tmin_c: Floats, tmax_c: Floats, ra_mm: Floats) -> Floats:
     """Estimate reference evapotranspiration from temperatures alone, mm/d (FAO-56 Eq. 52)."""
     reach = np.sqrt(np.maximum(tmax_c - tmin_c, 0.0))
     return np.maximum(0.0023 * ((tmin_c + tmax_c) / 2 + 17.8) * reach * ra_mm, 0.0)
+
+
+def daily_reference(weather: pd.DataFrame, days: Times, latitude: float) -> Floats:
+    """Give each of a record's days its reference evapotranspiration, by temperatures alone.
+
+    Parameters
+    ----------
+    weather : DataFrame
+        ``date``, ``tmin_c``, ``tmax_c``; may be empty.
+    days : (D,) datetime64[D]
+    latitude : float
+        Degrees, north positive.
+
+    Returns
+    -------
+    (D,) float
+        mm (FAO-56 Eq. 52), NaN on days without temperatures.
+    """
+    known = weather.drop_duplicates("date", keep="last").set_index("date")
+    wanted = pd.DatetimeIndex(days.astype("datetime64[us]"))
+    tmin, tmax = (
+        known[name].reindex(wanted).to_numpy(np.float64, na_value=np.nan)
+        if name in known else np.full(len(days), np.nan)
+        for name in ("tmin_c", "tmax_c")
+    )  # fmt: skip
+    ra = extraterrestrial_mm(latitude, wanted.day_of_year.to_numpy(np.int64))
+    reach = hargreaves_mm(tmin, tmax, ra)
+    return np.where(np.isfinite(tmin + tmax), reach, np.nan)
 
 
 def reference_et(

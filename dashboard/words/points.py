@@ -21,6 +21,8 @@ CANDIDATES = {
     "season": "season",
     "texture": "texture",
     "highest_kept": "highest kept",
+    "lowest_kept": "lowest kept",
+    "uptake": "uptake begins to fall",
     "drained": "drained to",
 }
 NOT_SIGNED = "Say who sets it, and why: both are kept with the point."

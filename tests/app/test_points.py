@@ -15,11 +15,11 @@ from streamlit.testing.v1 import AppTest
 
 import dashboard
 from analytics.model import Record
+from analytics.soil.extraction import quarter_shares
 from analytics.store import layout, people, readings
 from analytics.store.assessment import assess
 from analytics.store.statements import query
 from dashboard import data
-from dashboard.views.parts.points_drydown import quarters
 
 APP = str(Path(dashboard.__file__).with_name("app.py"))
 EMPTY_WORDS = re.compile(r"\b(None|nan|NaN|NaT|<NA>)\b")
@@ -310,7 +310,9 @@ def test_the_dry_down_stands_beside_the_rule_of_thumb(
     assert "Rule of thumb 40, 30, 20 and 10 %" in text
     assert "Rooted to" in text
     rows = told("extraction").assign(top_cm=[0.0, 30.0, 60.0], bottom_cm=[30.0, 60.0, 90.0])
-    shares = quarters(rows)  # rooted to 60 cm: 60 mm in the upper half of it, 30 in the lower
+    shares = quarter_shares(
+        rows
+    )  # rooted to 60 cm: 60 mm in the upper half of it, 30 in the lower
     assert shares == pytest.approx((1 / 3, 1 / 3, 1 / 6, 1 / 6))
 
 

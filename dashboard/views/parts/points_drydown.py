@@ -1,10 +1,9 @@
 """What each layer gave to a crop, how hard roots pulled, and by when they were done."""
 
-from itertools import pairwise
-
 import pandas as pd
 import streamlit as st
 
+from analytics.soil.extraction import FAO29_RULE, quarter_shares
 from dashboard import data, state, words
 from dashboard.charts.drydown import drydown
 from dashboard.views.parts import frame
@@ -12,10 +11,6 @@ from dashboard.views.parts.field_panels import show
 from dashboard.views.parts.points_layer import Layer
 from dashboard.views.parts.tables import table
 from dashboard.words import points as said
-
-RULE = (0.4, 0.3, 0.2, 0.1)
-"""Share of each quarter of the root zone from the top: FAO-56, p. 180."""
-TENTH_MM = 0.1
 
 
 def drydown_of(layer: Layer) -> None:
@@ -57,7 +52,7 @@ def _shown(layer: Layer, rows: pd.DataFrame) -> None:
         told = f"What each of {len(rows)} layers gave, from the top"
         show(drydown(rows, layer.palette, layer.system), told)
     with right:
-        shares = quarters(rows)
+        shares = quarter_shares(rows)
         if shares is None:
             frame.muted("Too little uptake is on record to share it out.")
             return
@@ -65,32 +60,5 @@ def _shown(layer: Layer, rows: pd.DataFrame) -> None:
         depth = rows.loc[rows["rooted_on"].notna(), "bottom_cm"].max()
         table(["Of the root zone", "Took", "Rule of thumb"],
               [[name, f"{share:.0%}", f"{rule:.0%}"]
-               for name, share, rule in zip(names, shares, RULE, strict=True)])  # fmt: skip
+               for name, share, rule in zip(names, shares, FAO29_RULE, strict=True)])  # fmt: skip
         frame.muted(f"Rooted to {words.depth_text(depth, layer.system)}. {said.RULE}")
-
-
-def quarters(rows: pd.DataFrame) -> tuple[float, ...] | None:
-    """Share the uptake out among the quarters of the root zone, by the depth each layer covers.
-
-    Parameters
-    ----------
-    rows : DataFrame
-        top_cm, bottom_cm, uptake_mm, rooted_on; one row a layer.
-
-    Returns
-    -------
-    tuple of float or None
-        Four shares from the top, 1; None where no layer was rooted or nothing was taken.
-    """
-    rooted = rows[rows["rooted_on"].notna() & rows["uptake_mm"].notna()]
-    took = rooted["uptake_mm"].clip(lower=0.0)
-    if rooted.empty or took.sum() < TENTH_MM:
-        return None
-    depth = float(rooted["bottom_cm"].max())
-    cuts = [depth * one / 4 for one in range(5)]
-    thickness = rooted["bottom_cm"] - rooted["top_cm"]
-    shares = []
-    for top, bottom in pairwise(cuts):
-        inside = rooted["bottom_cm"].clip(upper=bottom) - rooted["top_cm"].clip(lower=top)
-        shares.append(float((took * inside.clip(lower=0.0) / thickness).sum() / took.sum()))
-    return tuple(shares)

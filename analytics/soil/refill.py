@@ -1,0 +1,200 @@
+"""Refill points from the roots themselves: where uptake over demand begins to fall."""
+
+from typing import Any, NamedTuple
+
+import numpy as np
+import pandas as pd
+
+from analytics.model import Daily, Floats, Layer, Season
+from analytics.settings import Settings
+from analytics.soil.candidates import frame_of
+from analytics.soil.layer_points import counted
+from analytics.soil.points import BY_TABLE_22
+
+GRID = 41  # places tried for the break
+ENDS = (0.10, 0.90)  # quantiles of theta between which a break can be told
+TINY = 1e-12
+ONE_SEGMENT, TWO_SEGMENTS = 3, 5  # parameters, with the variance
+FLATTER = 0.5  # above the break uptake leans on water less than half as much as below
+LEAST_MM = 0.5  # of demand; a day that asks for less tells nothing of the soil
+PLACE = ["placement", "depth_cm"]
+
+
+class Break(NamedTuple):
+    """A continuous line of two segments: where it bends, and how steep it is on both sides."""
+
+    at: float  # m3/m3
+    below: float  # per m3/m3
+    above: float
+    gain: float  # information criterion of one segment less that of two
+
+
+def broken_stick(theta: Floats, relative: Floats, settings: Settings) -> Break | None:
+    """Fit two joined segments, and keep them only if they beat one.
+
+    Parameters
+    ----------
+    theta : (n,) float
+        Water content of the layer on each day, m3/m3.
+    relative : (n,) float
+        Uptake of the layer over demand, 1.
+    settings : Settings
+
+    Returns
+    -------
+    Break or None
+        None where there are too few days, where one line says as much, or where uptake does
+        not fall with water below the break.
+
+    Notes
+    -----
+    Least squares of ``a + b theta + c max(theta - break, 0)`` on a grid of breaks. Kept where
+    the Bayesian information criterion (Schwarz 1978), n ln(RSS / n) + k ln n, is lower than
+    one line's by ``refill_bic``.
+    """
+    good = np.isfinite(theta) & np.isfinite(relative)
+    x, y = theta[good], relative[good]
+    if len(x) < settings.refill_days or np.ptp(x) <= settings.sensor_sd:
+        return None
+    tried = np.linspace(*np.quantile(x, ENDS), GRID)
+    fits = [_fit(x, y, np.maximum(x - one, 0.0)) for one in tried]
+    best = int(np.argmin([rss for rss, _ in fits]))
+    rss, (_, below, bend) = fits[best]
+    one_rss, _ = _fit(x, y)
+    gain = _criterion(one_rss, len(x), ONE_SEGMENT) - _criterion(rss, len(x), TWO_SEGMENTS)
+    above = below + bend
+    if gain < settings.refill_bic or below <= 0.0 or above > FLATTER * below:
+        return None
+    return Break(float(tried[best]), float(below), float(above), gain)
+
+
+def _fit(x: Floats, y: Floats, *more: Floats) -> tuple[float, Floats]:
+    design = np.column_stack([np.ones_like(x), x, *more])
+    found = np.linalg.lstsq(design, y, rcond=None)[0]
+    return float(((y - design @ found) ** 2).sum()), found
+
+
+def _criterion(rss: float, n: int, parameters: int) -> float:
+    return n * float(np.log(rss / n + TINY)) + parameters * float(np.log(n))
+
+
+def refill_fits(  # noqa: PLR0917 - each is a record of its own kind
+    uptake: pd.DataFrame,
+    daily: Daily,
+    demand_mm: Floats,
+    layers: tuple[Layer, ...],
+    seasons: tuple[Season, ...],
+    settings: Settings,
+) -> pd.DataFrame:
+    """Fit the water content at which each layer's uptake begins to fall, season by season.
+
+    Parameters
+    ----------
+    uptake : DataFrame
+        As `roots.uptake` gives it.
+    daily : Daily
+    demand_mm : (D,) float
+        Reference evapotranspiration of each of the days, mm; NaN where it is not known.
+    layers : tuple of Layer
+    seasons : tuple of Season
+    settings : Settings
+
+    Returns
+    -------
+    DataFrame
+        Columns of ``candidates``: point ``refill``, kind ``uptake``, on the season's last day
+        used, weight its days. A layer and season without a break has no row.
+
+    Notes
+    -----
+    Only the part of a season is used in which the crop covers the ground and is still green
+    (``refill_from`` to ``refill_until``), so that demand is a constant times ETo.
+    """
+    rows: list[dict[str, Any]] = []
+    took = uptake[uptake["rooted"].astype(bool)] if len(uptake) else uptake
+    for season in seasons:
+        first, last = _grown(season, settings)
+        some = took[(took["date"] >= first) & (took["date"] <= last)] if len(took) else took
+        for layer in layers:
+            mine = some[some["depth_cm"] == layer.depth_cm]
+            rows += _of_layer(mine, daily, demand_mm, layer, settings)
+    return frame_of(daily.site, rows)
+
+
+def _grown(season: Season, settings: Settings) -> tuple[pd.Timestamp, pd.Timestamp]:
+    """First and last day of full cover; nothing of a crop that is not harvested yet."""
+    planted = pd.Timestamp(season.planted_on)
+    harvested = pd.Timestamp(season.harvested_on or season.planted_on)
+    length = harvested - planted
+    return planted + settings.refill_from * length, planted + settings.refill_until * length
+
+
+def _of_layer(
+    took: pd.DataFrame, daily: Daily, demand_mm: Floats, layer: Layer, settings: Settings
+) -> list[dict[str, Any]]:
+    if took.empty:
+        return []
+    at = np.searchsorted(daily.days, took["date"].to_numpy().astype("datetime64[D]"))
+    column = int(np.searchsorted(daily.depths_cm, layer.depth_cm))
+    numbers = daily.placement[at]
+    kept = numbers == numbers[-1]  # a break of the season at a re-installation: the later hole
+    rows, mm = at[kept], took["mm"].to_numpy(float)[kept]
+    asked = np.where(demand_mm[rows] >= LEAST_MM, demand_mm[rows], np.nan)
+    found = broken_stick(daily.state[rows, column], mm / asked, settings)
+    if found is None:
+        return []
+    return [{"placement": int(numbers[-1]), "depth_cm": layer.depth_cm, "point": "refill",
+             "kind": "uptake", "value": found.at, "on": daily.days[rows[-1]],
+             "weight": float(np.isfinite(asked).sum())}]  # fmt: skip
+
+
+def with_fitted_refill(
+    limits: pd.DataFrame, fits: pd.DataFrame, settings: Settings
+) -> pd.DataFrame:
+    """Let refill points that the roots showed stand in place of those of Table 22.
+
+    Parameters
+    ----------
+    limits : DataFrame
+        Columns of ``limits``.
+    fits : DataFrame
+        As `refill_fits` gives them.
+    settings : Settings
+
+    Returns
+    -------
+    DataFrame
+        ``limits``; a refill point derived from full and lower gives way where fits of
+        ``refill_seasons`` seasons agree and lie between the two. One given or set stays.
+    """
+    known = limits.copy()
+    for (placement, depth), some in fits.groupby(PLACE):
+        values = some["value"].to_numpy(float)
+        mine = (known["placement"] == placement) & (known["depth_cm"] == depth)
+        derived = (
+            mine & (known["point"] == "refill") & known["reason"].str.endswith(BY_TABLE_22)
+        )
+        value = float(np.median(values))
+        agree = np.ptp(values) <= settings.refill_agree
+        if (
+            len(values) < settings.refill_seasons
+            or not agree
+            or not _between(known[mine], value)
+        ):
+            continue
+        sd = float(np.std(values, ddof=1) / np.sqrt(len(values)))
+        told = f"uptake begins to fall there, in {counted(len(values), 'season')}"
+        known.loc[derived, "value"] = value
+        known.loc[derived, "sd"] = max(
+            float(np.hypot(sd, settings.sensor_sd)), settings.limit_sd
+        )
+        known.loc[derived, ["state", "set_by", "reason"]] = ["learned", "record", told]
+        known.loc[derived, "wettings"] = len(values)
+    return known
+
+
+def _between(limits: pd.DataFrame, value: float) -> bool:
+    """Tell whether a value lies between every version of lower and full."""
+    lower = limits.loc[limits["point"] == "lower", "value"].max()
+    full = limits.loc[limits["point"] == "full", "value"].min()
+    return bool(lower < value < full)
