@@ -71,8 +71,7 @@ def _steps(row: Mapping[str, Any] | pd.Series, system: System) -> pd.DataFrame:
     steps = [("state", left or "At|harvest", start)]
     steps += [("gain", name, _real(row, key)) for key, name in _GAINS if _told(row, key)]
     steps += _losses(row)
-    end = "Held|today" if _open(row) else "At|planting"
-    steps.append(("state", end, _real(row, "end_mm")))
+    steps.append(("state", _end(row), _real(row, "end_mm")))
     return _laid([one for one in steps if _drawn(*one, system)], system)
 
 
@@ -100,6 +99,13 @@ def _drawn(kind: str, name: str, mm: float, system: System) -> bool:
     del name
     water = convert(mm, WATER, system)
     return kind == "state" or round(abs(water), WATER.shown(system).digits) > 0
+
+
+def _end(row: Mapping[str, Any] | pd.Series) -> str:
+    """Name the last step; ``early`` marks an open off-season whose probe fell silent."""
+    if not _open(row):
+        return "At|planting"
+    return "Held when|last read" if row.get("early") else "Held|today"
 
 
 def _open(row: Mapping[str, Any] | pd.Series) -> bool:

@@ -20,7 +20,7 @@ def chosen(shown: Shown) -> pd.DataFrame:
     """Show the choice of off-season and give its rows; empty where there is none."""
     every = data.tally(shown.store, shown.site, shown.day)
     frame.heading("Off-season tally", "")
-    options = {f"{one['from']:%Y-%m-%d}": _name(one) for one in
+    options = {f"{one['from']:%Y-%m-%d}": _name(one, shown) for one in
                every[every["depth_cm"].isna()].to_dict("records")}  # fmt: skip
     first = state.winter(options)
     if first is None:
@@ -29,9 +29,16 @@ def chosen(shown: Shown) -> pd.DataFrame:
     return every[every["from"] == pd.Timestamp(first)]
 
 
-def _name(one: dict) -> str:
-    end = "today" if one["open"] else words.day_text(one["to"])
+def _name(one: dict, shown: Shown) -> str:
+    today = one["open"] and not _early(one, shown)
+    end = "today" if today else words.day_text(one["to"])
     return f"{words.day_text(one['from'])} to {end}"
+
+
+def _early(one: dict, shown: Shown) -> bool:
+    """Tell whether an open off-season's record ends before the day the store looks at."""
+    as_of = shown.store.as_of
+    return bool(one["open"]) and as_of is not None and one["to"].date() < as_of
 
 
 def waterfall(shown: Shown, rows: pd.DataFrame) -> None:
@@ -42,7 +49,7 @@ def waterfall(shown: Shown, rows: pd.DataFrame) -> None:
         frame.muted("The record does not reach both ends of this off-season.")
         return
     change = text(whole["change_mm"], WATER, shown.system, signed=True)
-    row = _deepest(whole, rows)
+    row = {**_deepest(whole, rows), "early": _early(whole, shown)}
     picture(
         shown, "tally", f"Off-season tally: change {change}",
         lambda palette, width: tally_waterfall(
