@@ -21,7 +21,9 @@ from analytics.settings.wettings import Wettings
 
 
 @dataclass(frozen=True, kw_only=True)
-class Settings(Demand, Intake, Opinions, Order, Points, Readiness, Review, Trust, Upkeep, Wettings):
+class Settings(
+    Demand, Intake, Opinions, Order, Points, Readiness, Review, Trust, Upkeep, Wettings
+):
     """Thresholds and choices of one store."""
 
 

@@ -1,5 +1,7 @@
 """Water contents at which a layer is found most often: the peaks of its histogram."""
 
+from itertools import pairwise
+
 import numpy as np
 from numpy.typing import NDArray
 from scipy.ndimage import gaussian_filter1d
@@ -50,6 +52,5 @@ def _gathered(count: Floats, smooth: Floats, peaks: NDArray[np.intp]) -> Floats:
     """Days that belong to each peak: those up to the lowest place between it and the next."""
     if len(peaks) == 0:
         return np.empty(0)
-    pairs = zip(peaks[:-1], peaks[1:], strict=True)
-    valleys = [int(one + np.argmin(smooth[one:other])) for one, other in pairs]
+    valleys = [int(one + np.argmin(smooth[one:other])) for one, other in pairwise(peaks)]
     return np.add.reduceat(count, [0, *valleys])

@@ -25,7 +25,7 @@ class Opinion(NamedTuple):
     point: str
     kind: str
     value: float
-    on: np.datetime64 | None = None
+    on: Any = None  # datetime64, or None where it has no date
     weight: float = 1.0
 
 
@@ -69,7 +69,7 @@ def candidates(  # noqa: PLR0917 - each is a record of its own kind
             place = {"placement": placement.number, "depth_cm": layer.depth_cm}
             told = [
                 *_full(seen, j, settings), *_lower(seen, j), *_texture(layer, crop),
-                *_peaks(seen, j, _middle(mine, layer), settings),
+                *_peaks(seen, j, layer, _middle(mine, layer), settings),
                 *(one for (depth, _), one in before.items() if depth == layer.depth_cm),
             ]  # fmt: skip
             rows += [{**place, **one._asdict()} for one in told]
@@ -92,8 +92,7 @@ def _full(seen: Evidence, j: int, settings: Settings) -> Iterator[Opinion]:
     drained = seen.drained[j]
     for row, value in zip(drained.day, drained.value, strict=True):
         yield Opinion("full", "drained", float(value), seen.days[row])
-    for one in season_fulls(seen, drained, settings):
-        yield one
+    yield from season_fulls(seen, drained, settings)
     yield Opinion("full", "highest_kept", float(seen.kept[j]))
 
 
@@ -145,12 +144,16 @@ def _middle(limits: pd.DataFrame, layer: Layer) -> float:
     return (float(last["full"]) + float(last["lower"])) / 2
 
 
-def _peaks(seen: Evidence, j: int, middle: float, settings: Settings) -> Iterator[Opinion]:
+def _peaks(
+    seen: Evidence, j: int, layer: Layer, middle: float, settings: Settings
+) -> Iterator[Opinion]:
+    """Give a layer's attractors; the top one has none at full, for the air never lets it rest."""
     good: Bools = seen.sound[:, j]
     states: Floats = np.where(good, seen.state[:, j], np.nan)
     for value, days in zip(*attractors(states, settings), strict=True):
         point = "full" if value >= middle else "lower"
-        yield Opinion(point, "histogram", float(value), None, float(days))
+        if point == "lower" or layer.top_cm > 0.0:
+            yield Opinion(point, "histogram", float(value), None, float(days))
 
 
 def _of_placement(limits: pd.DataFrame) -> dict[tuple[float, str], Opinion]:

@@ -54,11 +54,13 @@ def drift(candidates: pd.DataFrame, settings: Settings) -> pd.DataFrame:
 
 def slope_of(years: Floats, values: Floats, settings: Settings) -> dict[str, Any]:
     """Fit one point's trend: slope_per_year, low, high, seasons, beyond_noise."""
-    fit = theilslopes(values, years, settings.drift_interval)
+    fit: Any = theilslopes(values, years, settings.drift_interval)
     low, high = float(fit.low_slope), float(fit.high_slope)
     change = abs(float(fit.slope)) * float(np.ptp(years))
     outside = low > 0.0 or high < 0.0
     enough = len(values) >= settings.drift_seasons
     large = change > settings.drift_noise * settings.sensor_sd
-    return {"slope_per_year": float(fit.slope), "low": low, "high": high,
-            "seasons": len(values), "beyond_noise": bool(outside and enough and large)}  # fmt: skip
+    return {
+        "slope_per_year": float(fit.slope), "low": low, "high": high, "seasons": len(values),
+        "beyond_noise": bool(outside and enough and large),
+    }  # fmt: skip

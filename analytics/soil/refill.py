@@ -56,7 +56,8 @@ def broken_stick(theta: Floats, relative: Floats, settings: Settings) -> Break |
     x, y = theta[good], relative[good]
     if len(x) < settings.refill_days or np.ptp(x) <= settings.sensor_sd:
         return None
-    tried = np.linspace(*np.quantile(x, ENDS), GRID)
+    first, last = np.quantile(x, ENDS)
+    tried = np.linspace(float(first), float(last), GRID)
     fits = [_fit(x, y, np.maximum(x - one, 0.0)) for one in tried]
     best = int(np.argmin([rss for rss, _ in fits]))
     rss, (_, below, bend) = fits[best]
@@ -71,7 +72,7 @@ def broken_stick(theta: Floats, relative: Floats, settings: Settings) -> Break |
 def _fit(x: Floats, y: Floats, *more: Floats) -> tuple[float, Floats]:
     design = np.column_stack([np.ones_like(x), x, *more])
     found = np.linalg.lstsq(design, y, rcond=None)[0]
-    return float(((y - design @ found) ** 2).sum()), found
+    return float(((y - design @ found) ** 2).sum()), found.astype(np.float64)
 
 
 def _criterion(rss: float, n: int, parameters: int) -> float:

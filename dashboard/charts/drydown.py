@@ -65,8 +65,10 @@ def drydown(
 
 
 def _ticks(most: float) -> list[float]:
-    step = next(one for one in (0.5, 1, 2, 5, 10, 20, 50, 100, 200) if most / one <= 4)  # noqa: PLR2004
-    return [i * step for i in range(int(most / step) + 1)]
+    step = next(
+        one for one in (0.05, 0.1, 0.2, 0.5, 1, 2, 5, 10, 20, 50, 100, 200) if most / one <= 4
+    )  # noqa: PLR2004
+    return [round(i * step, 2) for i in range(int(most / step) + 1)]
 
 
 def _rows(layers: pd.DataFrame, system: System) -> pd.DataFrame:
@@ -89,7 +91,8 @@ def _said(row: dict, system: System) -> str:
     digits = WATER.shown(system).digits
     if pd.isna(row["gave_mm"]):
         return "not known"
-    said = [f"{row['gave_mm'] * factor:.{digits}f}".replace("-", "−")]
+    gave = round(row["gave_mm"] * factor, digits) + 0.0  # no minus before nought
+    said = [f"{gave:.{digits}f}".replace("-", "−")]
     if pd.notna(row["peak_mm_d"]) and row["peak_mm_d"] > 0:
         said.append(f"{row['peak_mm_d'] * factor:.{digits + 1}f} a day")
     if pd.isna(row["rooted_on"]):

@@ -33,8 +33,10 @@ NONE_SET = pd.DataFrame(columns=list(TABLES["limits"].names))
 
 
 def placement(number: int, start: date, end: date | None = None) -> Placement:
-    return Placement(site="p", field="f", number=number, latitude=39.0, longitude=-101.0,
-                     timezone="America/Chicago", installed_on=start, removed_on=end)  # fmt: skip
+    return Placement(
+        site="p", field="f", number=number, latitude=39.0, longitude=-101.0,
+        timezone="America/Chicago", installed_on=start, removed_on=end,
+    )  # fmt: skip
 
 
 def states(days: int = 3 * 365) -> np.ndarray:

@@ -116,7 +116,8 @@ def test_quarters_of_the_root_zone_stand_beside_the_rule() -> None:
     assert FAO29_RULE == (0.4, 0.3, 0.2, 0.1)  # FAO-56, p. 180
     rows = pd.DataFrame({
         "top_cm": [0.0, 30.0, 60.0, 90.0], "bottom_cm": [30.0, 60.0, 90.0, 120.0],
-        "uptake_mm": [40.0, 30.0, 20.0, 10.0], "rooted_on": pd.Timestamp("2021-06-01")})  # fmt: skip
+        "uptake_mm": [40.0, 30.0, 20.0, 10.0],
+        "rooted_on": pd.Timestamp("2021-06-01")})  # fmt: skip
     assert quarter_shares(rows) == pytest.approx(FAO29_RULE)
 
 

@@ -36,14 +36,19 @@ def drydown_of(layer: Layer) -> None:
 
 
 def _crops(found: pd.DataFrame) -> dict[str, str]:
-    crops = found.drop_duplicates("planted_on").sort_values("planted_on", ascending=False)
+    """List the crops, latest harvest first: one still growing has not told its story yet."""
+    by = ["harvested_on", "planted_on"]
+    crops = found.drop_duplicates("planted_on").sort_values(
+        by, ascending=False, na_position="last"
+    )
     return {f"{row['planted_on']:%Y-%m-%d}": _crop(row) for row in crops.to_dict("records")}
 
 
 def _crop(row: dict) -> str:
-    end = row["harvested_on"]
-    year = row["planted_on"].year if pd.isna(end) else end.year
-    return f"{str(row['crop']).capitalize()} {year}"
+    name, end = str(row["crop"]).capitalize(), row["harvested_on"]
+    if pd.isna(end):
+        return f"{name} planted {row['planted_on'].year}"
+    return f"{name} {end.year}"
 
 
 def _shown(layer: Layer, rows: pd.DataFrame) -> None:
@@ -59,6 +64,6 @@ def _shown(layer: Layer, rows: pd.DataFrame) -> None:
         names = ("Top quarter", "Second", "Third", "Lowest")
         depth = rows.loc[rows["rooted_on"].notna(), "bottom_cm"].max()
         table(["Of the root zone", "Took", "Rule of thumb"],
-              [[name, f"{share:.0%}", f"{rule:.0%}"]
-               for name, share, rule in zip(names, shares, FAO29_RULE, strict=True)])  # fmt: skip
+              [[name, f"{share:.0%}", f"{rule:.0%}"] for name, share, rule
+               in zip(names, shares, FAO29_RULE, strict=True)])  # fmt: skip
         frame.muted(f"Rooted to {words.depth_text(depth, layer.system)}. {said.RULE}")
