@@ -27,8 +27,14 @@ class Points:
     drained_share: float = setting(
         0.002,
         "1/d",
-        "a calm layer that loses less than this share of its water a day is done draining",
+        "a layer that loses less than this share of its water a day is at rest",
         "Ratliff, Ritchie & Cassel 1983: 0.1-0.2 % of its water a day",
+    )
+    wetted_reach: float = setting(
+        1.0,
+        "standard deviations",
+        "a layer further below its texture's full point is wet only if the soil around says so",
+        "ours",
     )
     learned_wettings: float = setting(
         3.0,
@@ -84,8 +90,14 @@ class Points:
     limit_sd: float = setting(
         0.005, "m3/m3", "no learned or set point is surer than this", "ours"
     )
+    drained_sd: float = setting(
+        0.004,
+        "m3/m3",
+        "what a layer's drained values are off by together, however many there are",
+        "ours: median error against the simulated truth in tests/truth",
+    )
     provisional_sd: float = setting(
-        0.015,
+        0.02,
         "m3/m3",
         "what one wetting or one year may be off by, added to a provisional point",
         "common practice, no source",

@@ -6,16 +6,16 @@ import numpy as np
 from numpy.lib.stride_tricks import sliding_window_view
 from numpy.typing import NDArray
 
-from analytics.model import Bools, Floats
+from analytics.model import Bools, Floats, Layer
 from analytics.settings import Settings
+from analytics.soil.falls import Column, Fall, drained_day, drawn_on, fall_after, trend
 from analytics.soil.series import runs, step_noise
+from analytics.soil.texture import TexturePoints, texture_points
 
 NOISE_FACTOR = 3.0
 QUICK_DAYS, SLOW_DAYS = 3, 10  # a rise is seen over three days, a slow front over ten
 SLOW_FACTOR = 2.0  # a slow front must bring twice as much, so that drift is none
-TREND_DAYS = 5  # a decline is judged on five values, four days
-LEAST_VALUES = 3
-HOURS = 24.0
+EARLIER_DAYS = 5  # what the layer beneath stood at before a wetting came
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -24,32 +24,20 @@ class Drained:
 
     day: NDArray[np.intp]  # row of the value
     value: Floats  # m3/m3
+    sure: Bools  # the soil around was wet as well, so that the layer was wetted throughout
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Below:
-    """The layer beneath, the witness that water went on; all NaN under the last one."""
+    """The layers beneath: witnesses that water went on, and that they were wet themselves."""
 
-    state: Floats  # (D,)
-    level: Floats  # (D,) smoothed
-    rise: float  # least rise that is an answer
-
-
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class Column:
-    """One layer's record as the search for drained values needs it."""
-
-    state: Floats  # (D,)
-    level: Floats  # (D,) smoothed
-    calm: Bools  # (D,) days that may be learned from, on which the layer hardly moves
-    still: Bools  # (D,) and less than that
-    starts: NDArray[np.intp]  # rows on which its wettings begin
-    below: Below
-    texture_full: float
+    column: Column
+    drained: Drained
+    next: Column | None  # the one beneath that
 
 
 def drained_values(
-    state: Floats, allowed: Bools, texture_full: Floats, settings: Settings
+    state: Floats, allowed: Bools, layers: tuple[Layer, ...], settings: Settings
 ) -> tuple[Drained, ...]:
     """Read, after each wetting of each layer, the value at which it had drained.
 
@@ -59,8 +47,7 @@ def drained_values(
         Daily state of one placement, m3/m3, NaN where nothing good was read.
     allowed : (D, k) bool
         Days that may be learned from: unfrozen, settled, no crop taking water, not ponded.
-    texture_full : (k,) float
-        Full point that the layer's texture suggests, m3/m3.
+    layers : tuple of k Layer
     settings : Settings
 
     Returns
@@ -71,97 +58,105 @@ def drained_values(
     Notes
     -----
     Ratliff, Ritchie & Cassel (1983): the water content after thorough wetting, once drainage
-    has become negligible. The wait is at least 48 h (Veihmeyer & Hendrickson) and at most
-    450 h (Jabro et al. 2009) from the layer's peak. A layer that was only wetted part of the
-    way also flattens out, at a value that means nothing. The rule that tells them apart is
-    ours: what drains must turn up in the layer beneath, so a value counts where that layer
-    rose. Where it cannot be seen (the last layer, a dead sensor) the
-    layer must have come down from a higher peak: by ``drained_from``, or by ``drained_far``
-    where it ends below the full point that its texture suggests.
+    has slowed to ``drained_rate``. The wait follows from how the layer drains: at least 48 h
+    (Veihmeyer & Hendrickson) and at most 450 h (Jabro et al. 2009) from the layer's peak. A
+    layer that was only wetted part of the way also flattens out, at a value that means
+    nothing. The rule that tells them apart is ours, see `_thorough`.
     """
     slope, level = trend(state)
-    threshold = np.maximum(settings.layer_wetting, NOISE_FACTOR * step_noise(state))
-    calm = allowed & (np.abs(slope) < settings.drained_rate)
-    still = np.abs(slope) < settings.drained_share * level
-    still[:, :1] = True  # evaporation never lets the top layer rest: its first calm day serves
-    rising = _rising(state, threshold)
-    wettings = [runs(np.flatnonzero(column), QUICK_DAYS) for column in rising.T]
-    starts = [np.array([run[0] for run in one], dtype=np.intp) for one in wettings]
-    witnesses = _witnesses(state, level, settings)
-    columns = (
-        Column(
-            state=state[:, j], level=level[:, j], calm=calm[:, j], still=still[:, j],
-            starts=starts[j], below=witnesses[j], texture_full=float(texture_full[j]),
-        )
-        for j in range(state.shape[1])
-    )  # fmt: skip
-    return tuple(_one_layer(column, settings) for column in columns)
+    noise = NOISE_FACTOR * step_noise(state)
+    rising = _rising(state, np.maximum(settings.layer_wetting, noise))
+    rise = np.maximum(settings.layer_rise, noise)
+    found: list[Drained] = []
+    below: Below | None = None
+    for j in reversed(range(state.shape[1])):
+        begun = [run[0] for run in runs(np.flatnonzero(rising[:, j]), QUICK_DAYS)]
+        layer = Column(
+            state=state[:, j], level=level[:, j], slope=slope[:, j], allowed=allowed[:, j],
+            rise=float(rise[j]), starts=np.array(begun, dtype=np.intp),
+            texture=texture_points(layers[j].texture),
+        )  # fmt: skip
+        found.append(_one_layer(layer, below, settings))
+        next_one = None if below is None else below.column
+        below = Below(column=layer, drained=found[-1], next=next_one)
+    return tuple(reversed(found))
 
 
-def _one_layer(layer: Column, settings: Settings) -> Drained:
+def _one_layer(layer: Column, below: Below | None, settings: Settings) -> Drained:
     ends = np.append(layer.starts, len(layer.state))[1:]
-    days = [
-        day
-        for start, until in zip(layer.starts, ends, strict=True)
-        if (day := _drained_day(layer, int(start), int(until), settings)) is not None
+    pairs = zip(layer.starts.tolist(), ends.tolist(), strict=True)
+    falls = [fall for one in pairs if (fall := fall_after(layer, *one, settings)) is not None]
+    rate = settings.drained_rate + drawn_on(layer, falls, settings)
+    found = [
+        (day, sure)
+        for fall in falls
+        if (day := drained_day(layer, fall.days, rate, settings)) is not None
+        and (sure := _thorough(layer, below, fall, day, settings)) is not None
     ]
-    rows = np.array(days, dtype=np.intp)
-    return Drained(day=rows, value=layer.level[rows])
+    rows = np.array([day for day, _ in found], dtype=np.intp)
+    sure = np.array([one for _, one in found], dtype=bool)
+    return Drained(day=rows, value=layer.level[rows], sure=sure)
 
 
-def _drained_day(layer: Column, start: int, until: int, settings: Settings) -> int | None:
-    found = _calm_day(layer, start, until, settings)
-    if found is None:
+def _thorough(
+    layer: Column, below: Below | None, fall: Fall, day: int, settings: Settings
+) -> bool | None:
+    """Say whether a layer had been wetted throughout: surely, maybe (False), or not (None).
+
+    Water must have gone on into the layer beneath, and for sure that layer must be wet as
+    well, at what it drained to before or at what its texture holds; else it only drew the
+    water on. Where the layer itself holds what its texture holds, going on is enough for a
+    maybe. Where the layer beneath cannot be seen, this one must have come down from a higher
+    peak instead.
+    """
+    value = float(layer.level[day])
+    holds = value >= layer.texture.full
+    like_texture = value >= _mark(layer.texture, settings)
+    passed = None if below is None else _passed(below.column, fall.start, day)
+    if below is None or passed is None:
+        least = settings.drained_from if holds else settings.drained_far
+        return True if like_texture and fall.peak - value > least else None
+    if not passed:
         return None
-    peak, day = found
-    passed = _passed(layer.below, start, day)
-    if passed is None:
-        short = layer.level[day] < layer.texture_full
-        least = settings.drained_far if short else settings.drained_from
-        passed = peak - layer.level[day] > least
-    return day if passed else None
+    wet = _wet_beneath(below, fall.start, day, settings, like_texture=like_texture)
+    return True if wet else (False if holds else None)
 
 
-def _passed(below: Below, start: int, day: int) -> bool | None:
+def _wet_beneath(
+    below: Below, start: int, day: int, settings: Settings, *, like_texture: bool
+) -> bool:
+    """Say whether the soil beneath is as wet as it gets, by its own past or by its texture.
+
+    By texture two layers must agree, for a sensor that reads high makes one of them wet.
+    """
+    known = below.drained.value[below.drained.sure]
+    if len(known):
+        least = float(np.median(known)) - settings.cluster_width
+        return _latest(below.column.level, start, day) >= least
+    witnesses = [one for one in (below.column, below.next) if one is not None]
+    return like_texture and all(
+        _latest(one.level, start, day) >= _mark(one.texture, settings) for one in witnesses
+    )
+
+
+def _mark(texture: TexturePoints, settings: Settings) -> float:
+    return texture.full - settings.wetted_reach * texture.full_sd
+
+
+def _latest(level: Floats, start: int, day: int) -> float:
+    seen = level[start : day + 1]
+    seen = seen[np.isfinite(seen)]
+    return float(seen[-1]) if len(seen) else -np.inf
+
+
+def _passed(below: Column, start: int, day: int) -> bool | None:
     """Say whether water went on into the layer beneath; None where that cannot be seen."""
-    before = below.state[max(start - TREND_DAYS, 0) : start]
+    before = below.state[max(start - EARLIER_DAYS, 0) : start]
     after = below.level[start : day + 1]
     before, after = before[np.isfinite(before)], after[np.isfinite(after)]
     if len(before) == 0 or len(after) == 0:
         return None
     return bool(after.max() - before.mean() > below.rise)
-
-
-def _witnesses(state: Floats, level: Floats, settings: Settings) -> list[Below]:
-    rise = np.maximum(settings.layer_rise, NOISE_FACTOR * step_noise(state))
-    unseen = np.full(len(state), np.nan)
-    beneath = [
-        Below(state=state[:, j], level=level[:, j], rise=rise[j])
-        for j in range(1, state.shape[1])
-    ]
-    return [*beneath, Below(state=unseen, level=unseen, rise=np.inf)]
-
-
-def _calm_day(
-    layer: Column, start: int, until: int, settings: Settings
-) -> tuple[float, int] | None:
-    """Peak of a wetting and the day by which it had drained, if one came before new water.
-
-    That is the first still day after the wait, or, where new water or the cap cut it short,
-    the last calm one.
-    """
-    risen = layer.state[start : min(until, start + SLOW_DAYS)]
-    if not np.isfinite(risen).any():
-        return None
-    top = int(np.nanargmax(risen))
-    peak = start + top
-    first = peak + round(settings.drain_wait_h / HOURS)
-    last = min(peak + round(settings.drain_cap_h / HOURS), until - TREND_DAYS)
-    calm_days = first + np.flatnonzero(layer.calm[first : last + 1])
-    if last < first or len(calm_days) == 0:
-        return None
-    still = calm_days[layer.still[calm_days]]
-    return float(risen[top]), int(still[0] if len(still) else calm_days[-1])
 
 
 def _rising(state: Floats, threshold: Floats) -> Bools:
@@ -182,33 +177,6 @@ def _lowest_before(state: Floats, days: int) -> Floats:
     for lag in range(1, days):
         lowest = np.minimum(lowest, padded[lag : lag + len(state)])
     return np.where(np.isfinite(lowest), lowest, np.nan)
-
-
-def trend(state: Floats) -> tuple[Floats, Floats]:
-    """Least-squares slope over the five days from each day, and the fitted value on that day.
-
-    Parameters
-    ----------
-    state : (D, k) float
-
-    Returns
-    -------
-    slope : (D, k) float
-        m3/m3/d, NaN where fewer than three of the five days were read.
-    level : (D, k) float
-        m3/m3, the line's value on the first of the days.
-    """
-    padded = np.concatenate([state, np.full((TREND_DAYS - 1, state.shape[1]), np.nan)])
-    windows = np.stack([padded[lag : lag + len(state)] for lag in range(TREND_DAYS)])
-    seen = np.isfinite(windows)
-    lag = np.arange(TREND_DAYS, dtype=float)[:, None, None] * seen
-    y = np.where(seen, windows, 0.0)
-    n, sx, sy = seen.sum(axis=0), lag.sum(axis=0), y.sum(axis=0)
-    spread = n * (lag * lag).sum(axis=0) - sx * sx
-    enough = (n >= LEAST_VALUES) & (spread > 0)
-    slope = (n * (lag * y).sum(axis=0) - sx * sy) / np.where(enough, spread, np.nan)
-    level = (sy - slope * sx) / np.where(enough, n, 1)
-    return slope, level
 
 
 def ponded_days(state: Floats, settings: Settings) -> Bools:

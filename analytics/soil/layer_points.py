@@ -74,9 +74,10 @@ def full_point(
         return _full_unseen(layer, kept, settings, ponded=ponded, seen=seen)
     upper = upper_cluster(drained.value, settings)
     values, n = drained.value[upper], int(upper.sum())
+    sure = int((upper & drained.sure).sum())
     off_seasons = len(np.unique(years[drained.day[upper]]))
-    learned = n >= settings.learned_wettings and off_seasons >= settings.learned_seasons
-    sd = _spread_of_centre(values, settings)
+    learned = sure >= settings.learned_wettings and off_seasons >= settings.learned_seasons
+    sd = float(np.hypot(_spread_of_centre(values, settings), settings.drained_sd))
     if layer.top_cm <= 0.0:
         sd = float(np.hypot(sd, settings.surface_sd))
     return Point(

@@ -28,7 +28,7 @@ from analytics.soil.points import (
 )
 from analytics.soil.series import carried
 from analytics.soil.settling import settling_days
-from analytics.soil.texture import P_REFERENCE_MM_D, depletion_fraction, texture_points
+from analytics.soil.texture import P_REFERENCE_MM_D, depletion_fraction
 
 __all__ = ["Evidence", "all_points", "evidence_of", "learn_limits", "points_of"]
 
@@ -168,12 +168,11 @@ def evidence_of(  # noqa: PLR0917 - as `learn_limits`
     settled = ~settling_days(state, days, (placement,), settings)
     ponded = ponded_days(carried(state, settings.follow_days), settings)
     sound = settled & ~ponded & (state <= settings.ponded_theta)
-    by_texture = np.array([texture_points(layer.texture).full for layer in layers])
     allowed = sound & _fallow(days, seasons, settings)
     return Evidence(
         days=days, state=state, sound=sound, ponded=ponded,
         years=_off_seasons(days, seasons),
-        drained=drained_values(state, allowed, by_texture, settings),
+        drained=drained_values(state, allowed, layers, settings),
         kept=highest_kept(np.where(sound, state, np.nan)),
         driest=lowest_kept(np.where(sound, state, np.nan)),
         lows=_season_lows(np.where(settled, state, np.nan), days, seasons, settings),

@@ -91,14 +91,17 @@ def test_frame_is_the_contract():
     assert not limits.duplicated(list(TABLES["limits"].key)).any()
 
 
-@pytest.mark.parametrize(("keep", "noise"), [(0.3, 0.0), (0.6, 0.001), (0.7, 0.003)])
-def test_the_drained_upper_limit_is_found(keep, noise):
+# Below a slow layer the flow from above still makes up for what goes: at Ratliff's rate it
+# holds up to 0.012 more than in the end (0.7, where three tenths go in a day).
+@pytest.mark.parametrize(
+    ("keep", "noise", "off"), [(0.3, 0.0, 0.005), (0.6, 0.001, 0.01), (0.7, 0.003, 0.015)]
+)
+def test_the_drained_upper_limit_is_found(keep, noise, off):
     full = of(learned(bucket(winters(120.0), keep=keep, noise=noise)), "full")
     assert list(full["state"]) == ["learned"] * K
-    assert full["value"].to_numpy() == pytest.approx(TRUE_FULL, abs=0.01)
+    assert full["value"].to_numpy() == pytest.approx(TRUE_FULL, abs=off)
     assert (full["wettings"] >= 3).all()
-    off = np.abs(full["value"] - TRUE_FULL)
-    assert (off < 3 * full["sd"]).all()  # as sure as it says it is
+    assert (np.abs(full["value"] - TRUE_FULL) < 3 * full["sd"]).all()  # as sure as told
 
 
 def test_each_layer_has_its_own():
