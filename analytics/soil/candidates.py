@@ -13,7 +13,8 @@ from analytics.soil.attractors import attractors
 from analytics.soil.drained import Drained
 from analytics.soil.layer_points import upper_cluster
 from analytics.soil.limits import Evidence, evidence_of
-from analytics.soil.texture import depletion_fraction, texture_points
+from analytics.soil.standin import stand_in
+from analytics.soil.texture import depletion_fraction
 
 NAMES = list(TABLES["candidates"].names)
 PREVIOUS = "previous placement"
@@ -131,7 +132,7 @@ def _lower(seen: Evidence, j: int) -> Iterator[Opinion]:
 def _texture(layer: Layer, crop: str | None) -> Iterable[Opinion]:
     if layer.texture is None:
         return ()
-    said = texture_points(layer.texture)
+    said = stand_in(layer)
     refill = said.full - depletion_fraction(crop) * (said.full - said.lower)
     values = {"full": said.full, "lower": said.lower, "refill": refill}
     return [Opinion(point, "texture", value) for point, value in values.items()]
@@ -147,7 +148,7 @@ def _middle(limits: pd.DataFrame, layer: Layer) -> float:
 def _peaks(
     seen: Evidence, j: int, layer: Layer, middle: float, settings: Settings
 ) -> Iterator[Opinion]:
-    """Give a layer's attractors; the top one has none at full, for the air never lets it rest."""
+    """Give a layer's attractors; the air never lets the top one rest at full."""
     good: Bools = seen.sound[:, j]
     states: Floats = np.where(good, seen.state[:, j], np.nan)
     for value, days in zip(*attractors(states, settings), strict=True):

@@ -10,6 +10,8 @@ from dashboard.words import day_text, depth_text
 
 HEIGHT = 300
 _GAP_SHARE = 0.008  # of the depth, between two bars
+_STEPS = (0.05, 0.1, 0.2, 0.5, 1, 2, 5, 10, 20, 50, 100, 200)
+_TICKS = 4
 _ROOM = 2.6  # of the longest bar, so that what is said beside it has room
 
 
@@ -65,9 +67,7 @@ def drydown(
 
 
 def _ticks(most: float) -> list[float]:
-    step = next(
-        one for one in (0.05, 0.1, 0.2, 0.5, 1, 2, 5, 10, 20, 50, 100, 200) if most / one <= 4
-    )  # noqa: PLR2004
+    step = next(one for one in _STEPS if most / one <= _TICKS)
     return [round(i * step, 2) for i in range(int(most / step) + 1)]
 
 
