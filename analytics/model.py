@@ -41,6 +41,9 @@ class Layer:
     lower: float | None = None
     limits_from: date | None = None
     limits_by: str | None = None
+    sand: float | None = None  # per cent of the fine earth, as silt and clay
+    silt: float | None = None
+    clay: float | None = None
 
     @property
     def thickness_cm(self) -> float:

@@ -10,7 +10,8 @@ from analytics.model import Bools, Floats, Layer
 from analytics.settings import Settings
 from analytics.soil.falls import Column, Fall, drained_day, drawn_on, fall_after, trend
 from analytics.soil.series import runs, step_noise
-from analytics.soil.texture import TexturePoints, texture_points
+from analytics.soil.standin import stand_in
+from analytics.soil.texture import TexturePoints
 
 NOISE_FACTOR = 3.0
 QUICK_DAYS, SLOW_DAYS = 3, 10  # a rise is seen over three days, a slow front over ten
@@ -74,7 +75,7 @@ def drained_values(
         layer = Column(
             state=state[:, j], level=level[:, j], slope=slope[:, j], allowed=allowed[:, j],
             rise=float(rise[j]), starts=np.array(begun, dtype=np.intp),
-            texture=texture_points(layers[j].texture),
+            texture=stand_in(layers[j]),
         )  # fmt: skip
         found.append(_one_layer(layer, below, settings))
         next_one = None if below is None else below.column

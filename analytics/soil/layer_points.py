@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 from analytics.model import Bools, Floats, Layer
 from analytics.settings import Settings
 from analytics.soil.drained import Drained
-from analytics.soil.texture import texture_points
+from analytics.soil.standin import soil_words, stand_in
 
 SEED = 1983  # resampling repeats exactly
 RESAMPLES = 200
@@ -112,10 +112,9 @@ def _full_unseen(
     layer: Layer, kept: float, settings: Settings, *, ponded: bool, seen: bool
 ) -> Point:
     """Let the texture stand in, never below what the layer was seen to hold."""
-    texture = texture_points(layer.texture)
+    texture = stand_in(layer)
     bound = kept - settings.sensor_sd if np.isfinite(kept) else -np.inf
-    words = layer.texture or "no texture known"
-    reason = f"never seen to drain; {words}, FAO-56 Table 19"
+    reason = f"never seen to drain; {soil_words(layer)}"
     if bound > texture.full:
         reason = "never seen to drain; the highest value kept stands in, a lower bound"
     return Point(
@@ -185,7 +184,7 @@ def _lower_of_seasons(
         Median of the lower cluster. A crop that had water enough stops far above the limit:
         a low end beyond the reach of the texture's lower point is none.
     """
-    texture = texture_points(layer.texture)
+    texture = stand_in(layer)
     lowest = np.array([low for low in lows if low <= min(lows) + settings.cluster_width])
     reach = texture.lower + settings.lower_reach * texture.lower_sd
     ceiling = min(reach, full.value - settings.least_span)
@@ -202,10 +201,9 @@ def _lower_of_seasons(
 
 
 def _lower_by_texture(layer: Layer, full: Point, settings: Settings) -> Point:
-    texture = texture_points(layer.texture)
+    texture = stand_in(layer)
     value = texture.lower
     if value > full.value - settings.least_span:
         value = full.value * texture.lower / texture.full
-    words = layer.texture or "no texture known"
-    reason = f"no dry-down to the limit seen; {words}, FAO-56 Table 19"
+    reason = f"no dry-down to the limit seen; {soil_words(layer)}"
     return Point(value=value, sd=texture.lower_sd, state="texture", reason=reason)

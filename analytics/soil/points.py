@@ -11,7 +11,8 @@ from numpy.typing import NDArray
 from analytics.contract import TABLES
 from analytics.model import Floats, Layer, Placement, Points
 from analytics.settings import Settings
-from analytics.soil.texture import depletion_fraction, texture_points
+from analytics.soil.standin import stand_in
+from analytics.soil.texture import depletion_fraction
 
 LIMITS = TABLES["limits"].names
 PLACE = ["placement", "depth_cm"]
@@ -182,7 +183,7 @@ def points_of(
 def _layer_points(
     layer: Layer, at: Mapping[tuple[float, str], object]
 ) -> tuple[float, float, float, float, float, str, str, bool]:
-    texture = texture_points(layer.texture)
+    texture = stand_in(layer)
     full, lower, refill = (
         at.get((layer.depth_cm, name)) for name in ("full", "lower", "refill")
     )

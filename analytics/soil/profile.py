@@ -84,6 +84,7 @@ def _layer(
         site=site, depth_cm=depth_cm, top_cm=top, bottom_cm=bottom,
         texture=given.texture or soil, full=given.full, refill=given.refill, lower=given.lower,
         limits_from=given.limits_from, limits_by=given.limits_by,
+        sand=given.sand, silt=given.silt, clay=given.clay,
     )  # fmt: skip
 
 

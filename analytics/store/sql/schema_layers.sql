@@ -8,5 +8,8 @@ CREATE TABLE layers (
     refill DOUBLE,
     lower DOUBLE,
     limits_from DATE,
-    limits_by VARCHAR
+    limits_by VARCHAR,
+    sand DOUBLE,
+    silt DOUBLE,
+    clay DOUBLE
 )
