@@ -149,7 +149,8 @@ def _lack(steps: list[Step], system: System) -> str:
 
 
 def _none_full(steps: list[Step], system: System) -> str:
-    lead = _NONE.get(len(steps), f"not one of the {_count(steps)} feet is full: together they are")
+    every = f"not one of the {_count(steps)} feet is full: together they are"
+    lead = _NONE.get(len(steps), every)
     short = sum(one.short_mm for one in steps)
     return f"{lead} {text(short, WATER, system)} short{_since(steps, system)}"
 
