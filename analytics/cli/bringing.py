@@ -13,7 +13,7 @@ import pandas as pd
 from analytics.cli import pulling
 from analytics.cli.pulling import SENSORTHINGS
 from analytics.cli.talk import complain, remark, say
-from analytics.errors import OverwinterError
+from analytics.errors import InputRefused, OverwinterError
 from analytics.intake import Known, describe, guess_kind, load_mapping, preview_of, read
 from analytics.model import Delivery
 from analytics.report import export
@@ -75,7 +75,10 @@ def arrange(paths: Iterable[Path], kind: str | None) -> tuple[list[Job], list[Ov
     placed: list[tuple[int, Job]] = []
     refused: list[OverwinterError] = []
     for path in paths:
-        for one in _files(path):
+        files = _files(path)
+        if not files:
+            refused.append(_nothing_in(path))
+        for one in files:
             try:
                 guessed = kind or guess_kind(one)
             except OverwinterError as why:
@@ -84,6 +87,12 @@ def arrange(paths: Iterable[Path], kind: str | None) -> tuple[list[Job], list[Ov
             placed.append((ORDER.index(guessed), Job(path=one, kind=kind)))
     placed.sort(key=lambda pair: min(pair[0], ORDER.index("readings")))
     return [job for _, job in placed], refused
+
+
+def _nothing_in(folder: Path) -> InputRefused:
+    found = "no file in this folder is a table."
+    remedy = "Name a folder of CSV, Excel (.xlsx), Parquet, GeoJSON or GeoPackage files."
+    return InputRefused(str(folder), found, remedy)
 
 
 def _files(path: Path) -> list[Path]:

@@ -109,7 +109,8 @@ def load_mapping(path: Path) -> dict[str, Any]:
     try:
         mapping = json.loads(path.read_text(encoding="utf-8-sig"))
     except OSError as error:
-        raise InputRefused(str(path), f"it cannot be read ({error}).", "Check it.") from error
+        found = f"the mapping cannot be read ({error.strerror or error})."
+        raise InputRefused(str(path), found, "Check the path given with --mapping.") from error
     except ValueError as error:
         found = f"this is not a mapping in JSON ({error})."
         raise InputRefused(

@@ -181,6 +181,7 @@ def _logger(seen: Seen, known: Known, given: Mapping[str, Any] | None) -> Delive
     whole = told if told and not is_hint(told) else None
     saved = whole or (None if told else known.mappings.get(header_signature(seen.signs)))
     if saved is None:
+        _refuse_unfinished(seen)
         # Of a file whose names say nothing, no row is looked at.
         rows = sheets.sample(seen) if promising(seen.columns) else []
         units = seen.layout.units
@@ -191,6 +192,17 @@ def _logger(seen: Seen, known: Known, given: Mapping[str, Any] | None) -> Delive
     used = [*named(mapping["time"]), *named(mapping["site"])]
     used += [one["column"] for one in mapping["columns"]]
     return _readings(seen, read_logger(seen, known, mapping), mapping, used, notes)
+
+
+def _refuse_unfinished(seen: Seen) -> None:
+    """Name the column that is missing where a header can only be that of a table of ours."""
+    if promising(seen.columns):
+        return
+    columns = {one for one in seen.columns if one}
+    shared = {one.name: len(columns.intersection(one.names)) for one in PEOPLE}
+    likeliest = max(shared, key=lambda name: shared[name])
+    if shared[likeliest] > max(1, RECOGNISED * len(columns)):
+        require(seen.name, PEOPLE_TABLES[likeliest], seen.columns)
 
 
 def _readings(

@@ -56,6 +56,20 @@ def test_a_mapping_corrected_by_hand_is_saved_for_the_next_file(
     assert "p1_a.csv.gz" in capsys.readouterr().out
 
 
+def test_a_folder_without_tables_and_a_mapping_that_is_not_there_are_refused(
+    store: Path, tmp_path: Path, capsys: Capture
+) -> None:
+    notes = tmp_path / "notes"
+    notes.mkdir()
+    (notes / "readme.md").write_text("no table")
+    assert main(["import", str(store), str(notes)]) == 1
+    assert "no file in this folder is a table" in capsys.readouterr().err
+    file = tmp_path / "p1.csv"
+    file.write_text("Date,vwc 30 cm [%]\n2024-03-01,25\n")
+    assert main(["import", str(store), str(file), "--mapping", str(notes / "none.json")]) == 1
+    assert "none.json: the mapping cannot be read" in capsys.readouterr().err
+
+
 def test_a_service_needs_to_be_told_what_it_is(store: Path, capsys: Capture) -> None:
     assert main(["import", str(store), "http://127.0.0.1:9/v1.1"]) == 1
     assert "--as sensorthings" in capsys.readouterr().err
