@@ -17,7 +17,7 @@ from analytics.soil.edits import apply_edits
 from analytics.soil.extraction import extraction
 from analytics.soil.frost import air_of, frost_zones
 from analytics.soil.hours import hours_of
-from analytics.soil.limits import all_points, learn_limits
+from analytics.soil.limits import all_evidence, all_points, learn_limits
 from analytics.soil.offseason import last_full, off_seasons, tally
 from analytics.soil.profile import resolve_layers
 from analytics.soil.quality import find_gaps, flag_spans, quality_flags
@@ -55,12 +55,13 @@ def assess_site(inputs: SiteInputs, settings: Settings) -> dict[str, pd.DataFram
         record, flags, daily, layers, inputs.seasons, placements[-1].timezone, settings
     )
     fits = refill_fits(took, daily, eto_mm, layers, inputs.seasons, settings)
+    evidence = all_evidence(daily, layers, inputs.seasons, placements, settings)
     learned = learn_limits(
         daily, layers, inputs.seasons, placements, inputs.set_limits, settings,
-        peak_demand_mm_d(inputs, daily, eto_mm, settings),
+        peak_demand_mm_d(inputs, daily, eto_mm, settings), evidence,
     )  # fmt: skip
     limits = with_fitted_refill(learned, fits, settings)
-    told = candidates(daily, layers, inputs.seasons, placements, limits, settings)
+    told = candidates(daily, layers, inputs.seasons, placements, limits, settings, evidence)
     points = all_points(limits, layers, placements)
     hours = hours_of(record, flags, placements, settings)
     wettings, wetting_layers = find_wettings(daily, layers, received, settings, hours)

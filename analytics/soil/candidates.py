@@ -1,6 +1,6 @@
 """What else a point might be: every value that speaks for it, with its date and its weight."""
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from typing import Any, NamedTuple
 
 import numpy as np
@@ -12,7 +12,7 @@ from analytics.settings import Settings
 from analytics.soil.attractors import attractors
 from analytics.soil.drained import Drained
 from analytics.soil.layer_points import upper_cluster
-from analytics.soil.limits import Evidence, evidence_of
+from analytics.soil.limits import Evidence, all_evidence
 from analytics.soil.standin import stand_in
 from analytics.soil.texture import depletion_fraction
 
@@ -37,6 +37,7 @@ def candidates(  # noqa: PLR0917 - each is a record of its own kind
     placements: tuple[Placement, ...],
     limits: pd.DataFrame,
     settings: Settings,
+    evidence: Mapping[int, Evidence] | None = None,
 ) -> pd.DataFrame:
     """Lay out every value that each placement's points might have.
 
@@ -50,6 +51,8 @@ def candidates(  # noqa: PLR0917 - each is a record of its own kind
     limits : DataFrame
         Columns of ``limits``: the versions these values stand beside.
     settings : Settings
+    evidence : mapping of placement number to Evidence, optional
+        As `all_evidence` gathers it; gathered here where it is left out.
 
     Returns
     -------
@@ -59,12 +62,12 @@ def candidates(  # noqa: PLR0917 - each is a record of its own kind
         estimate by the rule of the carried one, each dry-down's low end. ``texture``,
         ``highest_kept`` and ``lowest_kept``, and what the placement before was given.
     """
+    known = evidence or all_evidence(daily, layers, seasons, placements, settings)
     crop = max(seasons, key=lambda one: one.planted_on).crop if seasons else None
     before: dict[tuple[float, str], Opinion] = {}
     rows: list[dict[str, Any]] = []
     for placement in placements:
-        days = np.flatnonzero(daily.placement == placement.number)
-        seen = evidence_of(daily, days, layers, seasons, placement, settings)
+        seen = known[placement.number]
         mine = limits[limits["placement"] == placement.number]
         for j, layer in enumerate(layers):
             place = {"placement": placement.number, "depth_cm": layer.depth_cm}

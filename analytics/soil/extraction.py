@@ -5,9 +5,10 @@ from typing import Any
 
 import numpy as np
 import pandas as pd
+from numpy.lib.stride_tricks import sliding_window_view
 
 from analytics.contract import TABLES
-from analytics.model import Daily, Floats, Layer, Season
+from analytics.model import Daily, Floats, Layer, Season, Times
 from analytics.settings import Settings
 from analytics.soil.layer_points import highest_kept
 from analytics.soil.profile import MM_PER_CM
@@ -92,12 +93,13 @@ def _of_layer(  # noqa: PLR0917 - as `extraction`
     there = column < len(daily.depths_cm) and daily.depths_cm[column] == layer.depth_cm
     theta = state[:, column] if there else np.full(len(state), np.nan)
     mm = layer.thickness_cm * MM_PER_CM
-    mine = took[took["depth_cm"] == layer.depth_cm]
+    mine = took[took["depth_cm"].to_numpy() == layer.depth_cm]
     told: dict[str, Any] = {"depth_cm": layer.depth_cm, "gave_mm": _gave(theta) * mm}
     if mine.empty:
         return told
-    pulled = mine[mine["rooted"].astype(bool)].set_index("date")["mm"]
-    return {**told, **_pull(pulled, settings, growing=season.harvested_on is None)}
+    rooted = mine["rooted"].to_numpy(dtype=bool)
+    days, pulled = mine["date"].to_numpy()[rooted], mine["mm"].to_numpy(np.float64)[rooted]
+    return {**told, **_pull(days, pulled, settings, growing=season.harvested_on is None)}
 
 
 def _gave(theta: Floats) -> float:
@@ -107,17 +109,23 @@ def _gave(theta: Floats) -> float:
     return float(highest_kept(theta[:, None])[0] - last[-1]) if len(last) else np.nan
 
 
-def _pull(pulled: pd.Series, settings: Settings, *, growing: bool) -> dict[str, Any]:
+def _pull(days: Times, pulled: Floats, settings: Settings, *, growing: bool) -> dict[str, Any]:
     """Sum and peak of a rooted layer's uptake, with its first and last day."""
-    if pulled.empty:
+    if len(pulled) == 0:
         return {"uptake_mm": 0.0}
-    peak = float(pulled.rolling(AVERAGED, center=True, min_periods=1).median().max())
-    usual = pulled.rolling(STOPPED_DAYS, center=True, min_periods=1).median()
-    drawing = usual.index[usual >= settings.stopped_share * peak] if peak > 0.0 else usual.index
-    stopped = drawing[-1] if len(drawing) else pulled.index[0]
-    still = growing and (pulled.index[-1] - stopped).days < STOPPED_DAYS
-    return {"uptake_mm": float(pulled.sum()), "peak_mm_d": peak, "rooted_on": pulled.index[0],
+    peak = float(_usual(pulled, AVERAGED).max())
+    drawing = _usual(pulled, STOPPED_DAYS) >= settings.stopped_share * peak
+    at = np.flatnonzero(drawing | (peak <= 0.0))
+    stopped = days[at[-1]] if len(at) else days[0]
+    still = growing and days[-1] - stopped < np.timedelta64(STOPPED_DAYS, "D")
+    return {"uptake_mm": float(pulled.sum()), "peak_mm_d": peak, "rooted_on": days[0],
             "stopped_on": pd.NaT if still else stopped}  # fmt: skip
+
+
+def _usual(pulled: Floats, width: int) -> Floats:
+    """Median of each value and its neighbours, of fewer at the ends."""
+    padded = np.pad(pulled, width // 2, constant_values=np.nan)
+    return np.nanmedian(sliding_window_view(padded, width), axis=1)
 
 
 def _shared(rows: list[dict[str, Any]], layers: tuple[Layer, ...]) -> list[dict[str, Any]]:

@@ -1,6 +1,6 @@
 """Full, lower and refill points of each layer: learned in place, given, or from the texture."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
 import numpy as np
@@ -30,7 +30,7 @@ from analytics.soil.series import carried
 from analytics.soil.settling import settling_days
 from analytics.soil.texture import P_REFERENCE_MM_D, depletion_fraction
 
-__all__ = ["Evidence", "all_points", "evidence_of", "learn_limits", "points_of"]
+__all__ = ["Evidence", "all_evidence", "all_points", "evidence_of", "learn_limits", "points_of"]
 
 LAST_THIRD = 2 / 3  # of a season: the crop is mature and the profile at its driest
 
@@ -61,6 +61,7 @@ def learn_limits(  # noqa: PLR0917 - each is a record of its own kind
     set_limits: pd.DataFrame,
     settings: Settings,
     etc_mm_d: float = P_REFERENCE_MM_D,
+    evidence: Mapping[int, Evidence] | None = None,
 ) -> pd.DataFrame:
     """Learn each placement's points, and put what was given or set by a person above them.
 
@@ -77,6 +78,8 @@ def learn_limits(  # noqa: PLR0917 - each is a record of its own kind
     settings : Settings
     etc_mm_d : float
         What the latest crop asks for at full cover, mm/d; p is adjusted for it.
+    evidence : mapping of placement number to Evidence, optional
+        As `all_evidence` gathers it; gathered here where it is left out.
 
     Returns
     -------
@@ -91,10 +94,11 @@ def learn_limits(  # noqa: PLR0917 - each is a record of its own kind
     season. Refill: full - p (full - lower), FAO-56 Table 22.
     """
     rows: list[Version] = []
+    known = evidence or all_evidence(daily, layers, seasons, placements, settings)
     for placement in placements:
         days = np.flatnonzero(daily.placement == placement.number)
         since = _opened(daily, placement, days)
-        learned = _placement_points(daily, days, layers, seasons, placement, settings)
+        learned = _placement_points(known[placement.number], layers, settings)
         for layer, (full, lower) in zip(layers, learned, strict=True):
             place = {"placement": placement.number, "depth_cm": layer.depth_cm}
             rows += _rows(place, since, {"full": full, "lower": lower})
@@ -125,11 +129,9 @@ def _latest_crop(seasons: tuple[Season, ...]) -> str | None:
     return max(seasons, key=lambda season: season.planted_on).crop if seasons else None
 
 
-def _placement_points(  # noqa: PLR0917 - as `learn_limits`
-    daily: Daily, rows: NDArray[np.intp], layers: tuple[Layer, ...],
-    seasons: tuple[Season, ...], placement: Placement, settings: Settings,
-) -> list[tuple[Point, Point]]:  # fmt: skip
-    seen = evidence_of(daily, rows, layers, seasons, placement, settings)
+def _placement_points(
+    seen: Evidence, layers: tuple[Layer, ...], settings: Settings
+) -> list[tuple[Point, Point]]:
     points = []
     for j, layer in enumerate(layers):
         any_read = bool(np.isfinite(seen.state[:, j]).any())
@@ -138,6 +140,22 @@ def _placement_points(  # noqa: PLR0917 - as `learn_limits`
         lows = [low for _, low in seen.lows[j]]
         points.append((full, lower_point(layer, lows, float(seen.driest[j]), full, settings)))
     return points
+
+
+def all_evidence(
+    daily: Daily,
+    layers: tuple[Layer, ...],
+    seasons: tuple[Season, ...],
+    placements: tuple[Placement, ...],
+    settings: Settings,
+) -> dict[int, Evidence]:
+    """Gather the evidence of each placement, by its number; see `evidence_of`."""
+    return {
+        one.number: evidence_of(
+            daily, np.flatnonzero(daily.placement == one.number), layers, seasons, one, settings
+        )
+        for one in placements
+    }
 
 
 def evidence_of(  # noqa: PLR0917 - as `learn_limits`
