@@ -58,7 +58,7 @@ def binary(form: Format) -> bool:
 
 
 def place(frame: pd.DataFrame, fields: gpd.GeoDataFrame, sites: pd.DataFrame) -> pd.DataFrame:
-    """Give each row its field's polygon, by its ``field`` or by its site's field.
+    """Give each row its place: its field's polygon (also by its site), or its own point.
 
     Parameters
     ----------
@@ -81,6 +81,9 @@ def place(frame: pd.DataFrame, fields: gpd.GeoDataFrame, sites: pd.DataFrame) ->
     elif "site" in frame.columns:
         standing = sites.drop_duplicates("site", keep="last").set_index("site")["field"]
         field = frame["site"].map(standing)
+    elif {"latitude", "longitude"} <= {*frame.columns}:
+        points = gpd.points_from_xy(frame["longitude"], frame["latitude"], crs="EPSG:4326")
+        return gpd.GeoDataFrame(frame, geometry=points)
     else:
         return frame
     shapes = fields.set_index("field").geometry
@@ -92,11 +95,12 @@ def _text(frame: pd.DataFrame) -> bytes:
     """Align the columns: words to the left, numbers to the right, nothing for missing."""
     cells = {str(name): [_word(one) for one in column] for name, column in _columns(frame)}
     right = {str(name) for name, column in _columns(frame) if _numeric(column)}
+    wide = {name: _width(name, words) for name, words in cells.items()}
     lines = []
     for row in [list(cells), *zip(*cells.values(), strict=True)]:
         told = [
-            one.rjust(_width(name, words)) if name in right else one.ljust(_width(name, words))
-            for one, (name, words) in zip(row, cells.items(), strict=True)
+            one.rjust(wide[name]) if name in right else one.ljust(wide[name])
+            for one, name in zip(row, cells, strict=True)
         ]
         lines.append("  ".join(told).rstrip())
     return ("\n".join(lines) + "\n").encode()

@@ -3,7 +3,7 @@
 from pathlib import Path
 
 from analytics.errors import InputRefused, StoreError
-from analytics.store import connection, results, statements
+from analytics.store import connection, results, statements, unfolded
 from analytics.store.paths import (
     DERIVED,
     LOCKS,
@@ -44,6 +44,7 @@ def create(store: Path, units: System = "in") -> None:
         (store / name).mkdir(parents=True, exist_ok=True)
     with connection.founding(store) as db:
         results.found(store, db)
+        unfolded.found(store, db)
         statements.execute(db, "save_setting", name="units", value=units)
 
 

@@ -3,6 +3,7 @@
 from collections.abc import Callable
 from pathlib import Path
 
+import duckdb
 import numpy as np
 import pandas as pd
 import pyarrow.parquet as pq
@@ -148,6 +149,28 @@ def test_a_long_table_has_a_row_for_each_value(empty: Path, record: Maker) -> No
     frame = readings.long(empty)
     assert len(frame) == 399
     assert str(frame["time"].dtype) == "datetime64[us, UTC]"
+
+
+def test_whoever_opens_the_file_can_query_every_reading(
+    empty: Path, record: Maker, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.chdir(empty)
+    asked = "SELECT * FROM readings ORDER BY site, time, depth_cm"
+    with duckdb.connect("overwinter.duckdb", read_only=True) as db:
+        assert db.execute(asked).fetchall() == []
+    given_ = record(site="../S 1")
+    given_.theta[0, 0] = given_.temp_c[0, 0] = np.nan
+    given_.theta[5, 1] = 12.5  # impossible, so that a year's columns are wider than another's
+    readings.merge(empty, given_)
+    readings.merge(empty, record())
+    with duckdb.connect("overwinter.duckdb", read_only=True) as db:
+        db.execute("SET TimeZone = 'UTC'")
+        found = db.execute(asked).df()
+    keys = ["site", "time", "depth_cm"]
+    expected = readings.long(empty).sort_values(keys, ignore_index=True)
+    pd.testing.assert_frame_equal(
+        found, expected, check_dtype=False, check_exact=False, rtol=1e-12
+    )
 
 
 @settings(

@@ -2,6 +2,7 @@
 
 import io
 import json
+import time
 from pathlib import Path
 
 import geopandas as gpd
@@ -92,6 +93,21 @@ def test_rows_take_the_place_of_their_field(
     assert found["site"].tolist() == ["=A1+B1", "n"]
     assert found.geometry.to_numpy()[0] is None, "its site is not known"
     assert shapely.equals(found.geometry.to_numpy()[1], shape)
+
+
+def test_a_station_has_a_place_of_its_own() -> None:
+    stations = pd.DataFrame({"station": ["w"], "latitude": [39.0], "longitude": [-101.0]})
+    fields = gpd.GeoDataFrame({"field": ["n"]}, geometry=[shapely.Point(0, 0)], crs=4326)
+    placed = export.place(stations, fields, pd.DataFrame({"site": [], "field": []}))
+    (one,) = json.loads(written(placed, "geojson"))["features"]
+    assert one["geometry"]["coordinates"] == [-101.0, 39.0]
+
+
+def test_a_long_table_is_aligned_in_time_that_grows_with_it() -> None:
+    column = pd.Series(np.arange(40_000))
+    begin = time.perf_counter()
+    written(pd.DataFrame({"a": column, "b": column}), "text")
+    assert time.perf_counter() - begin < 5  # widths told anew for each cell took minutes
 
 
 def test_an_empty_table_still_has_its_header() -> None:
