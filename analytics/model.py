@@ -1,7 +1,8 @@
 """The records that rooms hand to one another: frozen, in one unit a quantity."""
 
+import dataclasses
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from datetime import date
 
 import numpy as np
@@ -165,7 +166,7 @@ class SiteInputs:
     weather: pd.DataFrame
     set_limits: pd.DataFrame
     as_of: date
-    flag_edits: pd.DataFrame = field(
+    flag_edits: pd.DataFrame = dataclasses.field(
         default_factory=lambda: pd.DataFrame(
             columns=pd.Index(["depth_cm", "flag", "from", "to", "action"])
         )
@@ -209,9 +210,9 @@ class Delivery:
     path: str
     kind: str
     sha256: str
-    tables: Mapping[str, pd.DataFrame] = field(default_factory=dict)
+    tables: Mapping[str, pd.DataFrame] = dataclasses.field(default_factory=dict)
     readings: tuple[Record, ...] = ()
-    rejects: pd.DataFrame = field(
+    rejects: pd.DataFrame = dataclasses.field(
         default_factory=lambda: pd.DataFrame(columns=["line", "column", "value", "reason"])
     )
     notes: tuple[str, ...] = ()
@@ -219,5 +220,5 @@ class Delivery:
     rows_in: int = 0
     rows_repeated: int = 0
     rows_overruled: int = 0
-    replaced: pd.DataFrame = field(default_factory=nothing_replaced)
+    replaced: pd.DataFrame = dataclasses.field(default_factory=nothing_replaced)
     signature: str = ""

@@ -99,7 +99,7 @@ def test_no_text_of_a_table_can_act_as_a_formula() -> None:
 SEASONS = pd.DataFrame({
     "crop": ["cotton", "corn"],
     "planted_on": pd.to_datetime(["2023-05-20", "2024-05-01"]),
-    "harvested_on": pd.to_datetime(["2023-11-10", None]),
+    "harvested_on": [pd.Timestamp("2023-11-10"), pd.NaT],
 })  # fmt: skip
 
 
@@ -133,7 +133,7 @@ def test_wettings_are_listed_plainly() -> None:
         ["17 Nov 2025", "Rain", "1.0", "0.5", "50 %", "24", "in turn"],
         ["12 Jan 2026", "Thaw", "—", "0.3", "—", "8", "passed by"],
     ]
-    first = found.to_dict("records")[0]
+    first = {str(name): found[name].iloc[0] for name in found}
     assert wetting_told(first, "mm") == (
         "Rain, 17 Nov 2025: 25 mm received, 13 mm stored, down to 60 cm"
     )

@@ -172,7 +172,8 @@ def shallow(store: Path, days: int) -> Path:
             "timezone": ["America/Chicago"], "installed_on": [pd.NaT]}  # fmt: skip
     people.put(store, "sites", pd.DataFrame(site))
     start = np.datetime64("2025-01-01T12:00", "us")
-    theta = np.full((days, 2), 0.25) + 0.001 * (np.arange(days)[:, None] % 3)
+    wobble = (0.001 * (np.arange(days)[:, None] % 3)).astype(np.float64)
+    theta = np.full((days, 2), 0.25, np.float64) + wobble
     record = Record(
         site="s1", times=start + np.arange(days).astype("timedelta64[D]"),
         depths_cm=np.array([10.0, 40.0]), theta=theta, temp_c=np.full((days, 2), np.nan),

@@ -33,8 +33,8 @@ INCHES = {
     "all dry": (
         feet(50, 50, 50, 50),
         (
-            "Not one of the four feet is full: together they are 7.9 in short and have not been "
-            "full since the 2023 cotton."
+            "Not one of the four feet is full: together they are 7.9 in short and have not "
+            "been full since the 2023 cotton."
         ),
     ),
     "middle dry": (

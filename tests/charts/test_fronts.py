@@ -26,7 +26,7 @@ FRONTS = pd.DataFrame({
 
 def points() -> pd.DataFrame:
     """Three layers of sixty days; the top one is held from 20 to 29 January."""
-    held = (DAYS >= "2025-01-20") & (DAYS < "2025-01-30")
+    held = (pd.Timestamp("2025-01-20") <= DAYS) & (pd.Timestamp("2025-01-30") > DAYS)
     return pd.concat([
         pd.DataFrame({"time": DAYS, "depth_cm": depth, "value": 0.25, "low": 0.24, "high": 0.26,
                       "held": held if depth == 10.0 else False})
