@@ -71,3 +71,12 @@ class Order:
     pass_mm: float = setting(
         25.4, "mm", "largest depth of one pass where a source gives none", "ours: one inch"
     )
+    allocation_month: float = setting(
+        1.0,
+        "month",
+        "month in which a season's allocation begins",
+        "common practice, no source",
+    )
+    water_known_days: float = setting(
+        14.0, "d", "a soil's water known no longer ago counts as today's", "ours"
+    )

@@ -18,6 +18,7 @@ from analytics.errors import OverwinterError
 from analytics.model import SiteInputs
 from analytics.settings import Settings
 from analytics.store import connection, preferences, readings, results, statements
+from analytics.store.advice import order_tables, past_forecasts
 from analytics.store.inputs import site_inputs
 
 Work = Callable[[SiteInputs, Settings], dict[str, pd.DataFrame]]
@@ -142,7 +143,9 @@ def assess_one(
     inputs = site_inputs(store, site, as_of)
     if not len(inputs.record.times):
         return None
-    return results.stage(store, generation, site, work(inputs, settings))
+    tables = work(inputs, settings)
+    forecasts = past_forecasts(store, inputs, tables, settings)
+    return results.stage(store, generation, site, {**tables, "forecasts": forecasts})
 
 
 def usual_day(store: Path) -> tuple[date, str]:
@@ -236,4 +239,7 @@ def _remember(store: Path, failed: dict[str, str]) -> None:
 def _publish(store: Path, staged: list[results.Staged], day: date, plan: _Plan) -> int | None:
     if not staged:
         return None
-    return results.switch(store, staged, day, plan.settings, made_by(), seen=plan.seen)
+    whole = order_tables(store, staged, day, plan.settings)
+    return results.switch(
+        store, staged, day, plan.settings, made_by(), seen=plan.seen, whole=whole
+    )

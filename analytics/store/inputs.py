@@ -98,17 +98,19 @@ def _seasons(db: duckdb.DuckDBPyConnection, field: str) -> tuple[Season, ...]:
 
 
 def _weather(db: duckdb.DuckDBPyConnection, place: Placement, as_of: date) -> pd.DataFrame:
-    station = _nearest(statements.rows(db, "station_places"), place)
+    stations = statements.rows(db, "station_places")
+    station = nearest(stations, place.latitude, place.longitude)
     return statements.rows(db, "station_weather", station=station, until=as_of)
 
 
-def _nearest(stations: pd.DataFrame, place: Placement) -> str | None:
+def nearest(stations: pd.DataFrame, latitude: float, longitude: float) -> str | None:
+    """Find the station nearest to a place on the ellipsoid; None where there is none."""
     if stations.empty:
         return None
     count = len(stations)
     *_, metres = _ELLIPSOID.inv(
-        np.full(count, place.longitude),
-        np.full(count, place.latitude),
+        np.full(count, longitude),
+        np.full(count, latitude),
         stations["longitude"].to_numpy(),
         stations["latitude"].to_numpy(),
     )

@@ -109,7 +109,7 @@ def put_in(db: duckdb.DuckDBPyConnection, table: str, frame: pd.DataFrame) -> Co
 
 BOOKS = (
     "imports", "rejects", "superseded", "mappings", "settings", "assessments", "flag_edits",
-    "filled",
+    "filled", "scenarios",
 )  # fmt: skip
 """What the store writes down about itself."""
 
@@ -234,6 +234,8 @@ def _touch(db: duckdb.DuckDBPyConnection, table: str, changed: set[str]) -> None
         return
     if table in _TOUCH_SITES:
         statements.execute(db, "touch_sites", sites=sorted(changed))
+    elif table == "sources":  # the order hangs on them
+        statements.execute(db, "touch_sources", sources=sorted(changed))
     elif table in _TOUCH_FIELDS:
         statements.execute(db, "touch_fields", fields=sorted(changed))
     elif table in _TOUCH_ALL:

@@ -39,7 +39,18 @@ PER_BUCKET = (
     "candidates",
     "drift",
     "extraction",
+    "forecasts",
 )
+WHOLE = (
+    "order",
+    "plan",
+    "order_sources",
+    "order_left_out",
+    "order_inputs",
+    "outlook",
+    "outlook_grade",
+)
+"""Tables of the store as a whole, one file each."""
 BUCKETS = 16
 Tables = Mapping[str, pd.DataFrame]
 
@@ -122,10 +133,12 @@ def switch(
     version: str,
     *,
     seen: int = 0,
+    whole: Tables | None = None,
 ) -> int:
     """Make staged results the ones that hold.
 
     ``seen`` is the newest touch the results know of: the sites' touches up to it are over.
+    ``whole`` are the tables of the store as a whole; those of before stay where it is None.
     """
     arrived = {one.site: one for one in staged}
     with connection.publishing(store):
@@ -134,6 +147,8 @@ def switch(
         files = {name: _per_site(before.get(name, {}), name, arrived) for name in PER_SITE}
         for name in PER_BUCKET:
             files[name] = _buckets(store, before.get(name, {}), name, arrived, generation)
+        for name in WHOLE:
+            files[name] = _one_file(store, before.get(name, {}), name, whole, generation)
         manifest.write(store, generation, files)
         with connection.writing(store) as db:
             _views(db, files)
@@ -201,6 +216,19 @@ def _buckets(
             files[key] = f"{DERIVED}/{name}/bucket={key}-{generation}.parquet"
             _write(store / files[key], table)
     return files
+
+
+def _one_file(
+    store: Path, before: dict[str, str], name: str, whole: Tables | None, generation: int
+) -> dict[str, str]:
+    if whole is None:
+        return before
+    table = to_arrow(whole[name], TABLES[name])
+    if not table.num_rows:
+        return {}
+    path = f"{DERIVED}/{name}/all-{generation}.parquet"
+    _write(store / path, table)
+    return {"all": path}
 
 
 def _without(table: pa.Table, sites: set[str]) -> pa.Table:

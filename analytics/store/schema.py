@@ -31,6 +31,7 @@ MIGRATIONS: tuple[tuple[str, ...], ...] = (
         "schema_flag_edit_numbers",
         "schema_flag_edits",
         "schema_filled",
+        "schema_scenarios",
         "schema_touches",
         "schema_touched",
     ),

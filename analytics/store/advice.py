@@ -1,0 +1,274 @@
+"""The watering order of a whole store: what it rests on is gathered, its tables are laid out.
+
+Past forecasts are made site by site, inside each site's own task; the order needs all sites
+and is worked out once, before the results are published.
+"""
+
+import json
+from collections.abc import Iterable, Mapping
+from dataclasses import asdict
+from datetime import date
+from pathlib import Path
+
+import duckdb
+import numpy as np
+import pandas as pd
+from pyproj import Geod
+
+from analytics.model import Daily, Layer, SiteInputs
+from analytics.settings import Settings
+from analytics.soil.offseason import off_seasons
+from analytics.soil.points import points_of
+from analytics.soil.profile import resolve_layers
+from analytics.store import connection, statements
+from analytics.store.frames import from_arrow, placed
+from analytics.store.inputs import nearest
+from analytics.store.order_told import field_told, source_told
+from analytics.store.results import Staged
+from analytics.water.advice import Advice, advise, sources_of, station_days
+from analytics.water.errors import dressed, shown_outlook
+from analytics.water.hindcast import CASE_COLUMNS, grade, hindcasts, past_cases
+from analytics.water.pumping import M3_PER_MM_HA
+from analytics.water.queue import Source
+from analytics.water.thirst import Ground, SiteAdviceInputs
+
+_ELLIPSOID = Geod(ellps="WGS84")
+_M2_PER_HA = 10_000.0
+_EDGES = ["depth_cm", "top_cm", "bottom_cm"]
+_RENAMED = {"mean_error_mm": "mean_abs_error_mm", "coverage": "coverage_80"}
+
+
+def past_forecasts(
+    store: Path, inputs: SiteInputs, tables: Mapping[str, pd.DataFrame], settings: Settings
+) -> pd.DataFrame:
+    """Make one site's forecasts of past off-seasons, and set what happened beside them.
+
+    Parameters
+    ----------
+    store : Path
+    inputs : SiteInputs
+    tables : mapping of str to DataFrame
+        What the site's assessment gave; ``daily`` and ``limits`` are used.
+    settings : Settings
+
+    Returns
+    -------
+    DataFrame
+        Rows of the ``forecasts`` table; empty without weather, points or a coming planting.
+    """
+    none = pd.DataFrame(columns=CASE_COLUMNS)
+    coming = [one.planted_on for one in inputs.seasons if one.planted_on > inputs.as_of]
+    own = tables.get("daily")
+    if own is None or own.empty or "limits" not in tables or not coming:
+        return none
+    days = _weather_of(store, inputs, settings)
+    if days is None:
+        return none
+    record = inputs.record
+    layers = resolve_layers(record.site, record.depths_cm, inputs.layers, inputs.soil)
+    daily = _daily(record.site, own)
+    points = points_of(tables["limits"], layers, int(daily.placement.max()))
+    winters = off_seasons(
+        inputs.field, inputs.seasons, daily.days[0].astype("datetime64[D]").item(), inputs.as_of
+    )
+    cases = past_cases(
+        daily, layers, points, winters, inputs.water,
+        lead_d=(min(coming) - inputs.as_of).days, settings=settings,
+    )  # fmt: skip
+    return hindcasts(cases, layers, points, days, settings)
+
+
+def _daily(site: str, own: pd.DataFrame) -> Daily:
+    """Read a site's days back out of its ``daily`` table; only their state matters here."""
+    days = pd.date_range(own["date"].min(), own["date"].max(), freq="D")
+    wide = own.pivot_table(index="date", columns="depth_cm", values="state", dropna=False)
+    wide = wide.reindex(index=days, columns=np.sort(own["depth_cm"].unique()))
+    state = wide.to_numpy(np.float64)
+    placement = own.groupby("date")["placement"].max().reindex(days).ffill()
+    nothing = np.zeros(state.shape, bool)
+    return Daily(
+        site=site, days=days.to_numpy().astype("datetime64[D]"),
+        depths_cm=wide.columns.to_numpy(np.float64), first=state, last=state, low=state,
+        high=state, mean=state, predawn=state, state=state, temp_c=state,
+        good=np.isfinite(state).astype(np.int32), frozen=nothing, held=nothing,
+        placement=placement.to_numpy(np.int16),
+    )  # fmt: skip
+
+
+def _weather_of(store: Path, inputs: SiteInputs, settings: Settings) -> pd.DataFrame | None:
+    with connection.reading(store) as db:
+        stations = statements.rows(db, "advice_stations")
+        place = inputs.placements[-1]
+        station = nearest(stations, place.latitude, place.longitude)
+        return None if station is None else _days(db, stations, station, inputs.as_of, settings)
+
+
+def _days(
+    db: duckdb.DuckDBPyConnection, stations: pd.DataFrame, station: str, until: date,
+    settings: Settings,
+) -> pd.DataFrame | None:  # fmt: skip
+    """One station's days; None where it has none. Without a height it lies at the sea's."""
+    weather = statements.rows(db, "advice_weather", station=station, until=until)
+    row = stations[stations["station"] == station].iloc[0]
+    height = 0.0 if pd.isna(row["elevation_m"]) else float(row["elevation_m"])
+    if weather.empty:
+        return None
+    return station_days(weather, float(row["latitude"]), height, settings)
+
+
+def order_tables(
+    store: Path, staged: Iterable[Staged], as_of: date, settings: Settings
+) -> dict[str, pd.DataFrame]:
+    """Work out the order of the whole store from results on their way and those that stay.
+
+    Parameters
+    ----------
+    store : Path
+    staged : iterable of Staged
+        Sites just assessed; of all others the published results count.
+    as_of : date
+    settings : Settings
+
+    Returns
+    -------
+    dict of str to DataFrame
+        The tables of ``results.WHOLE``. A field that cannot be judged stands in
+        ``order_left_out`` with a sentence.
+    """
+    arrived = {one.site: one for one in staged}
+    with connection.reading(store) as db:
+        fields = _fields(db)
+        sources = _sources(db, fields, as_of, settings)
+        sites = _sites(db, arrived, fields, as_of, settings)
+        stations = statements.rows(db, "advice_stations")
+        named = sorted({one.station for one in sites if one.station})
+        found = {one: _days(db, stations, one, as_of, settings) for one in named}
+        cases = _rows(db, arrived, "forecasts", "advice_forecasts")
+    weather = {name: days for name, days in found.items() if days is not None}
+    ground = Ground(weather=weather, as_of=as_of, settings=settings)
+    made = advise(sites, sources, ground, graded=False)
+    return _tables(made, cases, fields, settings)
+
+
+def _tables(
+    made: Advice, cases: pd.DataFrame, fields: pd.DataFrame, settings: Settings
+) -> dict[str, pd.DataFrame]:
+    outlook = made.outlook
+    if len(outlook):
+        outlook = shown_outlook(outlook, cases, settings)
+    told = {*made.order["field"], *made.left_out["field"]}
+    unread = fields.loc[~fields["field"].isin(told), ["field"]].assign(
+        site=None, why="No probe reads this field. Import its site and readings."
+    )
+    return {
+        "order": made.order, "plan": made.plan, "order_sources": made.sources,
+        "outlook": outlook,
+        "outlook_grade": grade(dressed(cases, settings)).rename(columns=_RENAMED),
+        "order_left_out": pd.concat([made.left_out, unread], ignore_index=True),
+        "order_inputs": _inputs(made),
+    }  # fmt: skip
+
+
+def _inputs(made: Advice) -> pd.DataFrame:
+    rows = [("field", one.field, field_told(one)) for one in made.inputs.fields]
+    rows += [("source", one.source, source_told(one)) for one in made.inputs.sources]
+    if made.recharge is not None:
+        rows.append(("recharge", "this store", json.dumps(asdict(made.recharge))))
+    return pd.DataFrame(rows, columns=["kind", "name", "told"])
+
+
+def _fields(db: duckdb.DuckDBPyConnection) -> pd.DataFrame:
+    """Every field with its irrigated area: as told, else its polygon's on the ellipsoid."""
+    found = placed(statements.rows(db, "show_fields"))
+    drawn = [
+        abs(_ELLIPSOID.geometry_area_perimeter(one)[0]) / _M2_PER_HA for one in found.geometry
+    ]
+    told = found["irrigated_ha"].astype(np.float64)
+    frame = pd.DataFrame(found.drop(columns="geometry"))
+    return frame.assign(area_ha=told.where(told.notna(), drawn))
+
+
+def _sources(
+    db: duckdb.DuckDBPyConnection, fields: pd.DataFrame, as_of: date, settings: Settings
+) -> tuple[Source, ...]:
+    table = statements.rows(db, "advice_sources")
+    summed = fields.groupby("source")["area_ha"].sum()
+    area = {str(name): float(ha) for name, ha in summed.items()}
+    month = int(settings.allocation_month)
+    since = date(as_of.year - (as_of.month < month), month, 1)
+    spent = statements.rows(db, "advice_spent", since=since, until=as_of)
+    put = fields.merge(spent, on="field").merge(table[["source", "efficiency"]], on="source")
+    share = put["efficiency"].fillna(settings.source_efficiency)
+    used = (put["mm"] * put["area_ha"] * M3_PER_MM_HA / share).groupby(put["source"]).sum()
+    known = table[table["capacity_l_s"].notna()]
+    return sources_of(known, area, used.to_dict(), settings)
+
+
+def _sites(
+    db: duckdb.DuckDBPyConnection,
+    arrived: dict[str, Staged],
+    fields: pd.DataFrame,
+    as_of: date,
+    settings: Settings,
+) -> list[SiteAdviceInputs]:
+    window = int(settings.water_known_days)
+    layers = _rows(db, arrived, "readiness", "advice_layers", date=as_of, window_days=window)
+    layers = _latest(layers, as_of, window)
+    limits = _rows(db, arrived, "limits", "advice_limits")
+    tally = _rows(db, arrived, "tally", "advice_tally")
+    tally = tally[tally["depth_cm"].isna()]
+    stations = statements.rows(db, "advice_stations")
+    of = {str(row["field"]): row for row in fields.to_dict("records")}
+    out = []
+    for row in statements.rows(db, "advice_sites", until=as_of).to_dict("records"):
+        site = str(row["site"])
+        own, points = layers[layers["site"] == site], limits[limits["site"] == site]
+        if own.empty or points.empty or row["field"] not in of:
+            continue
+        station = nearest(stations, row["latitude"], row["longitude"])
+        out.append(_site(row, of[row["field"]], own, points, station, tally))
+    return out
+
+
+def _site(  # noqa: PLR0917 - one argument a table it reads
+    row: dict, field: dict, own: pd.DataFrame, limits: pd.DataFrame, station: str | None,
+    tally: pd.DataFrame,
+) -> SiteAdviceInputs:  # fmt: skip
+    site = str(row["site"])
+    layers = tuple(
+        Layer(site=site, depth_cm=depth, top_cm=top, bottom_cm=bottom)
+        for depth, top, bottom in own.sort_values("depth_cm")[_EDGES].to_numpy(np.float64)
+    )
+    planted, crop, source = row["planted_on"], row["crop"], field["source"]
+    return SiteAdviceInputs(
+        field=str(row["field"]), site=site, area_ha=float(field["area_ha"]), layers=layers,
+        source=source if isinstance(source, str) and source else None,
+        points=points_of(limits, layers, int(limits["placement"].max())),
+        water_mm=own.sort_values("depth_cm")["water_mm"].to_numpy(np.float64),
+        crop=crop if isinstance(crop, str) else None, station=station,
+        planting=None if pd.isna(planted) else planted.date(),
+        tally=tally[tally["site"] == site],
+    )  # fmt: skip
+
+
+def _latest(layers: pd.DataFrame, as_of: date, window_days: int) -> pd.DataFrame:
+    """Keep each site's latest layers, not older than the window."""
+    if "zone" in layers:
+        layers = layers[layers["zone"].isna() | (layers["zone"] == "layer")]
+    day = pd.Timestamp(as_of)
+    near = layers[
+        (layers["date"] <= day) & (layers["date"] >= day - pd.Timedelta(days=window_days))
+    ]
+    return near[near["date"] == near.groupby("site")["date"].transform("max")]
+
+
+def _rows(
+    db: duckdb.DuckDBPyConnection, arrived: dict[str, Staged], table: str, statement: str,
+    **params: object,
+) -> pd.DataFrame:  # fmt: skip
+    """Rows of a result table: of sites just assessed those in hand, of others the kept ones."""
+    kept = statements.rows(db, statement, **params)
+    kept = kept[~kept["site"].isin(list(arrived))]
+    new = [from_arrow(one.small[table]) for one in arrived.values() if table in one.small]
+    parts = [one for one in (kept, *new) if len(one)]
+    return pd.concat(parts, ignore_index=True) if parts else kept

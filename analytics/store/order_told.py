@@ -1,0 +1,89 @@
+"""What the order rests on, written as JSON into a result table and read back for what-if."""
+
+import json
+from dataclasses import asdict
+from datetime import date, timedelta
+from typing import Any
+
+import numpy as np
+import pandas as pd
+
+from analytics.settings import Settings
+from analytics.water.queue import OrderInputs, Source, Thirst
+
+_DATES = ("planting", "spring_from", "available_from", "available_until")
+
+
+def field_told(one: Thirst) -> str:
+    """Write a field's case for water down."""
+    told = asdict(one)
+    told["lacking_mm"] = [round(float(mm), 4) for mm in one.lacking_mm]
+    told["frozen"] = None if one.frozen is None else np.flatnonzero(one.frozen).tolist()
+    return json.dumps({**told, **_dates(told)})
+
+
+def source_told(one: Source) -> str:
+    """Write a source down; an allocation that there is not becomes null."""
+    told = asdict(one)
+    if np.isnan(one.allocation_mm):
+        told["allocation_mm"] = None
+    told["off"] = [[begin.isoformat(), end.isoformat()] for begin, end in one.off]
+    return json.dumps({**told, **_dates(told)})
+
+
+def _dates(told: dict[str, Any]) -> dict[str, str | None]:
+    return {
+        name: None if told[name] is None else told[name].isoformat()
+        for name in _DATES
+        if name in told
+    }
+
+
+def inputs_read(table: pd.DataFrame, as_of: date, settings: Settings) -> OrderInputs:
+    """Read the order's inputs back out of the ``order_inputs`` table.
+
+    Parameters
+    ----------
+    table : DataFrame
+        Columns kind, name, told.
+    as_of : date
+        The days of the order begin on the next one.
+    settings : Settings
+
+    Returns
+    -------
+    OrderInputs
+        As they were told, so that solving them gives the published order again.
+    """
+    rows = [(row["kind"], json.loads(row["told"])) for row in table.to_dict("records")]
+    told = [one for kind, one in rows if kind == "field"]
+    last = max((date.fromisoformat(one["planting"]) for one in told), default=as_of)
+    count = max((last - as_of).days - 1, 0)
+    start = np.datetime64(as_of + timedelta(days=1), "D")
+    return OrderInputs(
+        fields=tuple(_field(one, count) for one in told),
+        sources=tuple(_source(one) for kind, one in rows if kind == "source"),
+        days=start + np.arange(count), settings=settings,
+    )  # fmt: skip
+
+
+def _day(told: str | None) -> date | None:
+    return None if told is None else date.fromisoformat(told)
+
+
+def _field(told: dict[str, Any], count: int) -> Thirst:
+    frozen = None
+    if told["frozen"] is not None:
+        frozen = np.isin(np.arange(count), told["frozen"])
+    days = {name: _day(told[name]) for name in ("planting", "spring_from")}
+    steps = tuple((mm, chance) for mm, chance in told["steps"])
+    lacking = np.array(told["lacking_mm"], np.float64)
+    return Thirst(**{**told, **days, "steps": steps, "lacking_mm": lacking, "frozen": frozen})
+
+
+def _source(told: dict[str, Any]) -> Source:
+    days = {name: _day(told[name]) for name in ("available_from", "available_until")}
+    given = told["allocation_mm"]
+    off = tuple((date.fromisoformat(one), date.fromisoformat(two)) for one, two in told["off"])
+    allocation = float("nan") if given is None else given
+    return Source(**{**told, **days, "off": off, "allocation_mm": allocation})

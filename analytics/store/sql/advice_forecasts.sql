@@ -1,0 +1,4 @@
+-- Every past forecast, with what happened.
+SELECT *
+FROM forecasts
+ORDER BY site, kind, "from", zone

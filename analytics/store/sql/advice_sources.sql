@@ -1,0 +1,4 @@
+-- Every source of water.
+SELECT *
+FROM sources
+ORDER BY source

@@ -1,0 +1,4 @@
+-- params: name text
+DELETE FROM scenarios
+WHERE name = $name
+RETURNING name

@@ -1,0 +1,7 @@
+-- params: sources texts
+INSERT INTO touched
+SELECT nextval('touches'), site
+FROM (SELECT DISTINCT s.site
+      FROM sites s
+      JOIN fields f ON f.field = s.field
+      WHERE list_contains($sources::VARCHAR[], f.source))

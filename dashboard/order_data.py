@@ -1,0 +1,210 @@
+"""What the watering order's page reads and writes; beside ``dashboard.data`` a store caller."""
+
+import json
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import date
+from pathlib import Path
+from typing import Any
+
+import pandas as pd
+import streamlit as st
+
+from analytics.store import people, preferences, scenarios
+from analytics.store.order_told import inputs_read
+from analytics.store.statements import query
+from analytics.water.order import Order, solve
+from analytics.water.queue import OrderInputs
+from analytics.water.whatif import Change, changed
+from dashboard.data import Store, _day, _table
+from dashboard.data import fields as field_shapes
+
+Told = dict[str, Any]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Laid:
+    """An order with what it was worked out from: as published, or under a change."""
+
+    order: pd.DataFrame
+    plan: pd.DataFrame
+    sources: pd.DataFrame
+    inputs: OrderInputs
+
+
+def _whole(store: Store, name: str) -> pd.DataFrame:
+    return _table(str(store.path), store.generation, name)
+
+
+def present(store: Store) -> Laid:
+    """Give the published order, ranked first, with the names of fields and sources."""
+    order = _whole(store, "order").sort_values("rank", na_position="last", kind="stable")
+    return _named(store, order.reset_index(drop=True), _whole(store, "plan"),
+                  _whole(store, "order_sources"), inputs(store))  # fmt: skip
+
+
+def _named(
+    store: Store, order: pd.DataFrame, plan: pd.DataFrame, sources: pd.DataFrame,
+    given: OrderInputs,
+) -> Laid:  # fmt: skip
+    names, of = field_names(store), source_names(store)
+    return Laid(
+        order=order.assign(name=_said(order["field"], names),
+                           source_name=_said(order["source"], of)),
+        plan=plan.assign(name=_said(plan["field"], names),
+                         source_name=_said(plan["source"], of)),
+        sources=sources.assign(name=_said(sources["source"], of)),
+        inputs=given,
+    )  # fmt: skip
+
+
+def _said(ids: pd.Series, names: Mapping[str, str]) -> list[str]:
+    return [names.get(one, one) if isinstance(one, str) else "" for one in ids]
+
+
+def field_names(store: Store) -> dict[str, str]:
+    """Name every field; where two share a name, the id stands behind it."""
+    rows = field_shapes(store)
+    twice = rows["name"].duplicated(keep=False)
+    named = rows["name"].where(~twice, rows["name"] + " (" + rows["field"] + ")")
+    return dict(zip(rows["field"], named, strict=True))
+
+
+def source_names(store: Store) -> dict[str, str]:
+    """Name every source, in the order of their names."""
+    rows = _whole(store, "sources")
+    named = {
+        row["source"]: row["name"] if isinstance(row["name"], str) and row["name"] else
+        row["source"] for row in rows.to_dict("records")
+    }  # fmt: skip
+    return dict(sorted(named.items(), key=lambda one: one[1]))
+
+
+def left_out(store: Store) -> pd.DataFrame:
+    """Give what the order cannot judge: field, site, why, name."""
+    rows = _whole(store, "order_left_out")
+    return rows.assign(name=_said(rows["field"], field_names(store)))
+
+
+def outlook(store: Store) -> pd.DataFrame:
+    """Give the outlook to planting of every site, zones and layers."""
+    return _whole(store, "outlook")
+
+
+def grade(store: Store) -> pd.DataFrame:
+    """Give the outlook's grade on its own past."""
+    return _whole(store, "outlook_grade")
+
+
+def recharge(store: Store) -> dict[str, float] | None:
+    """Give the farm's own recharge relation (a, b, n, r2, error_mm), None where too thin."""
+    rows = _whole(store, "order_inputs")
+    told = rows.loc[rows["kind"] == "recharge", "told"]
+    return json.loads(told.iloc[0]) if len(told) else None
+
+
+def inputs(store: Store) -> OrderInputs:
+    """Give what the published order was worked out from."""
+    return _inputs(str(store.path), store.generation, _day(store), _key(store))
+
+
+def _key(store: Store) -> str:
+    return f"{store.settings}"
+
+
+@st.cache_resource(max_entries=4, show_spinner=False)
+def _inputs(path: str, generation: str, day: date, key: str) -> OrderInputs:
+    del key
+    table = _table(path, generation, "order_inputs")
+    return inputs_read(table, day, preferences.thresholds(Path(path)))
+
+
+def what_if(store: Store, told: Told) -> Laid:
+    """Work the order out under a change; the same change is worked out once.
+
+    Raises
+    ------
+    InputRefused
+        When the change names a source that is not there, or a share out of bounds.
+    """
+    solved, given = _solved(str(store.path), store.generation, _day(store), _key(store),
+                            json.dumps(told, sort_keys=True))  # fmt: skip
+    return _named(store, solved.order, solved.plan, solved.sources, given)
+
+
+@st.cache_resource(max_entries=32, show_spinner=False)
+def _solved(
+    path: str, generation: str, day: date, key: str, told: str
+) -> tuple[Order, OrderInputs]:
+    given = changed_by(_inputs(path, generation, day, key), json.loads(told))
+    return solve(given), given
+
+
+def changed_by(given: OrderInputs, told: Told) -> OrderInputs:
+    """Put a change as it is saved into the order's inputs.
+
+    Parameters
+    ----------
+    given : OrderInputs
+    told : dict
+        Any of ``planting_days``, ``wait_days``, ``off`` (source, from, to), ``capacity``
+        (source or "", share), ``allocation`` (source, mm), ``rain`` (mm, day), ``target_mm``,
+        ``reliability``.
+    """
+    every = [one.source for one in given.sources]
+    if told.get("wait_days") and len(given.days):
+        first = given.days[0].astype("datetime64[D]").item()
+        last = (given.days[0] + (int(told["wait_days"]) - 1)).astype("datetime64[D]").item()
+        given = changed(given, Change(source_off=dict.fromkeys(every, (first, last))))
+    off, rain = told.get("off"), told.get("rain")
+    capacity, allocation = told.get("capacity"), told.get("allocation")
+    change = Change(
+        planting_shift_days=int(told.get("planting_days", 0)),
+        source_off={off["source"]: (_iso(off["from"]), _iso(off["to"]))} if off else None,
+        capacity_factor=_factors(capacity, every),
+        allocation_mm={allocation["source"]: allocation["mm"]} if allocation else None,
+        rain_mm_on=(rain["mm"], _iso(rain["day"])) if rain else None,
+        target_mm=told.get("target_mm"), reliability=told.get("reliability"),
+    )  # fmt: skip
+    return changed(given, change)
+
+
+def _iso(day: str) -> date:
+    return date.fromisoformat(day)
+
+
+def _factors(capacity: Told | None, every: list[str]) -> dict[str, float]:
+    if not capacity:
+        return {}
+    named: list[str] = [capacity["source"]] if capacity["source"] else every
+    return dict.fromkeys(named, float(capacity["share"]))
+
+
+def saved(store: Store) -> dict[str, tuple[Told, str, pd.Timestamp]]:
+    """Give every named scenario, latest first: what changes, who saved it, when."""
+    rows = query(store.path, "show_scenarios")
+    return {
+        row["name"]: (json.loads(row["told"]), row["author"], row["made_at"])
+        for row in rows.to_dict("records")
+    }
+
+
+def save(store: Store, name: str, told: Told, author: str) -> None:
+    """Keep a scenario under a name.
+
+    Raises
+    ------
+    InputRefused
+        Without a name or an author.
+    """
+    scenarios.save(store.path, name, told, author)
+
+
+def drop(store: Store, name: str) -> None:
+    """Forget a scenario."""
+    scenarios.remove(store.path, name)
+
+
+def boundaries(store: Store) -> tuple[Any, pd.DataFrame]:
+    """Give the fields' boundaries and the sites, for an export with places."""
+    return people.fields(store.path), _whole(store, "sites")
