@@ -10,6 +10,7 @@ st.set_page_config(page_title="Overwinter", layout="wide")
 pages = [
     st.Page("views/going_in.py", title="Going in", url_path="going-in", default=True),
     st.Page("views/field.py", title="Field", url_path="field"),
+    st.Page("views/order.py", title="Watering order", url_path="order"),
     st.Page("views/points.py", title="Points", url_path="points"),
     st.Page("views/record.py", title="Record", url_path="record"),
 ]

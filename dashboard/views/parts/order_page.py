@@ -1,0 +1,138 @@
+"""What the watering order's page shows, gathered once, and the rows of its pictures."""
+
+from dataclasses import dataclass
+from datetime import date, timedelta
+from typing import Any
+
+import numpy as np
+import pandas as pd
+from numpy.typing import NDArray
+
+from analytics.units import System
+from analytics.water.queue import OrderInputs, Source, Thirst
+from dashboard import data, order_data, words
+from dashboard.charts.core_strip import CoreLayer
+from dashboard.charts.order import OrderRow, Pair
+from dashboard.charts.palette import Palette
+from dashboard.order_data import Laid
+from dashboard.views.parts.answers import crop_of
+from dashboard.views.parts.rows import cores
+
+Spans = tuple[tuple[date, date], ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Shown:
+    """The order of the chosen source (``chosen`` empty: all), and what is known of its fields.
+
+    ``fields`` has a row a field by id, as ``data.going_in`` gives it for the whole profile.
+    """
+
+    store: data.Store
+    palette: Palette
+    system: System
+    chosen: str
+    laid: Laid
+    fields: pd.DataFrame
+    cores: dict[str, tuple[CoreLayer, ...]]
+    today: date
+
+
+def gathered(store: data.Store, palette: Palette, system: System, chosen: str) -> Shown:
+    """Gather the page; the store has been assessed."""
+    day = data.dates(store)[0]
+    rows = data.going_in(store, day, "profile").set_index("field")
+    drawn = cores(store, day, set(rows["site"].dropna()))
+    return Shown(
+        store=store, palette=palette, system=system, chosen=chosen,
+        laid=of_source(order_data.present(store), chosen), fields=rows,
+        cores={str(field): drawn.get(str(site), ()) for field, site in rows["site"].items()},
+        today=store.as_of or date.fromisoformat(day),
+    )  # fmt: skip
+
+
+def of_source(laid: Laid, chosen: str) -> Laid:
+    """Keep what one source waters; its fields are ranked anew from 1."""
+    if not chosen:
+        return laid
+    order, plan, sources = (
+        one[one["source"] == chosen].reset_index(drop=True)
+        for one in (laid.order, laid.plan, laid.sources)
+    )
+    rank = pd.Series(np.arange(1, len(order) + 1), index=order.index, dtype="Int64")
+    return Laid(order=order.assign(rank=rank.where(order["rank"].notna())), plan=plan,
+                sources=sources, inputs=laid.inputs)  # fmt: skip
+
+
+def picture_rows(shown: Shown) -> list[OrderRow]:
+    """Give a row a field that is worth watering, in rank."""
+    ranked = shown.laid.order[shown.laid.order["rank"].notna()]
+    cases = {one.field: one for one in shown.laid.inputs.fields}
+    waters = blocks(shown.laid.plan)
+    return [_row(row, cases[row["field"]], waters.get(row["field"], ()), shown)
+            for row in ranked.to_dict("records")]  # fmt: skip
+
+
+def _row(row: dict[Any, Any], one: Thirst, own: Spans, shown: Shown) -> OrderRow:
+    given = shown.laid.inputs
+    source = given.source_of(one)
+    dry = one.planting - timedelta(days=int(given.settings.dry_off_days))
+    crop = crop_of(dict(shown.fields.loc[one.field])) if one.field in shown.fields.index else ""
+    short = words.short_words(row["need_mm"], shown.system)
+    return OrderRow(
+        rank=str(row["rank"]), name=row["name"], core=shown.cores.get(one.field, ()),
+        detail=" · ".join(part for part in (crop, short) if part), net_mm=row["net_mm"],
+        stays_mm=row["stored_mm"], target_mm=row["target_mm"], short_mm=row["need_mm"],
+        latest=words.as_day(row["latest_start_alone"]), blocks=own, planting=one.planting,
+        dry_off=dry, share=row["share_of_allocation"],
+        unfilled_mm=row["unfilled_mm"], frozen=_frozen(one, given),
+        shut=() if source is None else _shut(source, shown.today, dry),
+    )  # fmt: skip
+
+
+def _frozen(one: Thirst, given: OrderInputs) -> Spans:
+    return () if one.frozen is None else runs(given.days[one.frozen])
+
+
+def _shut(source: Source, today: date, until: date) -> Spans:
+    """Stretches before a day in which a source gives no water."""
+    spans = list(source.off)
+    if source.available_from is not None and source.available_from > today:
+        spans.append((today, source.available_from - timedelta(days=1)))
+    if source.available_until is not None and source.available_until < until:
+        spans.append((source.available_until + timedelta(days=1), until))
+    return tuple(spans)
+
+
+def blocks(plan: pd.DataFrame) -> dict[str, Spans]:
+    """Give each field's stretches of watering days without a break."""
+    return {
+        str(field): runs(rows["date"].to_numpy("datetime64[D]"))
+        for field, rows in plan.groupby("field")
+    }
+
+
+def runs(days: NDArray[np.datetime64]) -> Spans:
+    """Gather days into stretches without a break, both ends in."""
+    ordered = np.unique(days.astype("datetime64[D]"))
+    if not len(ordered):
+        return ()
+    parts = np.split(ordered, np.flatnonzero(np.diff(ordered).astype(int) > 1) + 1)
+    return tuple((part[0].item(), part[-1].item()) for part in parts)
+
+
+def pairs(now: Laid, then: Laid) -> list[Pair]:
+    """Set two plans beside each other: fields that either waters or leaves short."""
+    old, new = (one.order.set_index("field") for one in (now, then))
+    before, after = blocks(now.plan), blocks(then.plan)
+    out = []
+    for field in dict.fromkeys([*old.index, *new.index]):
+        one, two = old.loc[field], new.loc[field]
+        if pd.isna(one["rank"]) and pd.isna(two["rank"]):
+            continue
+        a, b = before.get(str(field), ()), after.get(str(field), ())
+        close = np.isclose(one["net_mm"], two["net_mm"], atol=0.1)
+        same = a == b and close and np.isclose(one["unfilled_mm"], two["unfilled_mm"], atol=0.1)
+        out.append(Pair(name=one["name"], now=a, then=b, now_unfilled_mm=one["unfilled_mm"],
+                        then_unfilled_mm=two["unfilled_mm"], differs=not same))  # fmt: skip
+    return out

@@ -1,0 +1,151 @@
+"""The watering order's answer, picture and table, what cannot be met, and the outlook."""
+
+from html import escape
+from typing import Any
+
+import pandas as pd
+import streamlit as st
+
+from analytics.units import WATER, System, text
+from dashboard import order_data, words
+from dashboard.charts.order import Totals, order_figure
+from dashboard.views.parts import frame
+from dashboard.views.parts.order_drawing import wide_drawing
+from dashboard.views.parts.order_page import Shown, picture_rows
+from dashboard.views.parts.record_tables import text_table
+from dashboard.views.parts.tables import table
+from dashboard.words import order as said
+
+
+def answer(shown: Shown, *, known: bool) -> None:
+    """Answer the page's question, with the evidence under it."""
+    order = shown.laid.order
+    if not known:
+        frame.answer(said.NO_SOURCES, said.NO_SOURCES_DO, said.FIRST)
+    elif order.empty:
+        frame.answer(said.NONE_JUDGED, "Why not, field by field, stands below.", said.FIRST)
+    else:
+        second = ""
+        if order["rank"].notna().any():
+            flow = sum(
+                one.capacity_l_s
+                for one in shown.laid.inputs.sources
+                if one.source in set(shown.laid.sources["source"])
+            )
+            second = said.second(order, shown.laid.sources, flow, shown.system)
+        frame.answer(said.answer(order), second, said.FIRST)
+
+
+def picture(shown: Shown) -> None:
+    """Draw the order, a row a field."""
+    rows = picture_rows(shown)
+    wide_drawing(figure_of(shown, rows), key="order_figure")
+    frame.muted(f"{said.KEEPS} {said.QUARTER}")
+
+
+def figure_of(shown: Shown, rows: list[Any]) -> str:
+    """Draw the order as SVG."""
+    left = said.partly(shown.laid.order)["unfilled_mm"].sum()
+    shares = shown.laid.sources["share_of_allocation"].dropna()
+    totals = Totals(
+        share=f"{shares.iloc[0] * 100:.0f} %" if len(shares) == 1 else "",
+        unfilled=text(float(left), WATER, shown.system) if left > 0 else "none",
+        quarter=shown.store.settings.quarter_share,
+    )
+    return order_figure(rows, shown.today, totals, shown.system, shown.palette,
+                        split_cm=shown.store.settings.zone_split_cm)  # fmt: skip
+
+
+def sources(shown: Shown) -> None:
+    """Say of each source how late its queue may begin and what it cannot do."""
+    rows = shown.laid.sources.to_dict("records")
+    for row in rows:
+        short = said.unmet(row, shown.system)
+        if short:
+            st.html(f'<p class="ow-second">{escape(short)}</p>')
+    first = shown.laid.plan.groupby("source")["date"].min()
+    frame.muted(" ".join(said.slack(row, first.get(row["source"])) for row in rows))
+
+
+def reasons(shown: Shown) -> None:
+    """List every field that is worth watering, with its figures and the reason for its rank."""
+    order = shown.laid.order[shown.laid.order["rank"].notna()]
+    frame.heading("Every field of the order, and why it stands there", f"{len(order)} fields")
+    unit = WATER.shown(shown.system).unit
+    head = ["Rank and field", "Source", f"Net, {unit}", f"Gross, {unit}", "Hours", "First day",
+            "Last day", "Latest start", "Allocation", f"Unfilled, {unit}"]  # fmt: skip
+    lines = [_line(row, shown.system) for row in order.to_dict("records")]
+    table(head, lines, tall=True)
+    with st.expander("Why each stands where it does"):
+        text_table(
+            ["Field", "Why"],
+            [[f"{row['rank']} {row['name']}", said.reason(row, shown.system)]
+             for row in order.to_dict("records")],
+        )  # fmt: skip
+
+
+def _line(row: dict[Any, Any], system: System) -> list[str]:
+    share = row["share_of_allocation"]
+    return [
+        f"{row['rank']} {row['name']}", row["source_name"] or "none",
+        _bare(row["net_mm"], system), _bare(row["gross_mm"], system), f"{row['hours']:.0f}",
+        words.day_text(row["starts_on"], year=False), words.day_text(row["ends_on"], year=False),
+        words.day_text(row["latest_start_alone"], year=False),
+        "—" if pd.isna(share) else f"{share * 100:.0f} %", _bare(row["unfilled_mm"], system),
+    ]  # fmt: skip
+
+
+def _bare(mm: float, system: System) -> str:
+    return said.little(mm, system).removesuffix(f" {WATER.shown(system).unit}")
+
+
+def dry(shown: Shown) -> None:
+    """Name the fields that get no water, and those that cannot be judged, with the reason."""
+    order = shown.laid.order[shown.laid.order["rank"].isna()]
+    lines = [[row["name"], said.reason(row, shown.system)] for row in order.to_dict("records")]
+    if not shown.chosen:
+        lines += [[f"{row['name']}: not judged", str(row["why"])]
+                  for row in order_data.left_out(shown.store).to_dict("records")]  # fmt: skip
+    if lines:
+        count = f"{len(lines)} {'field' if len(lines) == 1 else 'fields'}"
+        with st.expander(f"No water before planting: {count}, and why",
+                         expanded=len(lines) == len(shown.fields)):  # fmt: skip
+            text_table(["Field", "Why"], lines)
+
+
+def outlook(shown: Shown) -> None:
+    """Show what past winters make of today's soil, and how good such forecasts were."""
+    rows = order_data.outlook(shown.store)
+    if rows.empty:
+        return
+    with st.container(border=True):
+        frame.heading("Outlook to planting, without watering", "short at planting, 8 in 10")
+        st.html(
+            f'<p class="ow-second">'
+            f"{said.grade_words(order_data.grade(shown.store), shown.system)}</p>"
+        )
+        frame.muted(said.recharge_words(order_data.recharge(shown.store)))
+        with st.expander("Field by field"):
+            _outlook_table(rows, shown)
+
+
+def _outlook_table(rows: pd.DataFrame, shown: Shown) -> None:
+    split, system = shown.store.settings.zone_split_cm, shown.system
+    names = order_data.field_names(shown.store)
+    kept = rows[rows["zone"].isin(["upper", "deep", "profile"])]
+    if shown.chosen:
+        kept = kept[kept["field"].isin(shown.laid.order["field"])]
+    unit = WATER.shown(system).unit
+    lines = [
+        [names.get(row["field"], row["field"]),
+         words.zone_label(row["zone"], system, split), _bare(row["now_mm"], system),
+         _bare(row["low_mm"], system), _bare(row["likely_mm"], system),
+         _bare(row["high_mm"], system), f"{row['chance_full'] * 100:.0f} %",
+         str(row["years"])]
+        for row in kept.to_dict("records")
+    ]  # fmt: skip
+    table(
+        ["Field", "Zone", f"Short now, {unit}", "At planting: least", "likely", "most",
+         "Winter fills it", "Years"],
+        lines, tall=True,
+    )  # fmt: skip

@@ -1,0 +1,217 @@
+"""What if: planting moves, a well drops out, it rains; the two plans side by side."""
+
+from datetime import date, timedelta
+from typing import Any
+
+import pandas as pd
+import streamlit as st
+
+from analytics.errors import OverwinterError
+from analytics.units import WATER, System, convert, inside, text
+from dashboard import order_data, state
+from dashboard.charts.order import compared_figure
+from dashboard.order_data import Laid, Told
+from dashboard.views.parts import frame
+from dashboard.views.parts.order_drawing import wide_drawing
+from dashboard.views.parts.order_page import Shown, of_source, pairs
+from dashboard.words import order as said
+
+_KEY = state.WHAT_IF
+NONE = "none"
+_AS_IS: dict[str, Any] = {
+    "planting": 0, "wait": 0, "off": NONE, "capacity_of": "", "capacity": 100,
+    "allocation_of": NONE, "allocation": 0.0, "rain": 0.0, "target": 0.0,
+}  # fmt: skip
+
+
+def panel(shown: Shown) -> None:
+    """Show the controls, and under them the present plan beside the changed one."""
+    names = order_data.source_names(shown.store)
+    frame.heading("What if", "everything not changed stays as it is")
+    told = _controls(shown, names)
+    if not told:
+        frame.muted("Change anything above to see the plan it would make beside the present.")
+    else:
+        _compared(shown, told)
+    with st.expander("Keep this scenario, or open one again"):
+        _scenarios(shown, told)
+
+
+def _controls(shown: Shown, names: dict[str, str]) -> Told:
+    columns = st.columns(4, gap="medium")
+    with columns[0]:
+        dates = _dates()
+    with columns[1]:
+        supply = _supply(shown, names)
+    with columns[2]:
+        limits = _limits(shown, names)
+    with columns[3]:
+        sky = _sky(shown)
+    return {**dates, **supply, **limits, **sky}
+
+
+def _fresh(name: str, value: Any) -> dict[str, Any]:
+    """Give a control its key, and its first value where none was set."""
+    st.session_state.setdefault(f"{_KEY}{name}", value)
+    return {"key": f"{_KEY}{name}"}
+
+
+def _dates() -> Told:
+    planting = st.slider("Planting, days later (earlier: below 0)", -21, 21,
+                         **_fresh("planting", 0))  # fmt: skip
+    wait = st.slider("Begin watering, days later", 0, 42, **_fresh("wait", 0))
+    told: Told = {"planting_days": planting} if planting else {}
+    return {**told, "wait_days": wait} if wait else told
+
+
+def _supply(shown: Shown, names: dict[str, str]) -> Told:
+    off = st.selectbox("Source off", [NONE, *names], **_fresh("off", NONE),
+                       format_func=lambda one: names.get(one, str(one)))  # fmt: skip
+    told: Told = {}
+    if off != NONE:
+        first = _first_day(shown)
+        span = st.date_input("Off from and to", **_fresh("off_days",
+                             (first, first + timedelta(days=13))))  # fmt: skip
+        if isinstance(span, tuple) and len(span) == 2:  # noqa: PLR2004 - from and to
+            told["off"] = {"source": off, "from": f"{span[0]}", "to": f"{span[1]}"}
+    of = st.selectbox("Capacity of", ["", *names], **_fresh("capacity_of", ""),
+                      format_func=lambda one: names.get(one, "all sources"))  # fmt: skip
+    share = st.slider("Capacity, % of now", 0, 200, step=5, **_fresh("capacity", 100))
+    if share != 100:  # noqa: PLR2004 - per cent
+        told["capacity"] = {"source": of, "share": share / 100}
+    return told
+
+
+def _first_day(shown: Shown) -> date:
+    starts = shown.laid.order["starts_on"].dropna()
+    return starts.min().date() if len(starts) else shown.today + timedelta(days=1)
+
+
+def _limits(shown: Shown, names: dict[str, str]) -> Told:
+    unit, told = WATER.shown(shown.system).unit, {}
+    of = st.selectbox("Allocation of", [NONE, *names], **_fresh("allocation_of", NONE),
+                      format_func=lambda one: names.get(one, str(one)))  # fmt: skip
+    if of != NONE:
+        mm = st.number_input(f"Its season’s allocation, {unit}", min_value=0.0,
+                             **_fresh("allocation", _allocation(shown, of)))  # fmt: skip
+        told["allocation"] = {"source": of, "mm": inside(mm or 0.0, WATER, shown.system)}
+    target = st.number_input(f"Target on every field, {unit} (0: as it is)", min_value=0.0,
+                             **_fresh("target", 0.0))  # fmt: skip
+    if target:
+        told["target_mm"] = inside(target, WATER, shown.system)
+    usual = round(shown.store.settings.reliability * 100)
+    sure = st.slider("Enough in so many of 100 years", 50, 95, step=5,
+                     **_fresh("sure", usual))  # fmt: skip
+    return {**told, "reliability": sure / 100} if sure != usual else told
+
+
+def _allocation(shown: Shown, source: str) -> float:
+    given = next(one for one in shown.laid.inputs.sources if one.source == source)
+    known = given.allocation_mm == given.allocation_mm
+    return round(convert(given.allocation_mm, WATER, shown.system), 1) if known else 0.0
+
+
+def _sky(shown: Shown) -> Told:
+    unit = WATER.shown(shown.system).unit
+    rain = st.number_input(f"Rain still to come, {unit}", min_value=0.0, **_fresh("rain", 0.0))
+    day = st.date_input("It falls on", **_fresh("rain_day", shown.today + timedelta(days=14)))
+    st.button("Back to the present plan", on_click=_reset, args=(shown,))
+    if not rain or not isinstance(day, date):
+        return {}
+    return {"rain": {"mm": inside(rain, WATER, shown.system), "day": f"{day}"}}
+
+
+def _reset(shown: Shown) -> None:
+    state.assume({**_AS_IS, "sure": round(shown.store.settings.reliability * 100)})
+
+
+def _compared(shown: Shown, told: Told) -> None:
+    try:
+        then = of_source(order_data.what_if(shown.store, told), shown.chosen)
+    except OverwinterError as trouble:
+        st.error(str(trouble))
+        return
+    rows = pairs(shown.laid, then)
+    st.html(f'<p class="ow-second">{_verdict(shown.laid, then, shown.system)}</p>')
+    for row in then.sources.to_dict("records"):
+        short = said.unmet(row, shown.system)
+        if short:
+            frame.muted(short)
+    last = max(day for laid in (shown.laid, then) for day in _last_days(laid, shown.today))
+    wide_drawing(
+        compared_figure(rows, shown.today, last, shown.system, shown.palette),
+        key="order_compared",
+    )  # fmt: skip
+    frame.muted(said.QUICK)
+
+
+def _last_days(laid: Laid, today: date) -> list[date]:
+    ends = laid.plan["date"]
+    return [today if ends.empty else ends.max().date()]
+
+
+def _verdict(now: Laid, then: Laid, system: System) -> str:
+    old, new = said.partly(now.order), said.partly(then.order)
+    after, before = (_unfilled(one, system) for one in (new, old))
+    count = f" in {len(new)} {'field' if len(new) == 1 else 'fields'}" if len(new) else ""
+    water = [text(one.order["net_mm"].sum(), WATER, system) for one in (then, now)]
+    stay = "stay" if len(new) else "stays"
+    return (f"<b>{after}</b> {stay} unfilled{count} (now {before.lower()}); "
+            f"{water[0]} put on in all (now {water[1]}).")  # fmt: skip
+
+
+def _unfilled(short: pd.DataFrame, system: System) -> str:
+    return text(float(short["unfilled_mm"].sum()), WATER, system) if len(short) else "Nothing"
+
+
+def _scenarios(shown: Shown, told: Told) -> None:
+    saved = order_data.saved(shown.store)
+    left, right = st.columns(2, gap="large")
+    with left:
+        name = st.text_input("Name", key="scenario_name")
+        author = st.text_input("Saved by", key="scenario_by")
+        if st.button("Save", disabled=not told, key="scenario_save"):
+            try:
+                order_data.save(shown.store, name, told, author)
+            except OverwinterError as trouble:
+                st.error(str(trouble))
+            else:
+                st.rerun()
+    with right:
+        if not saved:
+            frame.muted("No scenario has been saved yet.")
+            return
+        picked = st.selectbox("Saved scenarios", list(saved), key="scenario_of")
+        kept, by, when = saved[picked]
+        frame.muted(f"By {by}, {when:%-d %b %Y}.")
+        with st.container(horizontal=True):
+            st.button("Open", key="scenario_open", on_click=_open, args=(kept, shown))
+            st.button("Forget", key="scenario_drop", on_click=order_data.drop,
+                      args=(shown.store, picked))  # fmt: skip
+
+
+def _open(told: Told, shown: Shown) -> None:
+    """Set every control to what a scenario says, and all others back."""
+    _reset(shown)
+    system = shown.system
+    values: dict[str, Any] = {
+        "planting": told.get("planting_days", 0), "wait": told.get("wait_days", 0),
+        "target": round(convert(told.get("target_mm", 0.0), WATER, system), 4),
+    }  # fmt: skip
+    if off := told.get("off"):
+        span = tuple(date.fromisoformat(off[end]) for end in ("from", "to"))
+        values |= {"off": off["source"], "off_days": span}
+    if capacity := told.get("capacity"):
+        values |= {
+            "capacity_of": capacity["source"],
+            "capacity": round(capacity["share"] * 100),
+        }
+    if allocation := told.get("allocation"):
+        mm = round(convert(allocation["mm"], WATER, system), 4)
+        values |= {"allocation_of": allocation["source"], "allocation": mm}
+    if rain := told.get("rain"):
+        values |= {"rain": round(convert(rain["mm"], WATER, system), 4),
+                   "rain_day": date.fromisoformat(rain["day"])}  # fmt: skip
+    if sure := told.get("reliability"):
+        values["sure"] = round(sure * 100)
+    state.assume(values)

@@ -1,0 +1,260 @@
+"""The watering order in sentences: what to start, why in this order, what cannot be met."""
+
+import json
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+import pandas as pd
+
+from analytics.units import FLOW, WATER, System, convert, text
+from dashboard.words.measures import as_day, day_text
+
+FIRST = "Local water rules and permits come first."
+NO_SOURCES = "No water source is known, so there is no order yet."
+NO_SOURCES_DO = "Import a sources table, and name each field's source in the fields."
+NONE_JUDGED = "No field's need for water before planting can be judged."
+NOTHING = "No field is worth watering before planting."
+QUARTER = (
+    "Tick on each bar: a quarter of a season's allocation, often spent before planting "
+    "(a rule of thumb; common practice, no source)."
+)
+KEEPS = (
+    "Thick: what still lies in the soil at planting; thin below it: what must be put on, net. "
+    "Dots on the calendar: days on which the ground was frozen in most past years."
+)
+QUICK = (
+    "A change answers at once: rain to come is taken off what each past winter lacked, and the "
+    "winters themselves are not run again."
+)
+_NAMED = 3
+_PARTLY = ("water_part", "not_reached")
+
+
+def long_day(value: object) -> str:
+    """Write a day as "Monday 3 March"."""
+    day = as_day(value)
+    return "—" if day is None else f"{day:%A} {day.day} {day:%B}"
+
+
+def span_text(first: object, last: object) -> str:
+    """Write a stretch of days: "3–22 Mar", "22 Mar – 5 Apr", "3 Mar"."""
+    begin, end = as_day(first), as_day(last)
+    if begin is None or end is None:
+        return "—"
+    if begin == end:
+        return day_text(begin, year=False)
+    if (begin.year, begin.month) == (end.year, end.month):
+        return f"{begin.day}–{end.day} {end:%b}"
+    return f"{day_text(begin, year=False)} – {day_text(end, year=False)}"
+
+
+def little(mm: float, system: System) -> str:
+    """Write a depth of water that is there, however little: "2.3 in", "under 0.1 in"."""
+    shown = WATER.shown(system)
+    least = 10.0**-shown.digits
+    if 0 < round(convert(mm, WATER, system), shown.digits) or mm <= 0:
+        return text(mm, WATER, system)
+    return f"under {least:.{shown.digits}f} {shown.unit}"
+
+
+def listed(names: Sequence[str], what: str = "fields") -> str:
+    """Name up to three, else count them: "Brindle 7 and Hask 4", "5 fields"."""
+    if len(names) > _NAMED:
+        return f"{len(names)} {what}"
+    return " and ".join([", ".join(names[:-1]), names[-1]] if len(names) > 1 else names)
+
+
+def told(reason: object) -> dict[str, Any]:
+    """Unpack a reason: a code and the numbers that its sentence needs."""
+    return json.loads(reason) if isinstance(reason, str) and reason else {}
+
+
+def _codes(order: pd.DataFrame) -> pd.Series:
+    return pd.Series([told(one).get("code", "") for one in order["reason"]], order.index)
+
+
+def partly(order: pd.DataFrame) -> pd.DataFrame:
+    """Keep the fields that the plan leaves short of their target."""
+    return order[_codes(order).isin(_PARTLY).to_numpy(bool)]
+
+
+def answer(order: pd.DataFrame) -> str:
+    """Answer the page's question: what to start on which day, and who stays short."""
+    wet = order[order["net_mm"] > 0]
+    short = list(partly(order)["name"])
+    if wet.empty and not short:
+        return NOTHING
+    tail = f"{listed(short, 'others')} will stay short" if short else ""
+    if wet.empty:
+        return f"No field can be watered before planting; {tail}."
+    day = wet["starts_on"].min()
+    first = list(wet.loc[wet["starts_on"] == day, "name"])
+    tail = tail or _every(len(wet))
+    return f"Start {listed(first)} on {long_day(day)}; {tail}."
+
+
+def _every(count: int) -> str:
+    return "it reaches its target" if count == 1 else f"all {count} fields reach their target"
+
+
+def second(order: pd.DataFrame, sources: pd.DataFrame, flow_l_s: float, system: System) -> str:
+    """Give the evidence: the source, its capacity, fields filled, allocation, unfilled."""
+    asked = order[order["rank"].notna()]
+    short = partly(order)
+    full = len(asked) - len(short)
+    one = len(sources) == 1
+    who = str(sources["name"].iloc[0]) if one else f"{len(sources)} sources"
+    fills = (
+        f"{who}, {_flow(flow_l_s, system)}, {'fills' if one else 'fill'} {full} of "
+        f"{len(asked)} {'field' if len(asked) == 1 else 'fields'} to target before planting"
+    )
+    lacks = text(float(short["unfilled_mm"].sum()), WATER, system) if len(short) else "Nothing"
+    stays = "stays" if len(short) == 0 else "stay"
+    return f"{fills}{_spends(sources)}. {lacks} {stays} unfilled."
+
+
+def _flow(l_s: float, system: System) -> str:
+    shown = FLOW.shown(system)
+    return f"{l_s * shown.factor + shown.offset:,.0f} {shown.unit}"
+
+
+def _spends(sources: pd.DataFrame) -> str:
+    known = sources[sources["share_of_allocation"].notna()]
+    if known.empty:
+        return ""
+    if len(sources) == 1:
+        share = float(known["share_of_allocation"].iloc[0])
+        return f" and spends {share:.0%} of the season’s allocation".replace("%", " %")
+    parts = [
+        f"{row['share_of_allocation']:.0%} at {row['name']}".replace("%", " %")
+        for row in known.to_dict("records")
+    ]
+    return f"; of the season’s allocation they spend {', '.join(parts)}"
+
+
+def slack(source: Mapping[Any, Any], planned: object) -> str:
+    """Say how much later than planned a source's queue may begin.
+
+    Parameters
+    ----------
+    source : mapping
+        A row of ``order_sources`` with its ``name``.
+    planned : date-like
+        The source's first day of watering in the plan.
+    """
+    name, day, first = source["name"], as_day(source["begin_by"]), as_day(planned)
+    if day is None or first is None:
+        return f"{name} has nothing to put on."
+    days = (day - first).days
+    if days <= 0:
+        return f"{name} may not begin later than {long_day(first)}, or more stays unfilled."
+    later = f"{days} {'day' if days == 1 else 'days'} later, on {long_day(day)},"
+    return f"{name} may begin {later} before more stays unfilled."
+
+
+def unmet(source: Mapping[Any, Any], system: System) -> str:
+    """Say plainly what a source cannot do, and what would put it right; empty if it can."""
+    if not isinstance(source["limits"], str) or not source["limits"]:
+        return ""
+    given, wanted = (
+        text(source[key], WATER, system).partition(" ")[0] for key in ("given_mm", "wanted_mm")
+    )
+    unit = WATER.shown(system).unit
+    said = f"{source['name']} can put on {given} of the {wanted} {unit}"
+    said += f" by {day_text(source['by'], year=False)}" if as_day(source["by"]) else ""
+    ways = _ways(source, system)
+    return f"{said}; {' or '.join(ways)}." if ways else f"{said}."
+
+
+def _ways(source: Mapping[Any, Any], system: System) -> list[str]:
+    ways = []
+    days, flow, more = (
+        source[key] for key in ("days_earlier", "extra_l_s", "extra_allocation_mm")
+    )
+    if not pd.isna(days):
+        ways.append(f"start {int(days)} {'day' if days == 1 else 'days'} earlier")
+    if not pd.isna(flow):
+        ways.append(f"add {_flow(float(flow), system)}")
+    if not pd.isna(more):
+        ways.append(f"it would take {text(more, WATER, system)} more allocation")
+    return ways
+
+
+_WHY = {
+    "capacity_suffices": "The source keeps up with the crop, so little need be stored",
+    "ceiling": "The target stops at the ceiling, to leave room for rain",
+    "winter_brings_it": "Most past winters brought it",
+    "bank": "The season asks for more than the source can give meanwhile",
+    "full": "The soil lacks nothing",
+}
+
+
+def reason(row: Mapping[Any, Any], system: System) -> str:
+    """Say in one sentence or two why a field stands where it does.
+
+    Parameters
+    ----------
+    row : mapping
+        A row of ``order``.
+    system : {"in", "mm"}
+    """
+    facts = told(row["reason"])
+    code, why = str(facts.get("code", "")), facts.get("why", {}).get("code", "")
+    said = _WHY.get(why, "")
+    if code in {"no_source", "no_capacity"}:
+        lacks = text(row["target_mm"], WATER, system)
+        none = "No source feeds it" if code == "no_source" else "Its source can pump nothing"
+        return f"{none}; {lacks} would be worth storing."
+    if code == "keeps_too_little":
+        return "So wet that most of the water would not stay; leave it."
+    if code == "none_needed":
+        return f"{said}." if said else "Nothing is worth storing."
+    return _watered(row, code, said, system)
+
+
+def _watered(row: Mapping[Any, Any], code: str, said: str, system: System) -> str:
+    chance = row["chance"]
+    sure = "" if pd.isna(chance) else (
+        f"Rain would not have brought it in {chance * 10:.0f} of 10 past winters"
+    )  # fmt: skip
+    latest = as_day(row["latest_start_alone"])
+    date = (
+        f"alone it must start by {day_text(latest, year=False)}"
+        if latest is not None
+        else "no start would still reach its target"
+    )
+    left = {
+        "water_part": f" {text(row['unfilled_mm'], WATER, system)} stays unfilled.",
+        "not_reached": " Its turn does not come before planting.",
+    }.get(code, "")
+    lead = f"{sure}; {date}." if sure else f"{date[0].upper()}{date[1:]}."
+    return f"{lead} {said}.{left}" if said else f"{lead}{left}"
+
+
+def grade_words(grade: pd.DataFrame, system: System) -> str:
+    """Say how good past forecasts of today's lead were; of the harvest's where none."""
+    own = {row["kind"]: row for row in grade[grade["zone"] == "profile"].to_dict("records")}
+    kind = next((one for one in ("now", "harvest") if one in own), None)
+    if kind is None:
+        return "No past off-season could grade this outlook yet."
+    row = own[kind]
+    bias = float(row["bias_mm"])
+    side = "drier" if bias > 0 else "wetter"
+    when = "made as long before planting as today" if kind == "now" else "made at harvest"
+    return (
+        f"Graded on {int(row['n'])} past forecasts {when}: on average "
+        f"{text(abs(bias), WATER, system)} {side} than it came, "
+        f"{text(row['mean_abs_error_mm'], WATER, system)} off; the 8-in-10 range held "
+        f"{row['coverage_80'] * 100:.0f} of 100 times."
+    )
+
+
+def recharge_words(fit: Mapping[str, float] | None) -> str:
+    """Say what the farm's own winters gave, by the relation fitted on them."""
+    if fit is None:
+        return "Too few winters are on record for this farm's own recharge relation."
+    return (
+        f"This store's own {fit['n']:.0f} winters: a dry profile kept "
+        f"{fit['a'] * 100:.0f} % of what fell, less the wetter it began (R² {fit['r2']:.2f}); a "
+        "check on the outlook."
+    )
