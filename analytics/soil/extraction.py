@@ -1,14 +1,14 @@
 """What each layer gave to each crop, how hard roots pulled, and when they were done."""
 
 from itertools import pairwise
-from typing import Any
+from typing import Any, NamedTuple
 
 import numpy as np
 import pandas as pd
 from numpy.lib.stride_tricks import sliding_window_view
 
 from analytics.contract import TABLES
-from analytics.model import Daily, Floats, Layer, Season, Times
+from analytics.model import Bools, Daily, Floats, Layer, Season, Times
 from analytics.settings import Settings
 from analytics.soil.layer_points import highest_kept
 from analytics.soil.profile import MM_PER_CM
@@ -51,6 +51,7 @@ def extraction(  # noqa: PLR0917 - each is a record of its own kind
         quarter: of the root zone, that in which the middle of the layer lies.
     """
     rows: list[dict[str, Any]] = []
+    every = _arrays(uptake)
     for season in sorted(seasons, key=lambda one: one.planted_on):
         days = _days(daily, season)
         if len(days) == 0:
@@ -60,7 +61,7 @@ def extraction(  # noqa: PLR0917 - each is a record of its own kind
             "field": field, "crop": season.crop, "planted_on": season.planted_on,
             "harvested_on": season.harvested_on,
         }  # fmt: skip
-        took = _within(uptake, daily.days[days])
+        took = _within(every, daily.days[days])
         some = [
             {**known, **_of_layer(state, took, daily, layer, season, settings)}
             for layer in layers
@@ -78,27 +79,43 @@ def _days(daily: Daily, season: Season) -> np.ndarray:
     return rows[daily.placement[rows] == daily.placement[rows[-1]]] if len(rows) else rows
 
 
-def _within(uptake: pd.DataFrame, days: np.ndarray) -> pd.DataFrame:
-    if uptake.empty:
-        return uptake
-    first, last = pd.Timestamp(days[0]), pd.Timestamp(days[-1])
-    return uptake[(uptake["date"] >= first) & (uptake["date"] <= last)]
+class _Took(NamedTuple):
+    """Columns of ``uptake`` as arrays: a small frame a season and layer is slow."""
+
+    date: Times
+    depth_cm: Floats
+    mm: Floats
+    rooted: Bools
+
+
+def _arrays(uptake: pd.DataFrame) -> _Took:
+    return _Took(
+        uptake["date"].to_numpy("datetime64[us]"), uptake["depth_cm"].to_numpy(np.float64),
+        uptake["mm"].to_numpy(np.float64), uptake["rooted"].to_numpy(bool),
+    )  # fmt: skip
+
+
+def _within(uptake: _Took, days: np.ndarray) -> _Took:
+    inside = (uptake.date >= days[0]) & (uptake.date <= days[-1])
+    return _Took(
+        uptake.date[inside], uptake.depth_cm[inside], uptake.mm[inside], uptake.rooted[inside]
+    )
 
 
 def _of_layer(  # noqa: PLR0917 - as `extraction`
-    state: Floats, took: pd.DataFrame, daily: Daily, layer: Layer, season: Season,
+    state: Floats, took: _Took, daily: Daily, layer: Layer, season: Season,
     settings: Settings,
 ) -> dict[str, Any]:  # fmt: skip
     column = int(np.searchsorted(daily.depths_cm, layer.depth_cm))
     there = column < len(daily.depths_cm) and daily.depths_cm[column] == layer.depth_cm
     theta = state[:, column] if there else np.full(len(state), np.nan)
     mm = layer.thickness_cm * MM_PER_CM
-    mine = took[took["depth_cm"].to_numpy() == layer.depth_cm]
+    mine = took.depth_cm == layer.depth_cm
     told: dict[str, Any] = {"depth_cm": layer.depth_cm, "gave_mm": _gave(theta) * mm}
-    if mine.empty:
+    if not mine.any():
         return told
-    rooted = mine["rooted"].to_numpy(dtype=bool)
-    days, pulled = mine["date"].to_numpy()[rooted], mine["mm"].to_numpy(np.float64)[rooted]
+    rooted = mine & took.rooted
+    days, pulled = took.date[rooted], took.mm[rooted]
     return {**told, **_pull(days, pulled, settings, growing=season.harvested_on is None)}
 
 
@@ -124,8 +141,15 @@ def _pull(days: Times, pulled: Floats, settings: Settings, *, growing: bool) -> 
 
 def _usual(pulled: Floats, width: int) -> Floats:
     """Median of each value and its neighbours, of fewer at the ends."""
-    padded = np.pad(pulled, width // 2, constant_values=np.nan)
-    return np.nanmedian(sliding_window_view(padded, width), axis=1)
+    half, last = width // 2, len(pulled)
+    if last < width:
+        return np.array(
+            [np.median(pulled[max(i - half, 0) : i + half + 1]) for i in range(last)]
+        )
+    middle = np.median(sliding_window_view(pulled, width), axis=1)
+    first = [np.median(pulled[: i + half + 1]) for i in range(half)]
+    end = [np.median(pulled[i - half :]) for i in range(last - half, last)]
+    return np.concatenate([first, middle, end])
 
 
 def _shared(rows: list[dict[str, Any]], layers: tuple[Layer, ...]) -> list[dict[str, Any]]:

@@ -42,7 +42,21 @@ class Fall:
 
 
 def fall_after(layer: Column, start: int, until: int, settings: Settings) -> Fall | None:
-    """Days from the wait after a wetting's peak until new water or the longest wait."""
+    """Find the days from the wait after a wetting's peak until new water or the longest wait.
+
+    Parameters
+    ----------
+    layer : Column
+    start, until : int
+        Rows on which this wetting and the next begin.
+    settings : Settings
+        Uses ``drain_wait_h`` and ``drain_cap_h``.
+
+    Returns
+    -------
+    Fall or None
+        None where nothing was read.
+    """
     risen = layer.state[start:until]
     if not np.isfinite(risen).any():
         return None
@@ -59,6 +73,18 @@ def drawn_on(layer: Column, falls: list[Fall], settings: Settings) -> float:
     Drainage follows conductivity, which falls off with water content about exponentially
     (Libardi et al. 1980); evaporation and drier soil draw on at nearly the same pace. So the
     part of the loss that no exponential explains, over the falls of all wettings, is drawn.
+
+    Parameters
+    ----------
+    layer : Column
+    falls : list of Fall
+        Of all its wettings.
+    settings : Settings
+
+    Returns
+    -------
+    float
+        From nought to ``MOST_DRAWN`` of the drained rate.
     """
     days = np.concatenate([one.days for one in falls]) if falls else np.empty(0, dtype=np.intp)
     days = days[-layer.slope[days] < SLOW * settings.drained_rate]
@@ -84,6 +110,22 @@ def drained_day(
     """Day by which a layer had drained: the first at rest, else the first calm one.
 
     What is calm before the fall is steepest is the flat top of the peak.
+
+    Parameters
+    ----------
+    layer : Column
+    days : (n,) int
+        Rows of one wetting's fall.
+    rate : float
+        A layer that loses less a day is calm, m3/m3/d.
+    settings : Settings
+        Uses ``drained_share``: a calm layer that loses less than this share of its water a
+        day, three days running, is at rest.
+
+    Returns
+    -------
+    int or None
+        Row; None where it was never calm.
     """
     if len(days) == 0:
         return None
