@@ -96,7 +96,8 @@ def _said(row: dict, system: System) -> str:
     if pd.notna(row["peak_mm_d"]) and row["peak_mm_d"] > 0:
         said.append(f"{row['peak_mm_d'] * factor:.{digits + 1}f} a day")
     if pd.isna(row["rooted_on"]):
-        said.append("pull too small to date" if pd.notna(row.get("uptake_mm")) else "uptake not known")
+        known = pd.notna(row.get("uptake_mm"))
+        said.append("pull too small to date" if known else "uptake not known")
     else:
         until = day_text(row["stopped_on"], year=False)
         since = day_text(row["rooted_on"], year=False)
