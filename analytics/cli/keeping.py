@@ -6,7 +6,7 @@ import sys
 import pandas as pd
 
 from analytics.cli.talk import remark, say
-from analytics.contract import TABLES
+from analytics.contract import READINGS, TABLES
 from analytics.errors import InputRefused
 from analytics.report import export
 from analytics.store import layout, people, statements
@@ -41,6 +41,11 @@ def table(asked: argparse.Namespace) -> int:
     if asked.out is None and export.binary(asked.format) and sys.stdout.isatty():
         where = f"format {asked.format}"
         raise InputRefused(where, "is not for a terminal.", "Name a file with --out FILE.")
+    if asked.format in export.PLACED and asked.name == READINGS.name:
+        # A boundary beside each of millions of readings would fill the memory.
+        where = f"format {asked.format}"
+        found = "readings are too many to carry a boundary each."
+        raise InputRefused(where, found, "Choose csv, json or parquet.")
     frame = people.table(asked.store, asked.name)
     if asked.format in export.PLACED:
         frame = _placed(asked, frame)

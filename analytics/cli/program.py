@@ -1,13 +1,14 @@
 """Read the command line, run the command, turn refusals into a sentence and a status."""
 
 import argparse
+import importlib
 import os
 import sys
 from collections.abc import Callable, Sequence
 from datetime import date
 from pathlib import Path
 
-from analytics.cli import assessing, bringing, demonstration, keeping, pulling, serving
+from analytics.cli import bringing, keeping, pulling, serving
 from analytics.cli.talk import complain
 from analytics.contract import TABLES
 from analytics.errors import OverwinterError
@@ -66,6 +67,15 @@ def _command(
     return command
 
 
+def _later(module: str) -> Callable[[argparse.Namespace], int]:
+    """Load a command's module when it runs: the science takes seconds that others save."""
+
+    def run(asked: argparse.Namespace) -> int:
+        return importlib.import_module(f"analytics.cli.{module}").run(asked)
+
+    return run
+
+
 def _store(command: argparse.ArgumentParser) -> None:
     command.add_argument("store", metavar="STORE", type=Path, help="the store's folder")
 
@@ -79,7 +89,7 @@ def _window(command: argparse.ArgumentParser) -> None:
 
 def _demo(parts: _PARTS) -> None:
     said = "build the demonstration store if it is missing, then open the dashboard"
-    command = _command(parts, "demo", demonstration.run, said)
+    command = _command(parts, "demo", _later("demonstration"), said)
     command.add_argument(
         "--store", metavar="DIR", type=Path, default=Path("demo_store"), help="where to"
     )
@@ -114,7 +124,7 @@ def _import(parts: _PARTS) -> None:
 
 def _assess(parts: _PARTS) -> None:
     said = "work out every result of the sites whose data changed"
-    command = _command(parts, "assess", assessing.run, said)
+    command = _command(parts, "assess", _later("assessing"), said)
     _store(command)
     command.add_argument(
         "--as-of", metavar="DATE", type=_day, help="the last day that counts as known"

@@ -88,7 +88,9 @@ def command(port: int) -> list[str]:
     """Give the words that start the dashboard with our settings."""
     app = str(_dashboard() / "app.py")
     flags = [f"--{name}={_flag(value)}" for name, value in SETTINGS.items()]
-    return [sys.executable, "-m", "streamlit", "run", app, f"--server.port={port}", *flags]
+    # -P: else a file click.py or queue.py in the folder one stands in would run instead.
+    start = [sys.executable, "-P", "-m", "streamlit", "run", app]
+    return [*start, f"--server.port={port}", *flags]
 
 
 def environment(store: Path) -> dict[str, str]:

@@ -10,6 +10,8 @@ from dashboard.views.parts.field_list import field_list
 from dashboard.views.parts.map_panel import map_key, map_panel, shown_frame
 from dashboard.views.parts.selected import selected
 
+IN_SIGHT = 8  # rows of the list that stand on a screen
+
 
 def show() -> None:
     """Show the page."""
@@ -39,7 +41,8 @@ def _panels(district: District) -> None:
 
 def _list(district: District, field: str | None) -> None:
     title = f"Shortest first, {district.where}"
-    frame.heading(title, f"{district.counted}, scroll for the rest")
+    rest = ", scroll for the rest" if len(district.kept) > IN_SIGHT else ""
+    frame.heading(title, f"{district.counted}{rest}")
     field_list(
         rows.list_rows(district),
         selected=field,

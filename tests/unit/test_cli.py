@@ -224,3 +224,11 @@ def test_of_two_deliveries_the_later_given_wins(
     capsys.readouterr()
     main(["table", str(store), "readings", "--format", "json"])
     assert json.loads(capsys.readouterr().out)[0]["vwc"] == 0.32
+
+
+@pytest.mark.parametrize("form", ["geojson", "gpkg"])
+def test_millions_of_readings_are_not_given_a_boundary_each(
+    store: Path, capsys: pytest.CaptureFixture[str], form: str
+) -> None:
+    assert main(["table", str(store), "readings", "--format", form]) == 1
+    assert "too many to carry a boundary" in capsys.readouterr().err

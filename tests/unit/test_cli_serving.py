@@ -31,6 +31,17 @@ def test_the_launcher_gives_the_settings_of_the_file() -> None:
         assert dict(flat(tomllib.load(file))) == serving.SETTINGS
 
 
+def test_files_in_the_folder_one_stands_in_are_not_run(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    (tmp_path / "streamlit.py").write_text("raise SystemExit(9)")
+    monkeypatch.chdir(tmp_path)
+    words = serving.command(8501)
+    until = words[: words.index("streamlit") + 1]
+    run = subprocess.run([*until, "version"], capture_output=True, text=True, check=False)
+    assert run.returncode == 0, run.stderr
+
+
 def test_leaflet_is_put_where_it_is_served(tmp_path: Path) -> None:
     folder = tmp_path / "leaflet"
     serving.provide_leaflet(folder)

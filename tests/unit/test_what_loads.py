@@ -13,7 +13,7 @@ OUTSIDE = {"streamlit", "altair", "folium", "duckdb"}
     [
         ("analytics.assess", OUTSIDE | {"analytics.store", "dashboard"}),
         ("analytics.intake", OUTSIDE | {"analytics.store", "dashboard"}),
-        ("analytics.cli", {"streamlit", "altair", "folium", "dashboard"}),
+        ("analytics.cli", {"streamlit", "altair", "folium", "dashboard", "scipy", "demo_data"}),
         ("dashboard.charts.tally", {"streamlit", "duckdb"}),
         ("dashboard.maps", {"streamlit", "duckdb"}),
         ("demo_data.grow", OUTSIDE | {"analytics", "dashboard"}),
