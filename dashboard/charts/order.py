@@ -304,8 +304,8 @@ def _key(frame: _Frame, y: float) -> str:
              write(_BARS + 54, y + 10, "target", fill=muted, size=12),
              _dot(_BARS + 102, y + 6, palette),
              write(_BARS + 111, y + 10, "all that is short", fill=muted, size=12),
-             element("path", d=f"M{_BARS + 218:g} {y:g}h6v6M{_BARS + 218:g} {y + 12:g}",
-                     fill="none", stroke=palette.ink, stroke_width=1.8),
+             element("path", d=f"M{_BARS + 218:g} {y + 2:g}h6v8", fill="none",
+                     stroke=palette.ink, stroke_width=1.8),
              write(_BARS + 230, y + 10, "latest start, alone", fill=muted, size=12)]  # fmt: skip
     x = _CAL + 60
     parts += [rect(x, y, 18, 11, fill="url(#frozen)"),

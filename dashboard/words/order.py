@@ -15,8 +15,8 @@ NO_SOURCES_DO = "Import a sources table, and name each field's source in the fie
 NONE_JUDGED = "No field's need for water before planting can be judged."
 NOTHING = "No field is worth watering before planting."
 QUARTER = (
-    "Tick on each bar: a quarter of a season's allocation, often spent before planting "
-    "(a rule of thumb; common practice, no source)."
+    "Tick on each bar: that quarter, often spent before planting (a rule of thumb; common "
+    "practice, no source)."
 )
 KEEPS = (
     "Thick: what still lies in the soil at planting; thin below it: what must be put on, net. "
@@ -52,9 +52,20 @@ def little(mm: float, system: System) -> str:
     """Write a depth of water that is there, however little: "2.3 in", "under 0.1 in"."""
     shown = WATER.shown(system)
     least = 10.0**-shown.digits
-    if 0 < round(convert(mm, WATER, system), shown.digits) or mm <= 0:
+    if mm <= 0 or round(convert(mm, WATER, system), shown.digits) > 0:
         return text(mm, WATER, system)
     return f"under {least:.{shown.digits}f} {shown.unit}"
+
+
+def quarter_words(shares: pd.Series, quarter: float) -> str:
+    """Say how many fields would spend more than the rule of thumb before planting."""
+    known = shares.dropna()
+    if known.empty:
+        return "No source has an allocation on record."
+    over = int((known > quarter).sum())
+    count = f"{over if over else 'None'} of {len(known)}"
+    would = "fields would" if len(known) != 1 else "field would"
+    return f"{count} {would} spend more than a quarter of its season’s allocation. {QUARTER}"
 
 
 def listed(names: Sequence[str], what: str = "fields") -> str:

@@ -40,7 +40,10 @@ def picture(shown: Shown) -> None:
     """Draw the order, a row a field."""
     rows = picture_rows(shown)
     wide_drawing(figure_of(shown, rows), key="order_figure")
-    frame.muted(f"{said.KEEPS} {said.QUARTER}")
+    frame.muted(said.KEEPS)
+    ranked = shown.laid.order[shown.laid.order["rank"].notna()]
+    quarter = shown.store.settings.quarter_share
+    frame.muted(said.quarter_words(ranked["share_of_allocation"], quarter))
 
 
 def figure_of(shown: Shown, rows: list[Any]) -> str:
@@ -89,8 +92,8 @@ def _line(row: dict[Any, Any], system: System) -> list[str]:
     return [
         f"{row['rank']} {row['name']}", row["source_name"] or "none",
         _bare(row["net_mm"], system), _bare(row["gross_mm"], system), f"{row['hours']:.0f}",
-        words.day_text(row["starts_on"], year=False), words.day_text(row["ends_on"], year=False),
-        words.day_text(row["latest_start_alone"], year=False),
+        *(words.day_text(row[key], year=False)
+          for key in ("starts_on", "ends_on", "latest_start_alone")),
         "—" if pd.isna(share) else f"{share * 100:.0f} %", _bare(row["unfilled_mm"], system),
     ]  # fmt: skip
 

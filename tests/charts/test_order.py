@@ -1,0 +1,233 @@
+"""The order's picture, its words, the calendar file and the valve page."""
+
+import json
+import re
+from datetime import UTC, date, datetime
+from xml.etree import ElementTree as ET
+
+import numpy as np
+import pandas as pd
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from analytics.report import ics, valves
+from dashboard.charts.order import (
+    OrderRow,
+    Pair,
+    Totals,
+    compared_figure,
+    order_figure,
+)  # fmt: skip
+from dashboard.charts.palette import DARK, LIGHT
+from dashboard.words import order as said
+
+TODAY = date(2025, 2, 24)
+TOTALS = Totals(share="38 %", unfilled="4.8 in", quarter=0.25)
+NS = "{http://www.w3.org/2000/svg}"
+
+
+def a_row(**own: object) -> OrderRow:
+    told = {
+        "rank": "1", "name": "Brindle 7", "detail": "corn · 7.3 in short", "core": (),
+        "net_mm": 145.0, "stays_mm": 134.0, "target_mm": 134.0, "short_mm": 185.0,
+        "latest": date(2025, 4, 5), "planting": date(2025, 5, 2), "share": 0.067,
+        "blocks": ((date(2025, 3, 3), date(2025, 3, 4)), (date(2025, 3, 8), date(2025, 3, 22))),
+        "dry_off": date(2025, 4, 22), "unfilled_mm": 0.0,
+        "frozen": ((date(2025, 3, 5), date(2025, 3, 7)),),
+    }  # fmt: skip
+    return OrderRow(**{**told, **own})  # pyright: ignore[reportArgumentType]
+
+
+def drawn(*rows: OrderRow, palette=LIGHT, system="in") -> ET.Element:
+    picture = order_figure(rows, TODAY, TOTALS, system, palette)
+    assert "nan" not in picture
+    return ET.fromstring(picture)  # noqa: S314 - drawn here
+
+
+def boxes(root: ET.Element, fill: str) -> list[tuple[float, float]]:
+    return [(float(one.get("x", "0")), float(one.get("width", "0")))
+            for one in root.iter(f"{NS}rect") if one.get("fill") == fill]  # fmt: skip
+
+
+def words_of(root: ET.Element) -> list[str]:
+    return ["".join(one.itertext()) for one in root.iter(f"{NS}text")]
+
+
+def test_a_row_says_all_its_columns() -> None:
+    words = words_of(drawn(a_row()))
+    for one in ("1", "Brindle 7", "corn · 7.3 in short", "5.7 in", "5 Apr", "3–22 Mar", "7 %",
+                "none", "38 %", "4.8 in", "today"):  # fmt: skip
+        assert one in words
+
+
+def test_bars_stand_in_the_proportion_of_their_water() -> None:
+    root = drawn(a_row(stays_mm=100.0, net_mm=200.0, target_mm=100.0, short_mm=200.0))
+    bars = [one for one in boxes(root, LIGHT.highlight) if one[0] == 330.0]
+    assert bars[1][1] == pytest.approx(2 * bars[0][1], rel=1e-3)
+
+
+def test_unfilled_water_is_a_hatched_outline() -> None:
+    full, part = drawn(a_row()), drawn(a_row(stays_mm=40.0, unfilled_mm=94.0))
+    assert len(boxes(part, "url(#unfilled)")) == len(boxes(full, "url(#unfilled)")) + 1
+    assert "3.7 in" in words_of(part)
+
+
+def test_days_stand_on_one_scale() -> None:
+    root = drawn(a_row())
+    first, second = [one for one in boxes(root, LIGHT.highlight) if 684 < one[0] < 1178][:2]
+    assert second[1] == pytest.approx(7.5 * first[1], rel=1e-3)  # 15 days and 2
+    per_day = first[1] / 2
+    assert second[0] - first[0] == pytest.approx(5 * per_day, rel=1e-3)  # 3 to 8 March
+
+
+def test_no_latest_start_is_a_dash_without_brackets() -> None:
+    root = drawn(a_row(latest=None, share=float("nan")))
+    assert "—" in words_of(root)
+    assert "none set" in words_of(root)
+
+
+def test_names_are_escaped_and_dark_is_drawn_in_its_own_colours() -> None:
+    root = drawn(a_row(name="<b>&</b>"), palette=DARK, system="mm")
+    assert "<b>&</b>" in words_of(root)
+    assert "145 mm" in words_of(root)
+    assert boxes(root, DARK.highlight)
+    assert not boxes(root, LIGHT.highlight)
+
+
+def test_two_plans_side_by_side_mark_what_differs() -> None:
+    block = ((date(2025, 3, 3), date(2025, 3, 9)),)
+    later = ((date(2025, 3, 10), date(2025, 3, 16)),)
+    pairs = [
+        Pair(name="Same", now=block, then=block, now_unfilled_mm=0.0, then_unfilled_mm=0.0,
+             differs=False),
+        Pair(name="Moved", now=block, then=later, now_unfilled_mm=0.0, then_unfilled_mm=25.4,
+             differs=True),
+    ]  # fmt: skip
+    picture = compared_figure(pairs, TODAY, date(2025, 5, 1), "in", LIGHT)
+    root = ET.fromstring(picture)  # noqa: S314 - drawn here
+    assert words_of(root).count("▸") == 1
+    assert len(boxes(root, LIGHT.highlight)) == 1
+    assert "1.0 in" in words_of(root)
+    assert "1 differ" in root.get("aria-label", "")
+
+
+# --- words ----------------------------------------------------------------------------------
+
+
+def an_order(*rows: tuple[str, str, float, str | None, float]) -> pd.DataFrame:
+    frame = pd.DataFrame(rows, columns=["name", "code", "net_mm", "starts_on", "unfilled_mm"])
+    return frame.assign(
+        starts_on=pd.to_datetime(frame["starts_on"]), rank=np.arange(1, len(frame) + 1),
+        reason=[json.dumps({"code": one}) for one in frame["code"]],
+    )  # fmt: skip
+
+
+def test_the_answer_of_the_issue() -> None:
+    order = an_order(
+        ("Brindle 7", "water", 145, "2025-03-03", 0), ("Hask 4", "water", 140, "2025-03-03", 0),
+        ("Corrie 12", "water", 90, "2025-04-06", 0),
+        ("Pellam NW", "water_part", 35, "2025-04-18", 63),
+        ("Teasel 5", "not_reached", 0, None, 58),
+    )  # fmt: skip
+    wanted = (
+        "Start Brindle 7 and Hask 4 on Monday 3 March; Pellam NW and Teasel 5 will stay short."
+    )
+    assert said.answer(order) == wanted
+    sources = pd.DataFrame({"name": ["North wells"], "share_of_allocation": [0.38]})
+    second = said.second(order, sources, 1900 / 15.850323, "in")
+    assert second == (
+        "North wells, 1,900 gpm, fills 3 of 5 fields to target before planting and spends 38 % "
+        "of the season’s allocation. 4.8 in stay unfilled."
+    )
+
+
+def test_answers_at_the_edges() -> None:
+    assert said.answer(an_order()) == said.NOTHING
+    one = an_order(("Hask 4", "water", 140, "2025-03-03", 0))
+    assert said.answer(one) == "Start Hask 4 on Monday 3 March; it reaches its target."
+    none = an_order(("Hask 4", "not_reached", 0, None, 9))
+    assert (
+        said.answer(none) == "No field can be watered before planting; Hask 4 will stay short."
+    )
+
+
+def test_what_cannot_be_met_is_said_plainly() -> None:
+    source = {
+        "name": "Well 2", "limits": "capacity", "given_mm": 1.4 * 25.4, "wanted_mm": 3.1 * 25.4,
+        "by": date(2025, 5, 1), "days_earlier": 12, "extra_l_s": 180 / 15.850323,
+        "extra_allocation_mm": float("nan"),
+    }  # fmt: skip
+    assert said.unmet(source, "in") == (
+        "Well 2 can put on 1.4 of the 3.1 in by 1 May; start 12 days earlier or add 180 gpm."
+    )
+    assert said.unmet({**source, "limits": ""}, "in") == ""
+
+
+def test_slack_is_counted_from_the_plan() -> None:
+    source = {"name": "North wells", "begin_by": date(2025, 3, 12)}
+    assert said.slack(source, date(2025, 3, 3)) == (
+        "North wells may begin 9 days later, on Wednesday 12 March, before more stays unfilled."
+    )
+    assert "may not begin later than" in said.slack(source, date(2025, 3, 12))
+    assert said.slack({**source, "begin_by": None}, None).endswith("nothing to put on.")
+
+
+def test_a_little_water_is_never_nought() -> None:
+    assert said.little(0.4, "in") == "under 0.1 in"
+    assert said.little(0.4, "mm") == "under 1 mm"
+    assert said.little(25.4, "in") == "1.0 in"
+
+
+# --- the calendar file ----------------------------------------------------------------------
+
+
+def parsed(words: str) -> list[dict[str, str]]:
+    """Read events back: unfold, split name from value, undo the escapes (RFC 5545, 3.1, 3.3)."""
+    assert words.endswith("\r\n")
+    assert "\n" not in words.replace("\r\n", "")
+    lines = words.replace("\r\n ", "").split("\r\n")
+    events: list[dict[str, str]] = []
+    for line in lines:
+        name, _, value = line.partition(":")
+        if line == "BEGIN:VEVENT":
+            events.append({})
+        elif events and not name.startswith(("BEGIN", "END")):
+            plain = re.sub(r"\\(.)", lambda m: "\n" if m[1] in "nN" else m[1], value)
+            events[-1][name] = plain
+    return events
+
+
+STAMP = datetime(2025, 2, 24, 12, 0, tzinfo=UTC)
+
+
+@given(st.text(st.characters(exclude_categories=("Cc", "Cs", "Zl", "Zp")), max_size=120))
+def test_any_text_comes_back_whole_from_short_lines(title: str) -> None:
+    event = ics.Event(uid="u-1", first=TODAY, last=TODAY, title=title + "x\nsecond; a, b\\")
+    words = ics.calendar([event], "Order", STAMP)
+    assert all(len(line.encode()) <= 75 for line in words.split("\r\n"))
+    assert parsed(words)[0]["SUMMARY"] == title + "x\nsecond; a, b\\"
+
+
+def test_an_event_is_whole_days_and_ends_the_day_after() -> None:
+    event = ics.Event(
+        uid="hask-4-20250303@overwinter.invalid", first=date(2025, 3, 3),
+        last=date(2025, 3, 31), title="Water Hask 4", note="n", place="p",
+    )  # fmt: skip
+    words = ics.calendar([event], "Order", STAMP)
+    assert words.startswith("BEGIN:VCALENDAR\r\nVERSION:2.0\r\nPRODID:")
+    (found,) = parsed(words)
+    assert found["DTSTART;VALUE=DATE"] == "20250303"
+    assert found["DTEND;VALUE=DATE"] == "20250401"  # RFC 5545, 3.6.1: not inclusive
+    assert found["DTSTAMP"] == "20250224T120000Z"
+    assert found["UID"] == "hask-4-20250303@overwinter.invalid"
+
+
+def test_the_valve_page_stands_by_itself_and_escapes() -> None:
+    turn = valves.Turn(field="A & <B>", source="Well", depth="0.31 in net", hours="24.0 h")
+    days = [valves.Day(name="Monday 3 March", turns=(turn,)), valves.Day(name="Tue", turns=())]
+    words = valves.page("Water", "Next", days, ("Caution",))
+    assert "A &amp; &lt;B&gt;" in words
+    assert "No water." in words
+    assert "@media print" in words
+    assert not re.search(r"(src|href)=|https?:", words)

@@ -1,0 +1,169 @@
+"""The order of a whole store: what is gathered, what is published, what is read back."""
+
+import shutil
+from concurrent.futures import ThreadPoolExecutor
+from datetime import date
+from pathlib import Path
+
+import geopandas as gpd
+import numpy as np
+import pandas as pd
+import pytest
+import shapely
+
+from analytics.errors import InputRefused, NotKnown
+from analytics.model import Record
+from analytics.settings import Settings
+from analytics.store import layout, people, readings, scenarios
+from analytics.store.assessment import assess
+from analytics.store.order_told import inputs_read
+from analytics.store.statements import query
+from analytics.water.order import solve
+
+DAY = date(2025, 2, 24)
+DEPTHS = np.array([15.0, 45.0, 75.0, 105.0])
+SIDE = 0.005  # degrees
+FIELDS = ["dry", "moist", "alone", "bare"]
+
+
+def weather() -> pd.DataFrame:
+    """Fourteen years, dry winters and wetter summers."""
+    days = pd.date_range("2011-01-01", DAY, freq="D")
+    season = np.cos((days.day_of_year.to_numpy() - 200) / 365 * 2 * np.pi)
+    rain = np.where(days.day_of_year % 9 == 0, 5.0 + 4.0 * season, 0.0)
+    mean = 12.0 + 14.0 * season
+    return pd.DataFrame({"station": "w", "date": days, "tmin_c": mean - 7, "tmax_c": mean + 7,
+                         "rain_mm": rain, "snow_mm": 0.0})  # fmt: skip
+
+
+def record(site: str, theta: float) -> Record:
+    days = np.arange("2024-10-01", "2025-02-25", dtype="datetime64[D]")
+    times = days.astype("datetime64[us]") + np.timedelta64(11, "h")
+    values = np.full((len(days), len(DEPTHS)), theta)
+    values += np.random.default_rng(3).normal(0, 2e-3, values.shape)
+    return Record(site=site, times=times, depths_cm=DEPTHS, theta=values,
+                  temp_c=np.full(values.shape, 8.0))  # fmt: skip
+
+
+@pytest.fixture(scope="module")
+def ordered(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Two fields on one well, one without a source, one without a probe; assessed."""
+    store = tmp_path_factory.mktemp("order") / "store"
+    layout.create(store)
+    boxes = [shapely.box(-101 + at / 50, 39, -101 + at / 50 + SIDE, 39 + SIDE)
+             for at in range(4)]  # fmt: skip
+    people.put(store, "fields", gpd.GeoDataFrame(
+        {"field": FIELDS, "source": ["well", "well", None, "well"], "soil": "silt loam",
+         "irrigated_ha": [np.nan, 40.0, np.nan, np.nan]}, geometry=boxes, crs="EPSG:4326",
+    ))  # fmt: skip
+    people.put(store, "sources", pd.DataFrame({
+        "source": ["well"], "capacity_l_s": [30.0], "allocation_mm": [300.0],
+        "efficiency": [0.9], "max_pass_mm": [25.0]}))  # fmt: skip
+    people.put(store, "sites", pd.DataFrame({
+        "site": ["D", "M", "A"], "field": FIELDS[:3], "latitude": 39.0, "longitude": -101.0,
+        "timezone": "America/Chicago",
+        "installed_on": pd.Timestamp("2024-03-01")}))  # fmt: skip
+    people.put(store, "layers", pd.concat([pd.DataFrame({
+        "site": site, "depth_cm": DEPTHS, "full": 0.32, "lower": 0.14, "refill": 0.22,
+    }) for site in "DMA"]))  # fmt: skip
+    people.put(store, "seasons", pd.DataFrame({
+        "field": FIELDS, "crop": "corn",
+        "planted_on": pd.Timestamp("2025-05-05")}))  # fmt: skip
+    people.put(store, "stations", pd.DataFrame({
+        "station": ["w"], "latitude": [39.0], "longitude": [-101.0],
+        "elevation_m": [np.nan]}))  # fmt: skip
+    people.put(store, "weather", weather())
+    for site, theta in (("D", 0.17), ("M", 0.24), ("A", 0.17)):
+        readings.merge(store, record(site, theta))
+    run(store)
+    return store
+
+
+def run(store: Path) -> tuple[str, ...]:
+    with ThreadPoolExecutor(1) as pool:
+        report = assess(store, DAY, pool)
+    assert not report.failed
+    return report.assessed
+
+
+def test_every_field_has_an_order_or_a_reason(ordered: Path) -> None:
+    order = people.table(ordered, "order").set_index("field")
+    left = people.table(ordered, "order_left_out").set_index("field")
+    assert set(order.index) == {"dry", "moist", "alone"}
+    assert left.loc["bare", "why"].startswith("No probe reads this field.")
+    assert order.loc["dry", "net_mm"] > order.loc["moist", "net_mm"] > 0
+    assert order.loc["dry", "rank"] == 1
+    assert '"no_source"' in order.loc["alone", "reason"]
+    assert pd.isna(order.loc["alone", "rank"])
+
+
+def test_the_plan_adds_up_to_the_order_within_the_wells_capacity(ordered: Path) -> None:
+    order, plan = people.table(ordered, "order"), people.table(ordered, "plan")
+    summed = plan.groupby("field")["net_mm"].sum()
+    for row in order.to_dict("records"):
+        assert row["net_mm"] == pytest.approx(summed.get(row["field"], 0.0))
+    area = {"dry": drawn_ha(), "moist": 40.0}
+    gross_m3 = plan["gross_mm"] * plan["field"].map(area) * 10.0
+    most = 30.0 * 86.4 * 1.002  # m3 a day; the area above is known to a fifth of a hundredth
+    assert (gross_m3.groupby(plan["date"]).sum() <= most).all()
+
+
+def drawn_ha() -> float:
+    """Area on the ellipsoid of the box that is drawn; 0.24 km2 to within a hundredth."""
+    north_south = SIDE * 111_033.0  # m a degree of latitude at 39 N, WGS 84
+    east_west = SIDE * 86_629.0  # m a degree of longitude at 39 N, WGS 84
+    return north_south * east_west / 10_000.0
+
+
+def test_a_fields_area_is_its_polygons_where_none_is_told(ordered: Path) -> None:
+    found = inputs_read(people.table(ordered, "order_inputs"), DAY, Settings())
+    area = {one.field: one.area_ha for one in found.fields}
+    assert area["dry"] == pytest.approx(drawn_ha(), rel=2e-3)
+    assert area["moist"] == 40.0
+    assert found.sources[0].group_ha == pytest.approx(40.0 + 2 * drawn_ha(), rel=2e-3)
+
+
+def test_the_inputs_read_back_give_the_published_order_again(ordered: Path) -> None:
+    found = solve(inputs_read(people.table(ordered, "order_inputs"), DAY, Settings()))
+    kept = people.table(ordered, "order").set_index("field")
+    for row in found.order.to_dict("records"):
+        assert row["net_mm"] == pytest.approx(kept.loc[row["field"], "net_mm"], abs=1e-4)
+        assert row["latest_start_alone"] == kept.loc[row["field"], "latest_start_alone"] or (
+            pd.isna(row["latest_start_alone"])
+        )
+
+
+def test_the_outlook_lies_within_its_own_spread(ordered: Path) -> None:
+    outlook = people.table(ordered, "outlook")
+    assert set(outlook["site"]) == {"D", "M", "A"}
+    assert (outlook["q10_mm"] <= outlook["q50_mm"]).all()
+    assert (outlook["q50_mm"] <= outlook["q90_mm"]).all()
+    assert outlook["chance_full"].between(0, 1).all()
+    assert (outlook["years"] >= 10).all()
+
+
+def test_a_changed_source_is_seen_by_the_next_assessment(ordered: Path, tmp_path: Path) -> None:
+    store = Path(shutil.copytree(ordered, tmp_path / "copy"))
+    before = people.table(store, "order").set_index("field")["gross_mm"]
+    sources = people.table(store, "sources").assign(efficiency=0.45)
+    people.put(store, "sources", sources)
+    assert run(store) == ("D", "M")  # the sites of its fields, no others
+    after = people.table(store, "order").set_index("field")["gross_mm"]
+    assert after["moist"] > before["moist"]
+    assert set(after.index) == set(before.index)
+
+
+def test_scenarios_are_named_saved_opened_and_forgotten(ordered: Path) -> None:
+    scenarios.save(ordered, " Later ", {"planting_days": 7}, "Ash")
+    scenarios.save(ordered, "Later", {"planting_days": 9}, "Ash")
+    kept = scenarios.listed(ordered)
+    assert list(kept["name"]) == ["Later"]
+    assert '"planting_days": 9' in kept["told"].iloc[0]
+    with pytest.raises(InputRefused, match="author"):
+        scenarios.save(ordered, "x", {}, " ")
+    with pytest.raises(InputRefused, match="no name"):
+        scenarios.save(ordered, " ", {}, "Ash")
+    scenarios.remove(ordered, "Later")
+    with pytest.raises(NotKnown):
+        scenarios.remove(ordered, "Later")
+    assert query(ordered, "show_scenarios").empty
