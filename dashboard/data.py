@@ -27,6 +27,8 @@ from analytics.water.classes import classify
 from analytics.water.review import reviewed
 
 STORE_VARIABLE = "OVERWINTER_STORE"
+TILES_VARIABLE = "OVERWINTER_TILES"
+"""Opt-in: address template of a tile server. Without it no request leaves the machine."""
 WINDOW_DAYS = 14
 """Readiness older than this before the chosen date is not shown for it; ours."""
 DEEPEST_CM = 100_000.0
@@ -68,6 +70,11 @@ def opened() -> Store:
         raise StoreMissing(message)
     path = Path(named)
     return _about(str(path), layout.generation(path))
+
+
+def tiles() -> str | None:
+    """Give the address of the online background that the user asked for, if any."""
+    return os.environ.get(TILES_VARIABLE) or None
 
 
 @st.cache_data(max_entries=8, show_spinner=False)

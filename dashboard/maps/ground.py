@@ -2,6 +2,7 @@
 
 import math
 from typing import Any
+from urllib.parse import urlsplit
 
 import folium
 import geopandas as gpd
@@ -46,6 +47,7 @@ def base_map(
     leaflet_css: str,
     *,
     system: System = "in",
+    tiles: str | None = None,
 ) -> folium.Map:
     """Build the plain ground: mile grid, roads, canals, scale bar.
 
@@ -61,16 +63,17 @@ def base_map(
         Addresses of Leaflet's own files on this machine; nothing else is asked for.
     system : {"in", "mm"}
         Units of the scale bar.
+    tiles : str, optional
+        Address template of a tile server that the user named; without it no tiles.
 
     Returns
     -------
     folium.Map
-        Without tiles.
     """
     west, south, east, north = bounds
     ground = folium.Map(
         location=((south + north) / 2, (west + east) / 2), tiles=None, zoom_start=12,
-        attributionControl=False, zoomSnap=0.25, zoomDelta=0.5,
+        attributionControl=tiles is not None, zoomSnap=0.25, zoomDelta=0.5,
     )  # fmt: skip
     # On the instance, not the class: other maps keep theirs.
     ground.default_js = [("leaflet", leaflet_js)]
@@ -79,6 +82,8 @@ def base_map(
     root: Any = ground.get_root()
     root.header.add_child(folium.Element(_style(palette)), name="overwinter-style")
     root.html.add_child(folium.Element(_patterns(palette)), name="overwinter-patterns")
+    if tiles is not None:  # the tile server's own terms name whom to credit
+        folium.TileLayer(tiles=tiles, attr=urlsplit(tiles).hostname or tiles).add_to(ground)
     CustomPane(_UNDER, z_index=_UNDER_Z, pointer_events=False).add_to(ground)
     _grid(bounds, palette).add_to(ground)
     _landmarks(landmarks, bounds, palette).add_to(ground)

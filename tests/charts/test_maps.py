@@ -66,6 +66,12 @@ def test_nothing_is_asked_from_outside(palette):
     assert "jquery" not in text.lower()
 
 
+def test_an_online_background_is_asked_for_by_its_address_only():
+    template = "https://tiles.example/{z}/{x}/{y}.png"
+    assert template in page(tiles=template)
+    assert "tileLayer" not in page()
+
+
 def test_other_maps_keep_their_own_addresses():
     import folium  # noqa: PLC0415 - only this test looks at the class
 

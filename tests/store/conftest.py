@@ -34,7 +34,8 @@ def frames() -> dict[str, pd.DataFrame]:
         "layers": pd.DataFrame(
             {"site": "N1", "depth_cm": [10.0, 5.08], "top_cm": [7.0, 0.0],
              "bottom_cm": [np.nan, 7.0], "texture": "loam", "full": [0.3, np.nan],
-             "refill": np.nan, "lower": 0.12, "limits_from": day, "limits_by": "cores"}),
+             "refill": np.nan, "lower": 0.12, "limits_from": day, "limits_by": "cores",
+             "sand": 40.0, "silt": 40.0, "clay": 20.0}),
         "seasons": pd.DataFrame(
             {"field": "north", "crop": ["corn", "wheat"],
              "planted_on": [pd.Timestamp("2023-05-01"), pd.Timestamp("2024-09-20")],

@@ -84,6 +84,7 @@ def _base(district: District, every: gpd.GeoDataFrame) -> folium.Map:
         f"{LEAFLET}.js",
         f"{LEAFLET}.css",
         system=district.system,
+        tiles=data.tiles(),
     )
 
 
