@@ -306,7 +306,8 @@ def _key(frame: _Frame, y: float) -> str:
              write(_BARS + 111, y + 10, "all that is short", fill=muted, size=12),
              element("path", d=f"M{_BARS + 218:g} {y + 2:g}h6v8", fill="none",
                      stroke=palette.ink, stroke_width=1.8),
-             write(_BARS + 230, y + 10, "latest start, alone", fill=muted, size=12)]  # fmt: skip
+             write(_BARS + 230, y + 10, "latest start, alone", fill=muted, size=12),
+             ]  # fmt: skip
     x = _CAL + 60
     parts += [rect(x, y, 18, 11, fill="url(#frozen)"),
               write(x + 23, y + 10, "frozen", fill=muted, size=12),
