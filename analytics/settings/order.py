@@ -80,3 +80,6 @@ class Order:
     water_known_days: float = setting(
         14.0, "d", "a soil's water known no longer ago counts as today's", "ours"
     )
+    named_from_mm: float = setting(
+        2.5, "mm", "a field with less to put on is not named as the one to start", "ours"
+    )

@@ -8,6 +8,7 @@ import json
 from collections.abc import Iterable, Mapping
 from dataclasses import asdict
 from datetime import date
+from functools import lru_cache
 from pathlib import Path
 
 import duckdb
@@ -24,6 +25,7 @@ from analytics.store import connection, statements
 from analytics.store.frames import from_arrow, placed
 from analytics.store.inputs import nearest
 from analytics.store.order_told import field_told, source_told
+from analytics.store.paths import database
 from analytics.store.results import Staged
 from analytics.water.advice import Advice, advise, sources_of, station_days
 from analytics.water.errors import dressed, shown_outlook
@@ -96,11 +98,25 @@ def _daily(site: str, own: pd.DataFrame) -> Daily:
 
 
 def _weather_of(store: Path, inputs: SiteInputs, settings: Settings) -> pd.DataFrame | None:
+    written = database(store).stat().st_mtime_ns
     with connection.reading(store) as db:
         stations = statements.rows(db, "advice_stations")
-        place = inputs.placements[-1]
-        station = nearest(stations, place.latitude, place.longitude)
-        return None if station is None else _days(db, stations, station, inputs.as_of, settings)
+    place = inputs.placements[-1]
+    station = nearest(stations, place.latitude, place.longitude)
+    if station is None:
+        return None
+    return _kept_days(store, station, inputs.as_of, settings, written)
+
+
+@lru_cache(maxsize=4)
+def _kept_days(
+    store: Path, station: str, until: date, settings: Settings, written: int
+) -> pd.DataFrame | None:
+    """One station's days, worked out once for all sites as long as nothing is written."""
+    del written  # part of the key only
+    with connection.reading(store) as db:
+        stations = statements.rows(db, "advice_stations")
+        return _days(db, stations, station, until, settings)
 
 
 def _days(

@@ -63,7 +63,7 @@ def quarter_words(shares: pd.Series, quarter: float) -> str:
     if known.empty:
         return "No source has an allocation on record."
     over = int((known > quarter).sum())
-    count = f"{over if over else 'None'} of {len(known)}"
+    count = f"{over or 'None'} of {len(known)}"
     would = "fields would" if len(known) != 1 else "field would"
     return f"{count} {would} spend more than a quarter of its season’s allocation. {QUARTER}"
 
@@ -89,17 +89,22 @@ def partly(order: pd.DataFrame) -> pd.DataFrame:
     return order[_codes(order).isin(_PARTLY).to_numpy(bool)]
 
 
-def answer(order: pd.DataFrame) -> str:
-    """Answer the page's question: what to start on which day, and who stays short."""
+def answer(order: pd.DataFrame, least_mm: float = 0.0) -> str:
+    """Answer the page's question: what to start on which day, and who stays short.
+
+    Fields with less than ``least_mm`` to put on are named only where there is no other.
+    """
     wet = order[order["net_mm"] > 0]
+    named = wet[wet["net_mm"] >= least_mm]
     short = list(partly(order)["name"])
     if wet.empty and not short:
         return NOTHING
     tail = f"{listed(short, 'others')} will stay short" if short else ""
     if wet.empty:
         return f"No field can be watered before planting; {tail}."
-    day = wet["starts_on"].min()
-    first = list(wet.loc[wet["starts_on"] == day, "name"])
+    named = wet if named.empty else named
+    day = named["starts_on"].min()
+    first = list(named.loc[named["starts_on"] == day, "name"])
     tail = tail or _every(len(wet))
     return f"Start {listed(first)} on {long_day(day)}; {tail}."
 
@@ -266,6 +271,6 @@ def recharge_words(fit: Mapping[str, float] | None) -> str:
         return "Too few winters are on record for this farm's own recharge relation."
     return (
         f"This store's own {fit['n']:.0f} winters: a dry profile kept "
-        f"{fit['a'] * 100:.0f} % of what fell, less the wetter it began (R² {fit['r2']:.2f}); a "
-        "check on the outlook."
+        f"{fit['a'] * 100:.0f} % of what fell, less the wetter it began "
+        f"(R² {fit['r2']:.2f}); a check on the outlook."
     )

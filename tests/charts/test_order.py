@@ -3,6 +3,7 @@
 import json
 import re
 from datetime import UTC, date, datetime
+from typing import Any
 from xml.etree import ElementTree as ET
 
 import numpy as np
@@ -12,6 +13,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from analytics.report import ics, valves
+from analytics.units import System
 from dashboard.charts.order import (
     OrderRow,
     Pair,
@@ -19,7 +21,7 @@ from dashboard.charts.order import (
     compared_figure,
     order_figure,
 )  # fmt: skip
-from dashboard.charts.palette import DARK, LIGHT
+from dashboard.charts.palette import DARK, LIGHT, Palette
 from dashboard.words import order as said
 
 TODAY = date(2025, 2, 24)
@@ -27,8 +29,8 @@ TOTALS = Totals(share="38 %", unfilled="4.8 in", quarter=0.25)
 NS = "{http://www.w3.org/2000/svg}"
 
 
-def a_row(**own: object) -> OrderRow:
-    told = {
+def a_row(**own: Any) -> OrderRow:
+    told: dict[str, Any] = {
         "rank": "1", "name": "Brindle 7", "detail": "corn · 7.3 in short", "core": (),
         "net_mm": 145.0, "stays_mm": 134.0, "target_mm": 134.0, "short_mm": 185.0,
         "latest": date(2025, 4, 5), "planting": date(2025, 5, 2), "share": 0.067,
@@ -36,10 +38,10 @@ def a_row(**own: object) -> OrderRow:
         "dry_off": date(2025, 4, 22), "unfilled_mm": 0.0,
         "frozen": ((date(2025, 3, 5), date(2025, 3, 7)),),
     }  # fmt: skip
-    return OrderRow(**{**told, **own})  # pyright: ignore[reportArgumentType]
+    return OrderRow(**{**told, **own})
 
 
-def drawn(*rows: OrderRow, palette=LIGHT, system="in") -> ET.Element:
+def drawn(*rows: OrderRow, palette: Palette = LIGHT, system: System = "in") -> ET.Element:
     picture = order_figure(rows, TODAY, TOTALS, system, palette)
     assert "nan" not in picture
     return ET.fromstring(picture)  # noqa: S314 - drawn here
@@ -152,6 +154,13 @@ def test_answers_at_the_edges() -> None:
     )
 
 
+def test_a_field_with_hardly_anything_to_put_on_is_not_named() -> None:
+    order = an_order(("Quillet 1", "water", 0.9, "2025-03-01", 0),
+                     ("Hask 4", "water", 90, "2025-03-03", 0))  # fmt: skip
+    assert said.answer(order, 2.5).startswith("Start Hask 4 on Monday 3 March")
+    assert said.answer(order.head(1), 2.5).startswith("Start Quillet 1 on Saturday 1 March")
+
+
 def test_what_cannot_be_met_is_said_plainly() -> None:
     source = {
         "name": "Well 2", "limits": "capacity", "given_mm": 1.4 * 25.4, "wanted_mm": 3.1 * 25.4,
@@ -183,7 +192,7 @@ def test_a_little_water_is_never_nought() -> None:
 
 
 def parsed(words: str) -> list[dict[str, str]]:
-    """Read events back: unfold, split name from value, undo the escapes (RFC 5545, 3.1, 3.3)."""
+    """Read events back: unfold, split at the colon, undo escapes (RFC 5545, 3.1, 3.3)."""
     assert words.endswith("\r\n")
     assert "\n" not in words.replace("\r\n", "")
     lines = words.replace("\r\n ", "").split("\r\n")

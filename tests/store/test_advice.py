@@ -4,6 +4,7 @@ import shutil
 from concurrent.futures import ThreadPoolExecutor
 from datetime import date
 from pathlib import Path
+from typing import Any
 
 import geopandas as gpd
 import numpy as np
@@ -38,7 +39,7 @@ def weather() -> pd.DataFrame:
 
 def record(site: str, theta: float) -> Record:
     days = np.arange("2024-10-01", "2025-02-25", dtype="datetime64[D]")
-    times = days.astype("datetime64[us]") + np.timedelta64(11, "h")
+    times = np.asarray(days + np.timedelta64(11, "h"), "datetime64[us]")
     values = np.full((len(days), len(DEPTHS)), theta)
     values += np.random.default_rng(3).normal(0, 2e-3, values.shape)
     return Record(site=site, times=times, depths_cm=DEPTHS, theta=values,
@@ -79,6 +80,10 @@ def ordered(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return store
 
 
+def by_field(store: Path, name: str) -> dict[str, dict[Any, Any]]:
+    return {str(row["field"]): row for row in people.table(store, name).to_dict("records")}
+
+
 def run(store: Path) -> tuple[str, ...]:
     with ThreadPoolExecutor(1) as pool:
         report = assess(store, DAY, pool)
@@ -87,14 +92,13 @@ def run(store: Path) -> tuple[str, ...]:
 
 
 def test_every_field_has_an_order_or_a_reason(ordered: Path) -> None:
-    order = people.table(ordered, "order").set_index("field")
-    left = people.table(ordered, "order_left_out").set_index("field")
-    assert set(order.index) == {"dry", "moist", "alone"}
-    assert left.loc["bare", "why"].startswith("No probe reads this field.")
-    assert order.loc["dry", "net_mm"] > order.loc["moist", "net_mm"] > 0
-    assert order.loc["dry", "rank"] == 1
-    assert '"no_source"' in order.loc["alone", "reason"]
-    assert pd.isna(order.loc["alone", "rank"])
+    order, left = by_field(ordered, "order"), by_field(ordered, "order_left_out")
+    assert set(order) == {"dry", "moist", "alone"}
+    assert left["bare"]["why"].startswith("No probe reads this field.")
+    assert order["dry"]["net_mm"] > order["moist"]["net_mm"] > 0
+    assert order["dry"]["rank"] == 1
+    assert '"no_source"' in order["alone"]["reason"]
+    assert pd.isna(order["alone"]["rank"])
 
 
 def test_the_plan_adds_up_to_the_order_within_the_wells_capacity(ordered: Path) -> None:
@@ -125,10 +129,10 @@ def test_a_fields_area_is_its_polygons_where_none_is_told(ordered: Path) -> None
 
 def test_the_inputs_read_back_give_the_published_order_again(ordered: Path) -> None:
     found = solve(inputs_read(people.table(ordered, "order_inputs"), DAY, Settings()))
-    kept = people.table(ordered, "order").set_index("field")
+    kept = by_field(ordered, "order")
     for row in found.order.to_dict("records"):
-        assert row["net_mm"] == pytest.approx(kept.loc[row["field"], "net_mm"], abs=1e-4)
-        assert row["latest_start_alone"] == kept.loc[row["field"], "latest_start_alone"] or (
+        assert row["net_mm"] == pytest.approx(kept[row["field"]]["net_mm"], abs=1e-4)
+        assert row["latest_start_alone"] == kept[row["field"]]["latest_start_alone"] or (
             pd.isna(row["latest_start_alone"])
         )
 

@@ -33,7 +33,8 @@ def answer(shown: Shown, *, known: bool) -> None:
                 if one.source in set(shown.laid.sources["source"])
             )
             second = said.second(order, shown.laid.sources, flow, shown.system)
-        frame.answer(said.answer(order), second, said.FIRST)
+        least = shown.store.settings.named_from_mm
+        frame.answer(said.answer(order, least), second, said.FIRST)
 
 
 def picture(shown: Shown) -> None:

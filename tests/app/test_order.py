@@ -1,0 +1,240 @@
+"""The watering order's page: its answer, each control, what is taken away, empty stores."""
+
+import json
+import re
+import shutil
+from datetime import date
+from pathlib import Path
+
+import geopandas as gpd
+import pandas as pd
+import pytest
+from shapely import box
+from streamlit.testing.v1 import AppTest
+
+import dashboard
+from analytics.settings import Settings
+from analytics.store import layout, people, results
+from analytics.store.order_told import inputs_read
+from analytics.store.statements import query
+from analytics.water.order import solve
+from dashboard import order_data
+from dashboard.charts.palette import LIGHT
+from dashboard.data import Store, opened
+from dashboard.views.parts import order_page, order_take
+
+APP = str(Path(dashboard.__file__).with_name("app.py"))
+PAGE = "views/order.py"
+EMPTY_WORDS = re.compile(r"\b(None|nan|NaN|NaT|<NA>)\b")
+
+
+def launched(store: Path, monkeypatch: pytest.MonkeyPatch, **address: str) -> AppTest:
+    monkeypatch.setenv("OVERWINTER_STORE", str(store))
+    app = AppTest.from_file(APP, default_timeout=120)
+    for name, value in address.items():
+        app.query_params[name] = value
+    app.run()
+    return app.switch_page(PAGE).run()
+
+
+def said(app: AppTest) -> str:
+    assert not app.exception, app.exception
+    html = "\n".join(one.proto.body for one in app.get("html"))
+    html = re.sub(r"data:[^\"]*|<style>.*?</style>", "", html, flags=re.DOTALL)
+    words = "\n".join([html, *(one.value for one in (*app.title, *app.error))])
+    assert not EMPTY_WORDS.search(words), EMPTY_WORDS.search(words)
+    return words
+
+
+@pytest.fixture
+def store(demo_store: Path, tmp_path: Path) -> Path:
+    """Give a copy of the demonstration, for tests that write."""
+    return Path(shutil.copytree(demo_store, tmp_path / "store"))
+
+
+@pytest.fixture
+def about(demo_store: Path, monkeypatch: pytest.MonkeyPatch) -> Store:
+    monkeypatch.setenv("OVERWINTER_STORE", str(demo_store))
+    return opened()
+
+
+@pytest.fixture
+def shown(about: Store) -> order_page.Shown:
+    return order_page.gathered(about, LIGHT, "in", "")
+
+
+def test_the_answer_names_the_first_field_of_the_table(
+    demo_store: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    words = said(launched(demo_store, monkeypatch))
+    order = people.table(demo_store, "order")
+    first = order.loc[order["rank"] == 1].iloc[0]
+    fields = people.fields(demo_store).set_index("field")
+    day = first["starts_on"]
+    assert f"Start {fields.loc[first['field'], 'name']} on {day:%A} {day.day} {day:%B}" in words
+    assert "Local water rules and permits come first." in words
+    assert "a quarter of its season" in words
+    assert "past forecasts" in words
+
+
+def test_one_source_at_a_time(demo_store: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    app = launched(demo_store, monkeypatch)
+    sources = people.table(demo_store, "sources").set_index("source")["name"]
+    order = people.table(demo_store, "order")
+    name = sources.iloc[0]
+    app.selectbox(key="queue").select(sources.index[0]).run()
+    words = said(app)
+    assert f"{name}, " in words
+    own = order[order["source"] == sources.index[0]]
+    assert f" of {int(own['rank'].notna().sum())} field" in words
+
+
+def test_millimetres(demo_store: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    app = launched(demo_store, monkeypatch, units="mm")
+    words = said(app)
+    assert "Net, mm" in words
+    assert "L/s" in words
+    assert "gpm" not in words
+
+
+def test_half_the_capacity_leaves_more_unfilled_and_is_kept_and_reopened(
+    store: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    app = launched(store, monkeypatch)
+    app.slider(key="what_if_capacity").set_value(40).run()
+    words = said(app)
+    told = {"capacity": {"source": "", "share": 0.4}}
+    settings = Settings()
+    given = inputs_read(people.table(store, "order_inputs"), as_of(store), settings)
+    lacks = solve(order_data.changed_by(given, told)).order["unfilled_mm"].sum()
+    assert lacks > solve(given).order["unfilled_mm"].sum()
+    assert "stay unfilled</b>" not in words
+    assert " stay unfilled in " in words
+    assert "can put on" in words
+    app.text_input(key="scenario_name").input("Well 2 weak").run()
+    app.text_input(key="scenario_by").input("Ash").run()
+    app.button(key="scenario_save").click().run()
+    said(app)
+    kept = query(store, "show_scenarios")
+    assert json.loads(kept["told"].iloc[0]) == told
+    fresh = launched(store, monkeypatch)
+    assert "put on in all" not in said(fresh)
+    fresh.button(key="scenario_open").click().run()
+    assert fresh.slider(key="what_if_capacity").value == 40
+    assert "put on in all" in said(fresh)
+    fresh.button(key="scenario_drop").click().run()
+    assert query(store, "show_scenarios").empty
+
+
+def as_of(store: Path) -> date:
+    return query(store, "show_about").iloc[0]["as_of"].date()
+
+
+@pytest.mark.parametrize(("key", "value", "name"), [
+    ("planting", -7, "planting_days"), ("wait", 28, "wait_days"), ("rain", 2.0, "rain"),
+    ("target", 3.0, "target_mm"), ("sure", 60, "reliability"),
+])  # fmt: skip
+def test_each_change_makes_another_plan_or_the_same(
+    demo_store: Path, monkeypatch: pytest.MonkeyPatch, key: str, value: float, name: str
+) -> None:
+    app = launched(demo_store, monkeypatch)
+    kind = app.number_input if key in {"rain", "target"} else app.slider
+    kind(key=f"what_if_{key}").set_value(value).run()
+    assert "put on in all" in said(app), name
+    app.button[0].click().run()
+    assert "put on in all" not in said(app)
+
+
+def test_a_source_off_and_an_allocation(
+    demo_store: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    app = launched(demo_store, monkeypatch)
+    source = people.table(demo_store, "sources")["source"].iloc[0]
+    app.selectbox(key="what_if_off").select(source).run()
+    assert "put on in all" in said(app)
+    app.selectbox(key="what_if_allocation_of").select(source).run()
+    app.number_input(key="what_if_allocation").set_value(1.0).run()
+    assert "put on in all" in said(app)
+
+
+def test_rain_and_later_planting_as_told_change_the_inputs(about: Store) -> None:
+    given = order_data.inputs(about)
+    day = about.as_of
+    assert day is not None
+    wet = order_data.changed_by(given, {"rain": {"mm": 50.0, "day": f"{day}"}})
+    assert sum(f.target_mm for f in wet.fields) < sum(f.target_mm for f in given.fields)
+    late = order_data.changed_by(given, {"planting_days": 7, "wait_days": 3})
+    assert len(late.days) == len(given.days) + 7
+    assert all(len(one.off) == 1 for one in late.sources)
+    assert order_data.changed_by(given, {}).fields[0].planting == given.fields[0].planting
+
+
+def test_the_calendar_has_an_event_for_each_stretch(shown: order_page.Shown) -> None:
+    words = order_take.calendar(shown)
+    spans = order_page.blocks(shown.laid.plan)
+    assert words.count("BEGIN:VEVENT") == sum(len(own) for own in spans.values())
+    assert all(len(line.encode()) <= 75 for line in words.split("\r\n"))
+
+
+def test_geojson_has_every_field_of_the_order(shown: order_page.Shown) -> None:
+    found = json.loads(order_take.geojson(shown))
+    assert len(found["features"]) == len(shown.laid.order)
+    told = {one["properties"]["field"]: one["properties"] for one in found["features"]}
+    first = shown.laid.order.iloc[0]
+    assert told[first["field"]]["net_mm"] == pytest.approx(first["net_mm"], abs=1e-3)
+
+
+def test_the_valve_page_tells_today_and_ten_days(shown: order_page.Shown) -> None:
+    first = shown.laid.plan["date"].min().date()
+    words = order_take.valve_page(shown, first)
+    assert words.count("<section>") == 11
+    row = shown.laid.plan.sort_values("date").iloc[0]
+    assert row["name"] in words
+    assert f"{row['net_mm'] / 25.4:.2f} in net" in words
+    assert not re.search(r"(src|href)=|https?:", words)
+    assert not EMPTY_WORDS.search(words)
+
+
+def one_field(store: Path) -> Path:
+    layout.create(store)
+    where = [box(-101.5, 37.0, -101.49, 37.01)]
+    shape = gpd.GeoDataFrame(
+        {"field": ["f1"], "name": ["Lone"]}, geometry=where, crs="EPSG:4326"
+    )
+    people.put(store, "fields", shape)
+    return store
+
+
+def test_without_sources_the_page_says_what_to_do(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    store = published(one_field(tmp_path / "s"))
+    words = said(launched(store, monkeypatch))
+    assert "No water source is known" in words
+    assert "Import a sources table" in words
+
+
+def test_without_weather_each_field_says_why(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    store = published(one_field(tmp_path / "s"))
+    people.put(store, "sources", pd.DataFrame({"source": ["w"], "capacity_l_s": [20.0]}))
+    words = said(launched(store, monkeypatch))
+    assert "cannot be judged" in words or "can be judged" in words
+    assert "there is no weather station" in words
+
+
+def published(store: Path) -> Path:
+    """Give the store a generation in which its one field is left out for want of weather."""
+    day = date(2025, 2, 24)
+    row = {"field": "f1", "site": "s1", "date": day, "zone": "profile", "deficit_mm": 10.0}
+    people.put(store, "sites", pd.DataFrame({
+        "site": ["s1"], "field": "f1", "latitude": 37.0, "longitude": -101.5,
+        "timezone": "America/Chicago",
+        "installed_on": pd.Timestamp("2020-01-01")}))  # fmt: skip
+    staged = results.stage(store, 1, "s1", {"readiness": pd.DataFrame([row])})
+    why = "field f1: there is no weather station for it. Import a station and its weather."
+    whole = {name: pd.DataFrame() for name in results.WHOLE}
+    whole["order_left_out"] = pd.DataFrame([{"field": "f1", "site": "s1", "why": why}])
+    results.switch(store, [staged], day, Settings(), "0", whole=whole)
+    return store
