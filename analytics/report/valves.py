@@ -15,7 +15,7 @@ td { border-top: 1px solid #8a8175; padding: 6px 8px; text-align: right; white-s
 td.field { font-size: 26px; font-weight: 700; text-align: left; white-space: normal; }
 td.tick { border: 2px solid #1f1b17; width: 26px; }
 .none, .small { color: #5f5850; }
-.small { font-size: 16px; }
+.small { font-size: 16px; font-weight: 400; }
 section { break-inside: avoid; }
 @page { margin: 12mm; }
 @media print { body { margin: 0; font-size: 16pt; } h1 { font-size: 24pt; }

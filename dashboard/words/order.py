@@ -224,8 +224,15 @@ def reason(row: Mapping[Any, Any], system: System) -> str:
     if code == "keeps_too_little":
         return "So wet that most of the water would not stay; leave it."
     if code == "none_needed":
-        return f"{said}." if said else "Nothing is worth storing."
+        return _dry(why, said)
     return _watered(row, code, said, system)
+
+
+def _dry(why: str, said: str) -> str:
+    """Say why nothing is worth storing."""
+    if why == "ceiling":
+        return "It stands at the ceiling already, which leaves room for rain."
+    return f"{said}." if said else "Nothing is worth storing."
 
 
 def _watered(row: Mapping[Any, Any], code: str, said: str, system: System) -> str:

@@ -182,6 +182,33 @@ def test_slack_is_counted_from_the_plan() -> None:
     assert said.slack({**source, "begin_by": None}, None).endswith("nothing to put on.")
 
 
+@pytest.mark.parametrize(("code", "why", "words"), [
+    ("water", "bank", "Rain would not have brought it in 8 of 10 past winters; alone it must"),
+    ("water", "bank", " start by 5 Apr. The season asks for more than the source can give"),
+    ("water_part", "ceiling", "1.0 in stays unfilled."),
+    ("not_reached", "", "Its turn does not come before planting."),
+    ("no_source", "", "No source feeds it; 2.0 in would be worth storing."),
+    ("keeps_too_little", "", "So wet that most of the water would not stay; leave it."),
+    ("none_needed", "ceiling", "It stands at the ceiling already"),
+    ("none_needed", "full", "The soil lacks nothing."),
+])  # fmt: skip
+def test_every_reason_is_a_sentence(code: str, why: str, words: str) -> None:
+    row = {"reason": json.dumps({"code": code, "why": {"code": why}}), "chance": 0.81,
+           "latest_start_alone": date(2025, 4, 5), "unfilled_mm": 25.4,
+           "target_mm": 50.8}  # fmt: skip
+    assert words in said.reason(row, "in")
+
+
+def test_a_grade_is_told_with_its_number() -> None:
+    grade = pd.DataFrame([{"kind": "now", "zone": "profile", "n": 173, "bias_mm": 1.65,
+                           "mean_abs_error_mm": 12.2, "coverage_80": 0.857}])  # fmt: skip
+    words = said.grade_words(grade, "mm")
+    assert "173 past forecasts made as long before planting as today" in words
+    assert "2 mm drier than it came, 12 mm off" in words
+    assert "held 86 of 100 times" in words
+    assert said.grade_words(grade.head(0), "mm").startswith("No past off-season")
+
+
 def test_a_little_water_is_never_nought() -> None:
     assert said.little(0.4, "in") == "under 0.1 in"
     assert said.little(0.4, "mm") == "under 1 mm"

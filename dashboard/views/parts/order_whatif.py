@@ -24,6 +24,7 @@ _AS_IS: dict[str, Any] = {
 }  # fmt: skip
 
 
+@st.fragment
 def panel(shown: Shown) -> None:
     """Show the controls, and under them the present plan beside the changed one."""
     names = order_data.source_names(shown.store)
@@ -157,7 +158,16 @@ def _verdict(now: Laid, then: Laid, system: System) -> str:
     water = [text(one.order["net_mm"].sum(), WATER, system) for one in (then, now)]
     stay = "stay" if len(new) else "stays"
     return (f"<b>{after}</b> {stay} unfilled{count} (now {before.lower()}); "
-            f"{water[0]} put on in all (now {water[1]}).")  # fmt: skip
+            f"{water[0]} put on in all (now {water[1]}){_spent(now, then)}.")  # fmt: skip
+
+
+def _spent(now: Laid, then: Laid) -> str:
+    """Say what share of the one source's allocation either plan spends."""
+    shares = [one.sources["share_of_allocation"] for one in (then, now)]
+    if any(len(one) != 1 or one.isna().any() for one in shares):
+        return ""
+    after, before = (f"{one.iloc[0] * 100:.0f} %" for one in shares)
+    return f", {after} of the season’s allocation (now {before})"
 
 
 def _unfilled(short: pd.DataFrame, system: System) -> str:
