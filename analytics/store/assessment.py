@@ -117,7 +117,8 @@ def assess(
         failed: dict[str, str] = {}
         for site, future in _finished(futures, progress):
             _sort(site, future, staged, empty, failed)
-        generation = _publish(store, staged, day, plan)
+        whole, trouble = _order(store, staged, day, plan)
+        generation = _publish(store, staged, day, plan, whole)
         _remember(store, failed)
     return AssessReport(
         as_of=day,
@@ -126,7 +127,7 @@ def assess(
         assessed=tuple(sorted(one.site for one in staged)),
         unchanged=plan.unchanged,
         without_readings=tuple(sorted((*plan.without_readings, *empty))),
-        failed=failed,
+        failed={**failed, **trouble},
     )
 
 
@@ -236,10 +237,31 @@ def _remember(store: Path, failed: dict[str, str]) -> None:
             statements.execute(db, "touch_sites", sites=sorted(failed))
 
 
-def _publish(store: Path, staged: list[results.Staged], day: date, plan: _Plan) -> int | None:
+def _order(
+    store: Path, staged: list[results.Staged], day: date, plan: _Plan
+) -> tuple[dict[str, pd.DataFrame] | None, dict[str, str]]:
+    """Work out the store's watering order, or say in a sentence why it could not be.
+
+    Whatever happens to the order, what was found at each site is not lost with it.
+    """
+    if not staged:
+        return None, {}
+    try:
+        return order_tables(store, staged, day, plan.settings), {}
+    except Exception as why:  # noqa: BLE001 - one odd source must not hold back every field
+        what = str(why) if isinstance(why, OverwinterError) else f"{type(why).__name__}: {why}"
+        sentence = (
+            f"The watering order could not be worked out ({what}). The earlier one is kept."
+        )
+        return None, {"watering order": sentence}
+
+
+def _publish(
+    store: Path, staged: list[results.Staged], day: date, plan: _Plan,
+    whole: dict[str, pd.DataFrame] | None,
+) -> int | None:  # fmt: skip
     if not staged:
         return None
-    whole = order_tables(store, staged, day, plan.settings)
     return results.switch(
         store, staged, day, plan.settings, made_by(), seen=plan.seen, whole=whole
     )

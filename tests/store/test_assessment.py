@@ -75,6 +75,20 @@ def test_results_of_another_form_are_worked_out_again(
     assert len(run(filled).assessed) == 2
 
 
+def test_an_order_that_fails_holds_back_no_site(
+    filled: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def fails(*_: object) -> dict[str, pd.DataFrame]:
+        message = "odd source"
+        raise ZeroDivisionError(message)
+
+    monkeypatch.setattr(assessment, "order_tables", fails)
+    report = run(filled)
+    assert report.assessed == ("../S 1", "N1")
+    assert "odd source" in report.failed["watering order"]
+    assert len(people.table(filled, "frost")) == 2
+
+
 def test_a_site_that_fails_sinks_no_other(filled: Path) -> None:
     run(filled, date(2024, 1, 2))
     report = run(filled, by=fails_on_n1)
