@@ -1,17 +1,7 @@
 """The field's page in a real Chromium: switch and downloads, nothing asked from outside."""
 
-import importlib.util
 from pathlib import Path
 
-_BESIDE = Path(__file__).with_name("test_screens.py")
-_SPEC = importlib.util.spec_from_file_location("screens_beside", _BESIDE)
-assert _SPEC is not None
-assert _SPEC.loader is not None
-screens = importlib.util.module_from_spec(_SPEC)
-_SPEC.loader.exec_module(screens)
-
-pytestmark = screens.pytestmark
-address, browser, page = screens.address, screens.browser, screens.page
 CHARTS = ".vega-embed svg, .vega-embed canvas"
 
 

@@ -1,76 +1,18 @@
 """A manager reads the order, halves a well and takes the valve page, in a real Chromium."""
 
-import http.client
-import shutil
-import socket
-import subprocess
-import sys
-import time
-from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
 
-sync_api = pytest.importorskip("playwright.sync_api", reason="playwright is not installed")
-CHROMIUM = shutil.which("chromium")
-pytestmark = [
-    pytest.mark.browser,
-    pytest.mark.skipif(CHROMIUM is None, reason="no Chromium on this machine"),
-]
-FLAGS = [
-    "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run",
-    "--disable-background-networking", "--disable-component-update", "--disable-sync",
-]  # fmt: skip
-WAIT_MS = 40_000
-
-
-@pytest.fixture(scope="module")
-def address(demo_store: Path) -> Iterator[str]:
-    with socket.socket() as probe:
-        probe.bind(("127.0.0.1", 0))
-        port = probe.getsockname()[1]
-    start = "import sys; from analytics.cli import main; sys.exit(main())"
-    words = ["-c", start, "serve", str(demo_store), "--port", str(port), "--no-browser"]
-    process = subprocess.Popen([sys.executable, *words], stdout=subprocess.DEVNULL)
-    try:
-        _await(port)
-        yield f"http://127.0.0.1:{port}"
-    finally:
-        process.terminate()
-        process.wait(20)
-
-
-def _await(port: int) -> None:
-    until = time.monotonic() + 60
-    while time.monotonic() < until:
-        asking = http.client.HTTPConnection("127.0.0.1", port, timeout=1)
-        try:
-            asking.request("GET", "/_stcore/health")
-            if asking.getresponse().status == 200:
-                return
-        except OSError:
-            time.sleep(0.1)
-        finally:
-            asking.close()
-    pytest.fail("the dashboard did not start")
-
 
 @pytest.fixture(params=[(1440, 1200), (768, 1000)], ids=["wide", "narrow"])
-def page(address: str, request: pytest.FixtureRequest):
-    width, height = request.param
-    with sync_api.sync_playwright() as playwright:
-        launched = playwright.chromium.launch(executable_path=CHROMIUM, args=FLAGS)
-        opened = launched.new_page(viewport={"width": width, "height": height})
-        opened.set_default_timeout(WAIT_MS)
-        wrong: list[str] = []
-        asked: list[str] = []
-        opened.on("pageerror", lambda one: wrong.append(str(one)))
-        opened.on("request", lambda one: asked.append(one.url))
-        yield opened
-        launched.close()
-        assert wrong == []
-        own = (address, address.replace("http", "ws"), "data:", "blob:", "about:")
-        assert [one for one in asked if not one.startswith(own)] == []
+def viewport(request: pytest.FixtureRequest) -> tuple[int, int]:
+    return request.param
+
+
+@pytest.fixture
+def wait_ms() -> int:
+    return 40_000
 
 
 def test_the_order_is_read_changed_and_taken_away(page, address: str) -> None:

@@ -1,29 +1,11 @@
 """A person looks at a point, changes it, and takes it back, in a real Chromium on a copy."""
 
-import http.client
 import shutil
-import socket
-import subprocess
-import sys
-import time
-from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
 
 from analytics.store.statements import query
-
-sync_api = pytest.importorskip("playwright.sync_api", reason="playwright is not installed")
-CHROMIUM = shutil.which("chromium")
-pytestmark = [
-    pytest.mark.browser,
-    pytest.mark.skipif(CHROMIUM is None, reason="no Chromium on this machine"),
-]
-FLAGS = [
-    "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run",
-    "--disable-background-networking", "--disable-component-update", "--disable-sync",
-]  # fmt: skip
-WAIT_MS = 40_000
 
 
 @pytest.fixture(scope="module")
@@ -32,48 +14,14 @@ def store(demo_store: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
     return Path(shutil.copytree(demo_store, tmp_path_factory.mktemp("points") / "store"))
 
 
-@pytest.fixture(scope="module")
-def address(store: Path) -> Iterator[str]:
-    with socket.socket() as probe:
-        probe.bind(("127.0.0.1", 0))
-        port = probe.getsockname()[1]
-    start = "import sys; from analytics.cli import main; sys.exit(main())"
-    words = ["-c", start, "serve", str(store), "--port", str(port), "--no-browser"]
-    process = subprocess.Popen([sys.executable, *words], stdout=subprocess.DEVNULL)
-    try:
-        _await(port)
-        yield f"http://127.0.0.1:{port}"
-    finally:
-        process.terminate()
-        process.wait(20)
-
-
-def _await(port: int) -> None:
-    until = time.monotonic() + 60
-    while time.monotonic() < until:
-        asking = http.client.HTTPConnection("127.0.0.1", port, timeout=1)
-        try:
-            asking.request("GET", "/_stcore/health")
-            if asking.getresponse().status == 200:
-                return
-        except OSError:
-            time.sleep(0.1)
-        finally:
-            asking.close()
-    pytest.fail("the dashboard did not start")
+@pytest.fixture
+def viewport() -> tuple[int, int]:
+    return 1440, 1400
 
 
 @pytest.fixture
-def page(address: str):
-    with sync_api.sync_playwright() as playwright:
-        launched = playwright.chromium.launch(executable_path=CHROMIUM, args=FLAGS)
-        opened = launched.new_page(viewport={"width": 1440, "height": 1400})
-        opened.set_default_timeout(WAIT_MS)
-        wrong: list[str] = []
-        opened.on("pageerror", lambda one: wrong.append(str(one)))
-        yield opened
-        launched.close()
-        assert wrong == []
+def wait_ms() -> int:
+    return 40_000
 
 
 def _fill(page, label: str, words: str) -> None:
@@ -83,12 +31,16 @@ def _fill(page, label: str, words: str) -> None:
     page.wait_for_timeout(400)
 
 
-def test_a_point_is_changed_and_taken_back(page, address: str, store: Path) -> None:
+def test_a_point_is_changed_and_taken_back(
+    page, address: str, store: Path, wait_ms: int
+) -> None:
+    expect = pytest.importorskip("playwright.sync_api").expect
     page.goto(f"{address}/points?field=Corrie+12&layer=90")
     page.get_by_text("Corrie 12, ").first.wait_for()
     page.locator(".vega-embed canvas, .vega-embed svg").first.wait_for()
     value = page.get_by_label("Value, m³/m³")
-    before = float(value.input_value())
+    shown = value.input_value()
+    before = float(shown)
     _fill(page, "Value, m³/m³", f"{before + 0.03:.3f}")
     page.get_by_text(f"with {before + 0.03:.3f}").wait_for()
     assert query(store, "show_versions", site="x").empty
@@ -101,7 +53,8 @@ def test_a_point_is_changed_and_taken_back(page, address: str, store: Path) -> N
     page.get_by_text("cored in March").wait_for()
     page.get_by_role("button", name="Take back").click()
     page.get_by_text("taken back; what stood before").wait_for()
-    assert float(page.get_by_label("Value, m³/m³").input_value()) == before
+    expect(value).to_have_value(shown, timeout=wait_ms)  # drawn after the sentence above it
+    assert float(value.input_value()) == before
 
 
 def test_the_work_list_opens_a_layer(page, address: str) -> None:
