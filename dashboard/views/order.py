@@ -2,7 +2,8 @@
 
 import streamlit as st
 
-from dashboard import data, order_data, state
+from dashboard import data, state
+from dashboard.data import watering
 from dashboard.views.parts import (
     frame,
     order_map,
@@ -16,7 +17,7 @@ from dashboard.views.parts import (
 def show() -> None:
     """Show the page."""
     store = data.opened()
-    sources = order_data.source_names(store)
+    sources = watering.source_names(store)
     top = st.container()
     with st.container(horizontal=True, vertical_alignment="bottom"):
         chosen = state.queue(sources)

@@ -5,7 +5,8 @@ import streamlit as st
 from streamlit.delta_generator import DeltaGenerator
 
 from analytics.units import System
-from dashboard import data, record_data, state
+from dashboard import data, state
+from dashboard.data import probe_record
 from dashboard.views.parts import (
     frame,
     record_edits,
@@ -32,7 +33,7 @@ def show() -> None:
 
 
 def _known(store: data.Store, top: DeltaGenerator) -> None:
-    probes = record_data.probes(store)
+    probes = probe_record.probes(store)
     controls = st.container(horizontal=True, vertical_alignment="bottom")
     with controls:
         system = state.units(store.units)
@@ -61,7 +62,7 @@ def _words(probe: record_probe.Probe) -> None:
         record_edits.history(probe)
     with right, st.container(border=True):
         frame.heading("Flag a span by hand")
-        record_edits.add(probe, record_data.depths(probe.store, probe.site))
+        record_edits.add(probe, probe_record.depths(probe.store, probe.site))
 
 
 def _chosen(

@@ -18,9 +18,8 @@ from analytics.store import layout, people, results
 from analytics.store.order_told import inputs_read
 from analytics.store.statements import query
 from analytics.water.order import solve
-from dashboard import order_data
 from dashboard.charts.palette import LIGHT
-from dashboard.data import Store, opened
+from dashboard.data import Store, opened, watering
 from dashboard.views.parts import order_page, order_take
 
 APP = str(Path(dashboard.__file__).with_name("app.py"))
@@ -106,7 +105,7 @@ def test_half_the_capacity_leaves_more_unfilled_and_is_kept_and_reopened(
     told = {"capacity": {"source": "", "share": 0.4}}
     settings = Settings()
     given = inputs_read(people.table(store, "order_inputs"), as_of(store), settings)
-    lacks = solve(order_data.changed_by(given, told)).order["unfilled_mm"].sum()
+    lacks = solve(watering.changed_by(given, told)).order["unfilled_mm"].sum()
     assert lacks > solve(given).order["unfilled_mm"].sum()
     assert "stay unfilled</b>" not in words
     assert " stay unfilled in " in words
@@ -158,15 +157,15 @@ def test_a_source_off_and_an_allocation(
 
 
 def test_rain_and_later_planting_as_told_change_the_inputs(about: Store) -> None:
-    given = order_data.inputs(about)
+    given = watering.inputs(about)
     day = about.as_of
     assert day is not None
-    wet = order_data.changed_by(given, {"rain": {"mm": 50.0, "day": f"{day}"}})
+    wet = watering.changed_by(given, {"rain": {"mm": 50.0, "day": f"{day}"}})
     assert sum(f.target_mm for f in wet.fields) < sum(f.target_mm for f in given.fields)
-    late = order_data.changed_by(given, {"planting_days": 7, "wait_days": 3})
+    late = watering.changed_by(given, {"planting_days": 7, "wait_days": 3})
     assert len(late.days) == len(given.days) + 7
     assert all(len(one.off) == 1 for one in late.sources)
-    assert order_data.changed_by(given, {}).fields[0].planting == given.fields[0].planting
+    assert watering.changed_by(given, {}).fields[0].planting == given.fields[0].planting
 
 
 def test_the_calendar_has_an_event_for_each_stretch(shown: order_page.Shown) -> None:

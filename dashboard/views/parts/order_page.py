@@ -10,11 +10,12 @@ from numpy.typing import NDArray
 
 from analytics.units import System
 from analytics.water.queue import OrderInputs, Source, Thirst
-from dashboard import data, order_data, words
+from dashboard import data, words
 from dashboard.charts.core_strip import CoreLayer
 from dashboard.charts.order import OrderRow, Pair
 from dashboard.charts.palette import Palette
-from dashboard.order_data import Laid
+from dashboard.data import watering
+from dashboard.data.watering import Laid
 from dashboard.views.parts.answers import crop_of
 from dashboard.views.parts.rows import cores
 
@@ -45,7 +46,7 @@ def gathered(store: data.Store, palette: Palette, system: System, chosen: str) -
     drawn = cores(store, day, set(rows["site"].dropna()))
     return Shown(
         store=store, palette=palette, system=system, chosen=chosen,
-        laid=of_source(order_data.present(store), chosen), fields=rows,
+        laid=of_source(watering.present(store), chosen), fields=rows,
         cores={str(field): drawn.get(str(site), ()) for field, site in rows["site"].items()},
         today=store.as_of or date.fromisoformat(day),
     )  # fmt: skip

@@ -7,8 +7,9 @@ import pandas as pd
 import streamlit as st
 
 from analytics.units import WATER, System, text
-from dashboard import order_data, words
+from dashboard import words
 from dashboard.charts.order import Totals, order_figure
+from dashboard.data import watering
 from dashboard.views.parts import frame
 from dashboard.views.parts.order_drawing import wide_drawing
 from dashboard.views.parts.order_page import Shown, picture_rows
@@ -109,7 +110,7 @@ def dry(shown: Shown) -> None:
     lines = [[row["name"], said.reason(row, shown.system)] for row in order.to_dict("records")]
     if not shown.chosen:
         lines += [[f"{row['name']}: not judged", str(row["why"])]
-                  for row in order_data.left_out(shown.store).to_dict("records")]  # fmt: skip
+                  for row in watering.left_out(shown.store).to_dict("records")]  # fmt: skip
     if lines:
         count = f"{len(lines)} {'field' if len(lines) == 1 else 'fields'}"
         with st.expander(f"No water before planting: {count}, and why",
@@ -119,23 +120,23 @@ def dry(shown: Shown) -> None:
 
 def outlook(shown: Shown) -> None:
     """Show what past winters make of today's soil, and how good such forecasts were."""
-    rows = order_data.outlook(shown.store)
+    rows = watering.outlook(shown.store)
     if rows.empty:
         return
     with st.container(border=True):
         frame.heading("Outlook to planting, without watering", "short at planting, 8 in 10")
         st.html(
             f'<p class="ow-second">'
-            f"{said.grade_words(order_data.grade(shown.store), shown.system)}</p>"
+            f"{said.grade_words(watering.grade(shown.store), shown.system)}</p>"
         )
-        frame.muted(said.recharge_words(order_data.recharge(shown.store)))
+        frame.muted(said.recharge_words(watering.recharge(shown.store)))
         with st.expander("Field by field"):
             _outlook_table(rows, shown)
 
 
 def _outlook_table(rows: pd.DataFrame, shown: Shown) -> None:
     split, system = shown.store.settings.zone_split_cm, shown.system
-    names = order_data.field_names(shown.store)
+    names = watering.field_names(shown.store)
     kept = rows[rows["zone"].isin(["upper", "deep", "profile"])]
     if shown.chosen:
         kept = kept[kept["field"].isin(shown.laid.order["field"])]

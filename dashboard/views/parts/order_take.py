@@ -11,7 +11,8 @@ import streamlit as st
 from analytics.report import export, ics, valves
 from analytics.units import WATER, System, convert, text
 from analytics.water.pumping import M3_PER_MM_HA
-from dashboard import order_data, words
+from dashboard import words
+from dashboard.data import watering
 from dashboard.views.parts import frame
 from dashboard.views.parts.downloads import csv_text
 from dashboard.views.parts.order_page import Shown, blocks
@@ -54,7 +55,7 @@ def _makers(shown: Shown) -> list[tuple[str, str, Any]]:
 
 def geojson(shown: Shown) -> bytes:
     """Write the order with each field's boundary."""
-    fields, sites = order_data.boundaries(shown.store)
+    fields, sites = watering.boundaries(shown.store)
     out = io.BytesIO()
     placed = export.place(shown.laid.order, fields, sites)
     assert isinstance(placed, gpd.GeoDataFrame)  # noqa: S101 - fields have boundaries
@@ -64,7 +65,7 @@ def geojson(shown: Shown) -> bytes:
 
 def calendar(shown: Shown) -> str:
     """Write one all-day event for each stretch of watering."""
-    plan, names = shown.laid.plan, order_data.field_names(shown.store)
+    plan, names = shown.laid.plan, watering.field_names(shown.store)
     events = [
         _event(field, names.get(field, field), first, last, plan, shown.system)
         for field, spans in blocks(plan).items() for first, last in spans

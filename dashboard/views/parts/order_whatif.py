@@ -8,9 +8,10 @@ import streamlit as st
 
 from analytics.errors import OverwinterError
 from analytics.units import WATER, System, convert, inside, text
-from dashboard import order_data, state
+from dashboard import state
 from dashboard.charts.order import compared_figure
-from dashboard.order_data import Laid, Told
+from dashboard.data import watering
+from dashboard.data.watering import Laid, Told
 from dashboard.views.parts import frame
 from dashboard.views.parts.order_drawing import wide_drawing
 from dashboard.views.parts.order_page import Shown, of_source, pairs
@@ -27,7 +28,7 @@ _AS_IS: dict[str, Any] = {
 @st.fragment
 def panel(shown: Shown) -> None:
     """Show the controls, and under them the present plan beside the changed one."""
-    names = order_data.source_names(shown.store)
+    names = watering.source_names(shown.store)
     frame.heading("What if", "everything not changed stays as it is")
     told = _controls(shown, names)
     if not told:
@@ -128,7 +129,7 @@ def _reset(shown: Shown) -> None:
 
 def _compared(shown: Shown, told: Told) -> None:
     try:
-        then = of_source(order_data.what_if(shown.store, told), shown.chosen)
+        then = of_source(watering.what_if(shown.store, told), shown.chosen)
     except OverwinterError as trouble:
         st.error(str(trouble))
         return
@@ -175,14 +176,14 @@ def _unfilled(short: pd.DataFrame, system: System) -> str:
 
 
 def _scenarios(shown: Shown, told: Told) -> None:
-    saved = order_data.saved(shown.store)
+    saved = watering.saved(shown.store)
     left, right = st.columns(2, gap="large")
     with left:
         name = st.text_input("Name", key="scenario_name")
         author = st.text_input("Saved by", key="scenario_by")
         if st.button("Save", disabled=not told, key="scenario_save"):
             try:
-                order_data.save(shown.store, name, told, author)
+                watering.save(shown.store, name, told, author)
             except OverwinterError as trouble:
                 st.error(str(trouble))
             else:
@@ -196,7 +197,7 @@ def _scenarios(shown: Shown, told: Told) -> None:
         frame.muted(f"By {by}, {when:%-d %b %Y}.")
         with st.container(horizontal=True):
             st.button("Open", key="scenario_open", on_click=_open, args=(kept, shown))
-            st.button("Forget", key="scenario_drop", on_click=order_data.drop,
+            st.button("Forget", key="scenario_drop", on_click=watering.drop,
                       args=(shown.store, picked))  # fmt: skip
 
 

@@ -6,7 +6,6 @@ import pandas as pd
 import streamlit as st
 
 from analytics.errors import OverwinterError
-from analytics.store.points import SetPoint
 from analytics.units import WATER
 from dashboard import data, state, words
 from dashboard.charts.core import core_layers, core_svg, data_uri
@@ -94,12 +93,12 @@ def _signed(layer: Layer, value: float, offered: dict[str, dict[Any, Any]]) -> N
 def _point(
     layer: Layer, value: float, offered: dict[str, dict[Any, Any]], *,
     by: str = "", why: str = "", pinned: bool = True,
-) -> SetPoint:  # fmt: skip
+) -> data.SetPoint:  # fmt: skip
     """Make the version that would be saved: what was chosen counts with all its digits."""
     one = offered.get(str(state.recall(state.FROM)))
     exact = one is not None and round(float(one["value"]), 3) == round(value, 3)
     sd = float(one["sd"]) if one is not None and exact and pd.notna(one["sd"]) else None
-    return SetPoint(
+    return data.SetPoint(
         site=layer.site, placement=layer.placement, depth_cm=layer.depth_cm, point=layer.point,
         value=float(one["value"]) if one is not None and exact else round(value, 3), sd=sd,
         valid_from=data.holds_from(layer.store, layer.site), set_by=by, reason=why,

@@ -4,7 +4,6 @@ import pandas as pd
 import streamlit as st
 
 from analytics.errors import OverwinterError
-from analytics.store.points import SetPoint
 from analytics.units import System
 from dashboard import data, state
 from dashboard.views.parts import frame
@@ -74,15 +73,15 @@ def _accept(store: data.Store, sure: pd.DataFrame, system: System) -> None:
          said.accepted(len(sure)))  # fmt: skip
 
 
-def _learned(store: data.Store, row: dict, by: str, why: str) -> SetPoint:
-    return SetPoint(
+def _learned(store: data.Store, row: dict, by: str, why: str) -> data.SetPoint:
+    return data.SetPoint(
         site=row["site"], placement=int(row["placement"]), depth_cm=row["depth_cm"],
         point="full", value=row["recorded"], sd=row["recorded_sd"],
         valid_from=data.holds_from(store, row["site"]), set_by=by.strip(), reason=why.strip(),
     )  # fmt: skip
 
 
-def keep(store: data.Store, points: list[SetPoint], told: str) -> None:
+def keep(store: data.Store, points: list[data.SetPoint], told: str) -> None:
     """Save points and work their sites out anew; say what came of it."""
     try:
         with st.spinner("Working the field out anew…"):

@@ -8,7 +8,8 @@ import pandas as pd
 import streamlit as st
 
 from analytics.errors import OverwinterError
-from dashboard import record_data, state
+from dashboard import state
+from dashboard.data import probe_record
 from dashboard.views.parts import frame
 from dashboard.views.parts.record_probe import Probe
 from dashboard.views.parts.record_tables import text_table
@@ -26,7 +27,7 @@ EVERY_CM = -1.0  # stands for it among the depths
 
 def spans(probe: Probe) -> None:
     """List the flagged spans, and let one be confirmed or dismissed."""
-    found = record_data.spans(probe.store, probe.site)
+    found = probe_record.spans(probe.store, probe.site)
     frame.heading("Flagged spans, newest first", f"{len(found)} in all")
     kept = _of_kinds(found)
     if kept.empty:
@@ -97,7 +98,7 @@ def _say(probe: Probe, depths: list[float | None], **said: Any) -> None:
     """Keep an edit for each sensor named, assess again, and start the page anew."""
 
     def act(tell: Callable[[float, str], None]) -> dict[str, str]:
-        return record_data.edit(probe.store, probe.site, depths, tell, **said)
+        return probe_record.edit(probe.store, probe.site, depths, tell, **said)
 
     verb = words.ACTIONS[said["action"]]
     _carried_out(act, f"{flag_name(said['flag']).capitalize()} {verb} by {said['author']}.")
@@ -141,7 +142,7 @@ def add(probe: Probe, depths_cm: list[float]) -> None:
         added = st.form_submit_button("Add this span", key="add_span")
     if added:
         ends = {
-            name: record_data.instant(probe.store, probe.site, wall)
+            name: probe_record.instant(probe.store, probe.site, wall)
             for name, wall in (("since", since), ("until", until))
         }
         sensor = None if depth == EVERY_CM else depth
@@ -159,7 +160,7 @@ def _moment(label: str, key: str, value: datetime) -> datetime:
 
 def history(probe: Probe) -> None:
     """List every edit, and let one that holds be undone."""
-    past = record_data.history(probe.store, probe.site)
+    past = probe_record.history(probe.store, probe.site)
     frame.heading("What people said", f"{len(past)} kept")
     if past.empty:
         frame.muted(words.NO_EDITS)
@@ -202,6 +203,6 @@ def _undo(probe: Probe, holding: pd.DataFrame) -> None:
         undone = st.form_submit_button("Undo it", key="undo_edit")
     if undone:
         _carried_out(
-            lambda tell: record_data.undo(probe.store, number, who, tell),
+            lambda tell: probe_record.undo(probe.store, number, who, tell),
             f"Undone by {who}.",
         )

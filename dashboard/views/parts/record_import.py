@@ -8,7 +8,8 @@ import streamlit as st
 
 from analytics.errors import OverwinterError
 from analytics.model import Delivery
-from dashboard import data, record_data, state
+from dashboard import data, state
+from dashboard.data import probe_record
 from dashboard.views.parts import frame
 from dashboard.views.parts.record_mapping import corrected, rows_of, units
 from dashboard.views.parts.record_tables import text_table
@@ -23,10 +24,10 @@ def panel(store: data.Store) -> None:
     if given is None:
         frame.muted("Nothing is written until the file has been looked at.")
         return
-    path = state.upload(given.name, given.getvalue(), record_data.received)
+    path = state.upload(given.name, given.getvalue(), probe_record.received)
     try:
-        known = record_data.known(store)
-        delivery, first = record_data.opening(path, known, None)
+        known = probe_record.known(store)
+        delivery, first = probe_record.opening(path, known, None)
         if delivery.mapping:
             delivery, first = _by_hand(path, known, delivery)
     except OverwinterError as trouble:
@@ -64,7 +65,7 @@ def _by_hand(path: Path, known: Any, guess: Delivery) -> tuple[Delivery, pd.Data
             "Time is written", mapping["time"].get("format", "ISO 8601"), key="mapping_time"
         )
     changed = corrected(mapping, edited, None if site == BY_FILE else site, form or "")
-    return record_data.opening(path, known, changed)
+    return probe_record.opening(path, known, changed)
 
 
 def _shown(delivery: Delivery, first: pd.DataFrame) -> None:
@@ -90,9 +91,9 @@ def _cells(first: pd.DataFrame) -> list[list[str]]:
 def _take(store: data.Store, delivery: Delivery) -> None:
     try:
         with st.status("Taking the file…") as status:
-            outcome = record_data.take(store, delivery)
+            outcome = probe_record.take(store, delivery)
             status.update(label="Working out the results…")
-            report = record_data.bring_up(
+            report = probe_record.bring_up(
                 store, lambda share, site: status.update(label=f"{site}: {share:.0%} done")
             )
     except OverwinterError as trouble:

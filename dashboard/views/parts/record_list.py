@@ -6,7 +6,8 @@ import pandas as pd
 import streamlit as st
 
 from analytics.units import System
-from dashboard import data, record_data, state
+from dashboard import data, state
+from dashboard.data import probe_record
 from dashboard.views.parts import frame
 from dashboard.views.parts.record_sheet import sheet
 from dashboard.views.parts.record_tables import text_table
@@ -27,8 +28,8 @@ def visits(store: data.Store, probes: pd.DataFrame, system: System) -> pd.DataFr
     DataFrame
         Columns ``COLUMNS``; ``since`` a day, ``wrong``, ``todo`` and ``window`` in words.
     """
-    windows = record_data.windows(store)
-    rows = [*_found(record_data.troubles(store), probes, system), *_old(store, probes)]
+    windows = probe_record.windows(store)
+    rows = [*_found(probe_record.troubles(store), probes, system), *_old(store, probes)]
     frame_ = pd.DataFrame(rows, columns=[*COLUMNS[:6], "since", "todo", "window"])
     frame_["todo"] = [words.todo(one) for one in frame_["kind"]]
     frame_["window"] = [words.window_text(windows.get(one)) for one in frame_["site"]]

@@ -6,9 +6,10 @@ from datetime import date, timedelta
 import pandas as pd
 
 from analytics.units import System
-from dashboard import data, record_data, state
+from dashboard import data, state
 from dashboard.charts.coverage import coverage_calendar
 from dashboard.charts.palette import Palette
+from dashboard.data import probe_record
 from dashboard.views.parts import field_panels, frame
 from dashboard.views.parts.record_tables import text_table
 from dashboard.words import day_text, flag_name
@@ -42,7 +43,7 @@ def calendar(probe: Probe) -> None:
     start, end = stretch(chosen, probe.first_day, probe.last_day)
     cell = "a cell a week" if chosen == WHOLE else "a cell a day"
     frame.heading(f"What each sensor of {probe.name} has read", cell)
-    runs = record_data.coverage(probe.store, probe.site, start, end)
+    runs = probe_record.coverage(probe.store, probe.site, start, end)
     if runs.empty:
         frame.muted("Nothing is known for this stretch. Choose another.")
         return
@@ -63,8 +64,8 @@ def stretch(chosen: str, first: date, last: date) -> tuple[date, date]:
 
 def gaps(probe: Probe) -> None:
     """Show the gaps, each with its reason and what filled it."""
-    open_ = record_data.gaps(probe.store, probe.site)
-    filled = record_data.filled(probe.store, probe.site)
+    open_ = probe_record.gaps(probe.store, probe.site)
+    filled = probe_record.filled(probe.store, probe.site)
     rows = [*_open(open_, probe), *_filled(filled, probe)]
     rows.sort(key=lambda one: one[0], reverse=True)
     frame.heading("Gaps, newest first", _counted(open_))

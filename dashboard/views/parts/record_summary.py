@@ -6,7 +6,8 @@ from typing import Any
 import pandas as pd
 import streamlit as st
 
-from dashboard import data, record_data, state
+from dashboard import data, state
+from dashboard.data import probe_record
 from dashboard.views.parts import frame
 from dashboard.words import day_text
 from dashboard.words import record as words
@@ -17,7 +18,7 @@ COMING_DAYS = 92
 
 def answer(store: data.Store, probes: pd.DataFrame, every: pd.DataFrame) -> None:
     """Answer how many probes are silent, how many sensors fail, how many probes are due."""
-    troubles = record_data.troubles(store)
+    troubles = probe_record.troubles(store)
     due = every[every["kind"] == "due"]
     whole = every[(every["kind"] == "silent")]
     frame.answer(
@@ -36,7 +37,7 @@ def answer(store: data.Store, probes: pd.DataFrame, every: pd.DataFrame) -> None
 
 def _before(store: data.Store, due: pd.DataFrame) -> date | None:
     """Give the day by which the first of the windows has closed."""
-    windows = record_data.windows(store)
+    windows = probe_record.windows(store)
     soonest = [
         one.closes
         for site in due["site"]

@@ -21,6 +21,7 @@ from analytics.errors import StoreError, StoreMissing
 from analytics.settings import Settings
 from analytics.store import layout, people, points, preferences
 from analytics.store.assessment import assess
+from analytics.store.points import SetPoint
 from analytics.store.statements import query
 from analytics.units import System
 from analytics.water.classes import classify
@@ -317,7 +318,7 @@ def layer_histogram(
                  placement=placement, step=step)  # fmt: skip
 
 
-def preview(store: Store, point: points.SetPoint) -> pd.DataFrame:
+def preview(store: Store, point: SetPoint) -> pd.DataFrame:
     """Give the latest readiness rows of a site as they would be with one more set point.
 
     Raises
@@ -330,7 +331,7 @@ def preview(store: Store, point: points.SetPoint) -> pd.DataFrame:
 
 
 @st.cache_data(max_entries=32, show_spinner=False)
-def _preview(path: str, generation: str, point: points.SetPoint, day: date) -> pd.DataFrame:
+def _preview(path: str, generation: str, point: SetPoint, day: date) -> pd.DataFrame:
     del generation
     return points.preview(Path(path), point, day)
 
@@ -341,7 +342,7 @@ def holds_from(store: Store, site: str) -> date:
     return max(_day(store), latest.date()) if pd.notna(latest) else _day(store)
 
 
-def set_all(store: Store, several: list[points.SetPoint]) -> dict[str, str]:
+def set_all(store: Store, several: list[SetPoint]) -> dict[str, str]:
     """Keep set points and assess their sites at once; give a sentence for each that failed."""
     points.save(store.path, several)
     return _assessed(store)

@@ -1,4 +1,4 @@
-"""What the watering order's page reads and writes; beside ``dashboard.data`` a store caller."""
+"""What the watering order's page reads and writes."""
 
 import json
 from collections.abc import Mapping

@@ -1,4 +1,4 @@
-"""What the Record page reads and writes; beside ``dashboard.data`` the store's only caller."""
+"""What the Record page reads and writes."""
 
 import tempfile
 from collections.abc import Callable
