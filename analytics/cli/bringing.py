@@ -3,8 +3,10 @@
 import argparse
 import json
 import sys
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Iterator
+from concurrent.futures import Executor, Future, ThreadPoolExecutor
 from dataclasses import dataclass, replace
+from itertools import zip_longest
 from pathlib import Path
 from typing import Any
 
@@ -110,23 +112,48 @@ def bring(
 ) -> list[OverwinterError]:
     """Take files one after another; give why some were refused."""
     refused: list[OverwinterError] = []
-    known = importing.known(store)
-    for job in jobs:
+    for job, reading in _read_ahead(store, jobs, mapping):
         try:
-            delivery = read(job.path, known, kind=job.kind, mapping=mapping)
+            delivery = reading.result()
             outcome = importing.take(store, delivery)
         except OverwinterError as why:
             refused.append(why)
             complain(str(why))
             continue
         told(job.path, delivery, outcome)
-        if delivery.kind in ("fields", "sites") or _is_new(delivery, known):
-            known = importing.known(store)
     return refused
 
 
-def _is_new(delivery: Delivery, known: Known) -> bool:
-    """Tell whether the delivery's mapping is one that later files do not know yet."""
+def _read_ahead(
+    store: Path, jobs: list[Job], mapping: dict[str, Any] | None
+) -> Iterator[tuple[Job, Future[Delivery]]]:
+    """Give each file with its reading, and read the next one while this one is taken.
+
+    A file read ahead is read again where the one before it told what files may refer to.
+    """
+    known, coming = importing.known(store), None
+    with ThreadPoolExecutor(1) as reader:
+        for job, after in zip_longest(jobs, jobs[1:]):
+            reading = coming or _begin(reader, job, known, mapping)
+            coming = _begin(reader, after, known, mapping) if after else None
+            yield job, reading
+            if _tells_more(reading, known):
+                known, coming = importing.known(store), None
+
+
+def _begin(
+    reader: Executor, job: Job, known: Known, mapping: dict[str, Any] | None
+) -> Future[Delivery]:
+    return reader.submit(read, job.path, known, kind=job.kind, mapping=mapping)
+
+
+def _tells_more(reading: Future[Delivery], known: Known) -> bool:
+    """Tell whether a file brought names or a mapping that later files do not know yet."""
+    if reading.exception() is not None:
+        return False
+    delivery = reading.result()
+    if delivery.kind in ("fields", "sites"):
+        return True
     return bool(delivery.mapping) and delivery.mapping not in known.mappings.values()
 
 

@@ -3,6 +3,7 @@
 import argparse
 import os
 import shutil
+from concurrent.futures import Executor
 from pathlib import Path
 
 from analytics.cli import assessing, bringing, serving
@@ -39,10 +40,12 @@ def build(store: Path) -> None:
     building = store.absolute().with_name(f".{store.absolute().name}.building")
     shutil.rmtree(building, ignore_errors=True)
     bar = Bar()
-    _grow(building / "files", bar)
-    layout.create(building / "store")
-    _bring(building, bar)
-    _assess(building / "store", bar)
+    with assessing.workers(os.cpu_count() or 1) as executor:
+        executor.submit(int)  # workers load the science while the record grows
+        _grow(building / "files", bar)
+        layout.create(building / "store")
+        _bring(building, bar)
+        _assess(building / "store", executor, bar)
     bar.tell(1.0, "The demonstration is ready")
     bar.close()
     if store.exists():
@@ -75,14 +78,13 @@ def _bring(building: Path, bar: Bar) -> None:
         raise StoreError(message)
 
 
-def _assess(store: Path, bar: Bar) -> None:
+def _assess(store: Path, executor: Executor, bar: Bar) -> None:
     bar.stage("Assessing every field")
 
     def told(share: float, site: str) -> None:
         bar.tell(_BROUGHT + (1 - _BROUGHT) * share, f"Assessing {site}")
 
-    with assessing.workers(os.cpu_count() or 1) as executor:
-        report = assess(store, TODAY, executor, progress=told)
+    report = assess(store, TODAY, executor, progress=told)
     for sentence in report.failed.values():
         complain(sentence)
     if report.failed:

@@ -18,6 +18,7 @@ import pyarrow as pa
 from analytics.errors import InputRefused
 from analytics.intake import Known
 from analytics.model import Delivery, Record
+from analytics.settings import Settings
 from analytics.store import connection, filled, people, preferences, readings, statements
 from analytics.store.counts import Counts
 
@@ -72,9 +73,10 @@ def take(store: Path, delivery: Delivery) -> Outcome:
             before = _taken_before(db, delivery)
             if not before:
                 _check_sites(db, delivery)
+            settings = preferences.thresholds_in(db)
         if before:
             return _unchanged(delivery)
-        late = _fills(store, delivery)
+        late = _fills(store, delivery, settings)
         counts = _merge(store, delivery)
         with connection.writing(store) as db:
             counts += _put_tables(db, delivery)
@@ -84,9 +86,8 @@ def take(store: Path, delivery: Delivery) -> Outcome:
     return outcome
 
 
-def _fills(store: Path, delivery: Delivery) -> list[filled.Filled]:
+def _fills(store: Path, delivery: Delivery, settings: Settings) -> list[filled.Filled]:
     """Find the gaps that a delivery fills, while they can still be seen."""
-    settings = preferences.thresholds(store)
     records = _with_values(delivery.readings)
     return [gap for one in records for gap in filled.found(store, one, settings)]
 

@@ -3,6 +3,8 @@
 from pathlib import Path
 from typing import cast
 
+import duckdb
+
 from analytics.settings import Settings, overridden
 from analytics.store import connection, statements
 from analytics.units import System
@@ -12,7 +14,9 @@ UNITS = "units"
 
 def units(store: Path) -> System:
     """Give the units people see first."""
-    return "mm" if _saved(store).get(UNITS) == "mm" else "in"
+    with connection.reading(store) as db:
+        saved = _saved(db)
+    return "mm" if saved.get(UNITS) == "mm" else "in"
 
 
 def thresholds(store: Path) -> Settings:
@@ -23,7 +27,13 @@ def thresholds(store: Path) -> Settings:
     InputRefused
         When the store holds a setting that does not exist.
     """
-    own = {name: float(value) for name, value in _saved(store).items() if name != UNITS}
+    with connection.reading(store) as db:
+        return thresholds_in(db)
+
+
+def thresholds_in(db: duckdb.DuckDBPyConnection) -> Settings:
+    """Give the settings as ``thresholds``, from a store that is open."""
+    own = {name: float(value) for name, value in _saved(db).items() if name != UNITS}
     return overridden(own)
 
 
@@ -41,6 +51,6 @@ def save(store: Path, name: str, value: str | float) -> None:
         statements.execute(db, "save_setting", name=name, value=str(value))
 
 
-def _saved(store: Path) -> dict[str, str]:
-    rows = statements.query(store, "settings").to_dict("records")
+def _saved(db: duckdb.DuckDBPyConnection) -> dict[str, str]:
+    rows = statements.rows(db, "settings").to_dict("records")
     return {str(row["name"]): cast("str", row["value"]) for row in rows}
