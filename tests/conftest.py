@@ -1,11 +1,16 @@
 """What every test may lean on."""
 
+import hashlib
 import os
+import shutil
 from pathlib import Path
 
 import pytest
+from filelock import FileLock
 from hypothesis import settings
 
+import analytics
+import demo_data
 from analytics.cli.demonstration import build
 
 settings.register_profile("ci", derandomize=True, deadline=None, max_examples=50)
@@ -15,8 +20,27 @@ os.environ.setdefault("TZ", "Asia/Kolkata")  # nothing may lean on the machine's
 
 
 @pytest.fixture(scope="session")
-def demo_store(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """Grow the demonstration store once a session, as `overwinter demo` does."""
-    store = tmp_path_factory.mktemp("demo") / "store"
-    build(store)
+def demo_store(pytestconfig: pytest.Config) -> Path:
+    """Grow the store of `overwinter demo`, once for the sources that grow it.
+
+    Test processes side by side share it, and so does the next session, until a source changes.
+    """
+    grown = pytestconfig.cache.mkdir("demonstration")
+    store = grown / _sources_hash()
+    with FileLock(grown / "growing.lock"):
+        if not store.exists():
+            for old in grown.glob("*/"):
+                shutil.rmtree(old)
+            build(store)
     return store
+
+
+def _sources_hash() -> str:
+    """Digest every file of the rooms whose code decides what the demonstration holds."""
+    digest = hashlib.sha256()
+    for room in (analytics, demo_data):
+        folder = Path(str(room.__file__)).parent
+        for source in sorted(folder.rglob("*")):
+            if source.suffix in (".py", ".sql"):
+                digest.update(str(source.relative_to(folder)).encode() + source.read_bytes())
+    return digest.hexdigest()[:16]
