@@ -8,7 +8,7 @@ from collections.abc import Callable, Sequence
 from datetime import date
 from pathlib import Path
 
-from analytics.cli import bringing, keeping, pulling, serving
+from analytics.cli import bringing, copying, keeping, pulling, serving
 from analytics.cli.talk import complain
 from analytics.contract import TABLES
 from analytics.errors import OverwinterError
@@ -54,7 +54,7 @@ def _parser() -> argparse.ArgumentParser:
         description="How much water each field's soil holds going into the season, by layer.",
     )
     parts = parser.add_subparsers(required=True, metavar="COMMAND")
-    for add in (_demo, _init, _import, _assess, _table, _serve, _check):
+    for add in (_demo, _init, _import, _assess, _table, _serve, _check, _backup, _restore):
         add(parts)
     return parser
 
@@ -155,6 +155,21 @@ def _serve(parts: _PARTS) -> None:
 def _check(parts: _PARTS) -> None:
     said = "look over a store: integrity, and what is missing or suspect"
     _store(_command(parts, "check", keeping.check, said))
+
+
+def _backup(parts: _PARTS) -> None:
+    said = "copy a whole store into one file, checked as it is read back"
+    command = _command(parts, "backup", copying.back_up, said)
+    _store(command)
+    command.add_argument(
+        "--out", metavar="FILE", type=Path, required=True, help="the copy, a plain tar"
+    )
+
+
+def _restore(parts: _PARTS) -> None:
+    command = _command(parts, "restore", copying.restore, "make a store of a copy")
+    command.add_argument("copy", metavar="FILE", type=Path, help="what backup made")
+    _store(command)
 
 
 def _day(text: str) -> date:
