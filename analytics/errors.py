@@ -45,3 +45,7 @@ class StoreNewer(StoreError):
 
 class NotKnown(OverwinterError, LookupError):
     """A name (table, field, site) that the store does not hold."""
+
+
+class NotAllowed(OverwinterError):
+    """Whoever asks may not see or change this."""

@@ -8,12 +8,13 @@ from collections.abc import Callable, Sequence
 from datetime import date
 from pathlib import Path
 
-from analytics.cli import bringing, copying, keeping, pulling, serving
+from analytics.cli import allowing, bringing, copying, keeping, pulling, serving
 from analytics.cli.talk import complain
 from analytics.contract import TABLES
 from analytics.errors import OverwinterError
 from analytics.report.export import FORMATS
 from analytics.store.people import BOOKS
+from analytics.store.sight import ROLES
 
 DONE, REFUSED = 0, 1
 _PARTS = argparse._SubParsersAction
@@ -54,7 +55,18 @@ def _parser() -> argparse.ArgumentParser:
         description="How much water each field's soil holds going into the season, by layer.",
     )
     parts = parser.add_subparsers(required=True, metavar="COMMAND")
-    for add in (_demo, _init, _import, _assess, _table, _serve, _check, _backup, _restore):
+    for add in (
+        _demo,
+        _init,
+        _import,
+        _assess,
+        _table,
+        _serve,
+        _check,
+        _backup,
+        _restore,
+        _allow,
+    ):
         add(parts)
     return parser
 
@@ -150,6 +162,14 @@ def _serve(parts: _PARTS) -> None:
     command = _command(parts, "serve", serving.run, "open the dashboard on a store")
     _store(command)
     _window(command)
+    command.add_argument(
+        "--shared", metavar="FILE", type=Path,
+        help="everybody signs in; FILE says with which service (see README)",
+    )  # fmt: skip
+    command.add_argument(
+        "--address", metavar="HOST", default=serving.HOST,
+        help="where it listens; other than this machine only with --shared",
+    )  # fmt: skip
 
 
 def _check(parts: _PARTS) -> None:
@@ -170,6 +190,20 @@ def _restore(parts: _PARTS) -> None:
     command = _command(parts, "restore", copying.restore, "make a store of a copy")
     command.add_argument("copy", metavar="FILE", type=Path, help="what backup made")
     _store(command)
+
+
+def _allow(parts: _PARTS) -> None:
+    said = "give somebody a role on a shared server, or take it away"
+    command = _command(parts, "allow", allowing.run, said)
+    _store(command)
+    command.add_argument("email", metavar="EMAIL", help="as the sign-in service names them")
+    command.add_argument(
+        "--role", choices=(*ROLES, "none"), required=True, help="none: taken away"
+    )
+    command.add_argument(
+        "--grower", metavar="NAME", action="append", default=[],
+        help="whose fields a grower sees; may be given more than once",
+    )  # fmt: skip
 
 
 def _day(text: str) -> date:

@@ -20,8 +20,10 @@ from pathlib import Path
 from analytics.cli.talk import remark, say
 from analytics.errors import InputRefused, OverwinterError
 from analytics.store import layout
+from analytics.store.sight import SHARED_VARIABLE
 
-HOST = "127.0.0.1"
+HOST, EVERY = "127.0.0.1", "0.0.0.0"  # noqa: S104 - only compared with
+LOOPBACK = {HOST, "localhost", "::1"}
 FIRST_PORT, PORTS = 8501, 20
 LEAFLET = "xstatic/pkg/leaflet/data/"
 _WANTED = (".png", "/leaflet.js", "/leaflet.css")
@@ -58,11 +60,45 @@ SETTINGS: dict[str, str | int | bool] = {
 def run(asked: argparse.Namespace) -> int:
     """Open the dashboard and stay until it is stopped."""
     layout.require(asked.store)
-    return serve(asked.store, asked.port, browser=not asked.no_browser)
+    _check_reach(asked.address, asked.shared)
+    return serve(
+        asked.store, asked.port, browser=not asked.no_browser, address=asked.address,
+        shared=asked.shared,
+    )  # fmt: skip
 
 
-def serve(store: Path, port: int | None, *, browser: bool) -> int:
+def _check_reach(address: str, shared: Path | None) -> None:
+    """Refuse to open a store to others before they sign in."""
+    if shared is not None and not shared.is_file():
+        remedy = "Write one as the README shows: which service signs people in."
+        raise InputRefused(str(shared), "there is no such file.", remedy)
+    if shared is None and address not in LOOPBACK:
+        where = f"address {address}"
+        found = "others could look in without signing in."
+        raise InputRefused(where, found, "Add --shared FILE, or leave --address out.")
+
+
+def serve(
+    store: Path,
+    port: int | None,
+    *,
+    browser: bool,
+    address: str = HOST,
+    shared: Path | None = None,
+) -> int:
     """Serve a store until the process is told to stop (Ctrl-C).
+
+    Parameters
+    ----------
+    store : Path
+    port : int or None
+        None: the first free one.
+    browser : bool
+        Open a window.
+    address : str
+        Where to listen; this machine alone unless told otherwise.
+    shared : Path or None
+        The file that names the sign-in service; then everybody sees what their role lets them.
 
     Raises
     ------
@@ -73,29 +109,34 @@ def serve(store: Path, port: int | None, *, browser: bool) -> int:
     """
     chosen = free_port() if port is None else _checked(port)
     provide_leaflet(_dashboard() / "static" / "leaflet")
-    with _running(command(chosen), environment(store)) as process:
+    words, env = command(chosen, address, shared), environment(store, shared=bool(shared))
+    with _running(words, env) as process:
         _await(process, chosen)
-        address = f"http://{HOST}:{chosen}"
-        say(f"Overwinter is open at {address}  (stop it with Ctrl-C)")
+        opened = f"http://{HOST if address == EVERY else address}:{chosen}"
+        say(f"Overwinter is open at {opened}  (stop it with Ctrl-C)")
         sys.stdout.flush()
         if browser:
-            webbrowser.open(address)
+            webbrowser.open(opened)
         process.wait()
     return 0
 
 
-def command(port: int) -> list[str]:
+def command(port: int, address: str = HOST, shared: Path | None = None) -> list[str]:
     """Give the words that start the dashboard with our settings."""
     app = str(_dashboard() / "app.py")
-    flags = [f"--{name}={_flag(value)}" for name, value in SETTINGS.items()]
+    settings = SETTINGS | {"server.address": address}
+    if shared is not None:
+        settings["secrets.files"] = str(shared.absolute())
+    flags = [f"--{name}={_flag(value)}" for name, value in settings.items()]
     # -P: else a file click.py or queue.py in the folder one stands in would run instead.
     start = [sys.executable, "-P", "-m", "streamlit", "run", app]
     return [*start, f"--server.port={port}", *flags]
 
 
-def environment(store: Path) -> dict[str, str]:
-    """Give the dashboard's environment: ours, and which store it shows."""
-    return {**os.environ, "OVERWINTER_STORE": str(store.absolute())}
+def environment(store: Path, *, shared: bool = False) -> dict[str, str]:
+    """Give the dashboard's environment: ours, which store it shows, and whether to others."""
+    told = {"OVERWINTER_STORE": str(store.absolute()), SHARED_VARIABLE: str(int(shared))}
+    return {**os.environ, **told}
 
 
 def free_port() -> int:

@@ -17,7 +17,7 @@ from analytics.contract import RESULTS
 from analytics.errors import OverwinterError
 from analytics.model import SiteInputs
 from analytics.settings import Settings
-from analytics.store import connection, preferences, readings, results, statements
+from analytics.store import connection, preferences, readings, results, sight, statements
 from analytics.store.advice import order_tables, past_forecasts
 from analytics.store.inputs import site_inputs
 
@@ -141,11 +141,14 @@ def assess_one(
     work: Work = assess_site,
 ) -> results.Staged | None:
     """Assess one site where its readings lie; None when it has none by ``as_of``."""
-    inputs = site_inputs(store, site, as_of)
-    if not len(inputs.record.times):
-        return None
-    tables = work(inputs, settings)
-    forecasts = past_forecasts(store, inputs, tables, settings)
+    with (
+        sight.unbound()
+    ):  # whoever may start an assessment was asked before; workers have no session
+        inputs = site_inputs(store, site, as_of)
+        if not len(inputs.record.times):
+            return None
+        tables = work(inputs, settings)
+        forecasts = past_forecasts(store, inputs, tables, settings)
     return results.stage(store, generation, site, {**tables, "forecasts": forecasts})
 
 

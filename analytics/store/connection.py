@@ -18,7 +18,7 @@ import duckdb
 from filelock import FileLock, Timeout
 
 from analytics.errors import OverwinterError, StoreBusy, StoreError
-from analytics.store import manifest, schema
+from analytics.store import manifest, schema, sight, trail
 from analytics.store.paths import LOCKS, database, require, safe
 from analytics.store.sqlfiles import text
 
@@ -36,7 +36,10 @@ def turn(store: Path, patience_s: float = WRITER_PATIENCE_S) -> Iterator[None]:
     ------
     StoreBusy
         When another writer does not finish within ``patience_s`` seconds.
+    NotAllowed
+        When whoever is being served may only look.
     """
+    sight.may_write()
     with _locked(store, "writer", patience_s, again=True):
         yield
 
@@ -50,6 +53,7 @@ def publishing(store: Path, patience_s: float = WRITER_PATIENCE_S) -> Iterator[N
     StoreBusy
         When another assessment does not finish within ``patience_s`` seconds.
     """
+    sight.may_write()
     with _locked(store, "assessment", patience_s, again=True):
         yield
 
@@ -57,6 +61,7 @@ def publishing(store: Path, patience_s: float = WRITER_PATIENCE_S) -> Iterator[N
 @contextmanager
 def site_turn(store: Path, site: str) -> Iterator[None]:
     """Hold the right to write one site's readings."""
+    sight.may_write()
     with _locked(store, f"site={safe(site)}", WRITER_PATIENCE_S):
         yield
 
@@ -75,12 +80,22 @@ def reading(store: Path, patience_s: float = PATIENCE_S) -> Iterator[duckdb.Duck
     with _said(store), _opened(store, patience_s, read_only=True) as db:
         if schema.found(db) == schema.VERSION:
             db.execute("BEGIN TRANSACTION")
+            sight.narrow(db)
             yield db
             return
-    with writing(store, patience_s):
+    with founding(store, patience_s):
         pass  # opening to write brings an older store up to date
     with reading(store, patience_s) as db:
         yield db
+
+
+def seen_sites(store: Path) -> frozenset[str] | None:
+    """Give the probes that whoever is being served may see; None for all of them."""
+    looking = sight.current()
+    if looking is None or looking.whole:
+        return None
+    with reading(store) as db:
+        return frozenset(str(site) for (site,) in db.execute(text("site_names")).fetchall())
 
 
 @contextmanager
@@ -92,8 +107,11 @@ def writing(
     Raises
     ------
     StoreMissing, StoreBusy, StoreNewer, StoreError
+    NotAllowed
+        When whoever is being served may only look.
     """
     require(store)
+    sight.may_write()
     with founding(store, patience_s) as db:
         yield db
 
@@ -103,7 +121,7 @@ def founding(
     store: Path, patience_s: float = WRITER_PATIENCE_S
 ) -> Iterator[duckdb.DuckDBPyConnection]:
     """Open the store to write even where there is none yet."""
-    with turn(store, patience_s), _said(store):
+    with _locked(store, "writer", patience_s, again=True), _said(store):
         door = _lock(store, "door")
         _acquire(door, store, patience_s)
         try:
@@ -120,7 +138,8 @@ def _transaction(
     try:
         schema.upgrade(db)
         manifest.repair(store, db)
-        yield db
+        with trail.kept(db):
+            yield db
     except BaseException:
         db.execute("ROLLBACK")
         raise

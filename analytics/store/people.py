@@ -109,7 +109,7 @@ def put_in(db: duckdb.DuckDBPyConnection, table: str, frame: pd.DataFrame) -> Co
 
 BOOKS = (
     "imports", "rejects", "superseded", "mappings", "settings", "assessments", "flag_edits",
-    "filled", "scenarios",
+    "filled", "scenarios", "accounts", "trail",
 )  # fmt: skip
 """What the store writes down about itself."""
 

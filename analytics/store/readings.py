@@ -12,7 +12,7 @@ import pyarrow.parquet as pq
 
 from analytics.model import Bools, Floats, Record, nothing_replaced
 from analytics.store import parts
-from analytics.store.connection import site_turn
+from analytics.store.connection import seen_sites, site_turn
 from analytics.store.counts import Counts
 from analytics.store.manifest import replace, settle
 from analytics.store.paths import READINGS, plain, require, site_folder
@@ -83,8 +83,7 @@ def read(store: Path, site: str) -> Record:
         none.
     """
     require(store)
-    found = [parts.read(path, site) for path in year_parts(site_folder(store, site))]
-    return _joined(site, found)
+    return _joined(site, [parts.read(path, site) for path in _seen_parts(store, site)])
 
 
 def year_parts(folder: Path) -> list[Path]:
@@ -95,12 +94,20 @@ def year_parts(folder: Path) -> list[Path]:
 def sites(store: Path) -> list[str]:
     """List the sites that have a folder of readings."""
     folders = (store / READINGS).glob("site=*")
-    return sorted(plain(one.name.removeprefix("site=")) for one in folders)
+    found = {plain(one.name.removeprefix("site=")) for one in folders}
+    seen = seen_sites(store)
+    return sorted(found if seen is None else found & seen)
+
+
+def _seen_parts(store: Path, site: str) -> list[Path]:
+    """List a site's parts; none of one that whoever is being served may not see."""
+    seen = seen_sites(store)
+    return year_parts(site_folder(store, site)) if seen is None or site in seen else []
 
 
 def newest(store: Path, site: str) -> pd.Timestamp | None:
     """Give the instant (UTC) of a site's newest reading, None where there is none."""
-    found = year_parts(site_folder(store, site))
+    found = _seen_parts(store, site)
     if not found:
         return None
     with pq.ParquetFile(found[-1]) as part:

@@ -35,6 +35,7 @@ MIGRATIONS: tuple[tuple[str, ...], ...] = (
         "schema_touches",
         "schema_touched",
     ),
+    ("schema_accounts", "schema_trail"),
 )
 VERSION = len(MIGRATIONS)
 

@@ -5,7 +5,7 @@ from pathlib import Path
 import duckdb
 import pandas as pd
 
-from analytics.store import connection
+from analytics.store import connection, trail
 from analytics.store.frames import from_arrow
 from analytics.store.sqlfiles import text
 
@@ -43,4 +43,5 @@ def execute(
     db: duckdb.DuckDBPyConnection, name: str, /, **params: Value
 ) -> list[tuple[object, ...]]:
     """Run one statement that changes something; give what it returns."""
+    trail.step(name, params)
     return db.execute(text(name), params).fetchall()

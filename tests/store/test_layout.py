@@ -2,6 +2,7 @@
 
 from pathlib import Path
 
+import duckdb
 import pandas as pd
 import pytest
 
@@ -78,3 +79,33 @@ def test_a_file_that_is_no_database_is_said_in_a_sentence(store: Path) -> None:
     (store / "overwinter.duckdb").write_bytes(b"noise" * 4096)
     with pytest.raises(StoreError, match="could not be read"):
         people.table(store, "fields")
+
+
+def columns(db: duckdb.DuckDBPyConnection) -> list:
+    """Every table of a store with its columns and their types."""
+    return db.execute(
+        "SELECT table_name, column_name, data_type FROM duckdb_columns() ORDER BY ALL"
+    ).fetchall()
+
+
+@pytest.mark.parametrize("version", range(1, schema.VERSION))
+def test_a_store_of_every_earlier_form_is_brought_up_to_date(
+    tmp_path: Path,
+    people_frames: dict[str, pd.DataFrame],
+    monkeypatch: pytest.MonkeyPatch,
+    version: int,
+) -> None:
+    store = tmp_path / "old"
+    with monkeypatch.context() as then:
+        then.setattr(schema, "MIGRATIONS", schema.MIGRATIONS[:version])
+        then.setattr(schema, "VERSION", version)
+        layout.create(store)
+        people.put(store, "fields", people_frames["fields"])
+    assert len(people.table(store, "fields")) == 2  # reading alone brings it up
+    with connection.reading(store) as db:
+        assert schema.found(db) == schema.VERSION
+        tables = columns(db)
+    new = tmp_path / "new"
+    layout.create(new)
+    with connection.reading(new) as db:
+        assert columns(db) == tables

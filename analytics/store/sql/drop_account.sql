@@ -1,0 +1,2 @@
+-- Take an account away.
+DELETE FROM accounts WHERE email = $email RETURNING email

@@ -1,0 +1,3 @@
+-- The fields that some growers farm.
+-- params: growers texts
+SELECT field FROM fields WHERE grower IN (SELECT unnest($growers))
