@@ -2,18 +2,26 @@
 
 import streamlit as st
 
-from analytics.errors import OverwinterError
+from analytics.errors import NotAllowed, OverwinterError
 from dashboard import data, state
-from dashboard.views.parts import empty, frame
+from dashboard.data import session
+from dashboard.views.parts import empty, frame, signing_in
+from dashboard.words import signing
 
 st.set_page_config(page_title="Overwinter", layout="wide")
+if session.must_sign_in():
+    signing_in.ask()
+    st.stop()
 pages = [
     st.Page("views/going_in.py", title="Going in", url_path="going-in", default=True),
     st.Page("views/field.py", title="Field", url_path="field"),
     st.Page("views/order.py", title="Watering order", url_path="order"),
-    st.Page("views/points.py", title="Points", url_path="points"),
-    st.Page("views/record.py", title="Record", url_path="record"),
 ]
+if session.may_write():  # who may only look has nothing to do there
+    pages += [
+        st.Page("views/points.py", title="Points", url_path="points"),
+        st.Page("views/record.py", title="Record", url_path="record"),
+    ]
 page = st.navigation(pages, position="top")
 try:
     store = data.opened()
@@ -22,7 +30,11 @@ except OverwinterError as trouble:
     empty.no_store(trouble)
 else:
     frame.header(store)
+    signing_in.told()
     # Where nothing is there yet, Record is the page on which files are brought in.
-    if page.url_path == "record" or empty.ready(store):
+    if not signing_in.is_guest() and (page.url_path == "record" or empty.ready(store)):
         state.carry(page.url_path)
-        page.run()
+        try:
+            page.run()
+        except NotAllowed as why:
+            frame.notice(signing.NOT_ALLOWED, str(why))

@@ -17,6 +17,7 @@ from collections.abc import Iterator
 from importlib.metadata import distribution
 from pathlib import Path
 
+from analytics.cli import sign_in
 from analytics.cli.talk import remark, say
 from analytics.errors import InputRefused, OverwinterError
 from analytics.store import layout
@@ -69,9 +70,6 @@ def run(asked: argparse.Namespace) -> int:
 
 def _check_reach(address: str, shared: Path | None) -> None:
     """Refuse to open a store to others before they sign in."""
-    if shared is not None and not shared.is_file():
-        remedy = "Write one as the README shows: which service signs people in."
-        raise InputRefused(str(shared), "there is no such file.", remedy)
     if shared is None and address not in LOOPBACK:
         where = f"address {address}"
         found = "others could look in without signing in."
@@ -111,8 +109,9 @@ def serve(
     provide_leaflet(_dashboard() / "static" / "leaflet")
     words, env = command(chosen, address, shared), environment(store, shared=bool(shared))
     with _running(words, env) as process:
-        _await(process, chosen)
-        opened = f"http://{HOST if address == EVERY else address}:{chosen}"
+        reached = HOST if address == EVERY else address
+        _await(process, reached, chosen)
+        opened = f"http://{reached}:{chosen}"
         say(f"Overwinter is open at {opened}  (stop it with Ctrl-C)")
         sys.stdout.flush()
         if browser:
@@ -127,6 +126,7 @@ def command(port: int, address: str = HOST, shared: Path | None = None) -> list[
     settings = SETTINGS | {"server.address": address}
     if shared is not None:
         settings["secrets.files"] = str(shared.absolute())
+        settings["browser.serverAddress"] = sign_in.public_host(shared)
     flags = [f"--{name}={_flag(value)}" for name, value in settings.items()]
     # -P: else a file click.py or queue.py in the folder one stands in would run instead.
     start = [sys.executable, "-P", "-m", "streamlit", "run", app]
@@ -216,18 +216,18 @@ def _stop(*_: object) -> None:
     raise KeyboardInterrupt
 
 
-def _await(process: subprocess.Popen[bytes], port: int) -> None:
+def _await(process: subprocess.Popen[bytes], host: str, port: int) -> None:
     """Wait until the dashboard answers."""
     until = time.monotonic() + _READY_S
-    while not _healthy(port):
+    while not _healthy(host, port):
         if process.poll() is not None or time.monotonic() > until:
             message = "The dashboard did not start; what it said is above. Nothing was changed."
             raise OverwinterError(message)
         time.sleep(_POLL_S)
 
 
-def _healthy(port: int) -> bool:
-    asking = http.client.HTTPConnection(HOST, port, timeout=1)
+def _healthy(host: str, port: int) -> bool:
+    asking = http.client.HTTPConnection(host, port, timeout=1)
     try:
         asking.request("GET", "/_stcore/health")
         return asking.getresponse().status == http.HTTPStatus.OK

@@ -26,8 +26,9 @@ from analytics.store.statements import query
 from analytics.units import System
 from analytics.water.classes import classify
 from analytics.water.review import reviewed
+from dashboard.data import session
+from dashboard.data.session import STORE_VARIABLE
 
-STORE_VARIABLE = "OVERWINTER_STORE"
 TILES_VARIABLE = "OVERWINTER_TILES"
 """Opt-in: address template of a tile server. Without it no request leaves the machine."""
 WINDOW_DAYS = 14
@@ -70,7 +71,7 @@ def opened() -> Store:
         message = "No store was named. Start the dashboard with: overwinter serve STORE"
         raise StoreMissing(message)
     path = Path(named)
-    return _about(str(path), layout.generation(path))
+    return _about(str(path), f"{layout.generation(path)}|{session.token()}")
 
 
 def tiles() -> str | None:

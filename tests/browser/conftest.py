@@ -49,14 +49,14 @@ def address(store: Path) -> Iterator[str]:
     words = ["-c", start, "serve", str(store), "--port", str(port), "--no-browser"]
     process = subprocess.Popen([sys.executable, *words], stdout=subprocess.DEVNULL)
     try:
-        _await(port)
+        awaited(port)
         yield f"http://127.0.0.1:{port}"
     finally:
         process.terminate()
         process.wait(20)
 
 
-def _await(port: int) -> None:
+def awaited(port: int) -> None:
     until = time.monotonic() + 60
     while time.monotonic() < until:
         asking = http.client.HTTPConnection("127.0.0.1", port, timeout=1)

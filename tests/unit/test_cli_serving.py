@@ -16,6 +16,7 @@ from analytics.errors import InputRefused
 from analytics.store import layout
 
 ROOT = Path(__file__).parents[2]
+EVERYWHERE = "0.0.0.0"  # noqa: S104 - what the test is about
 
 
 def flat(settings: dict[str, object], before: str = "") -> Iterator[tuple[str, object]]:
@@ -92,3 +93,54 @@ def test_it_starts_elsewhere_and_stops_with_its_launcher(tmp_path: Path) -> None
     asking = http.client.HTTPConnection(serving.HOST, port, timeout=1)
     with pytest.raises(OSError, match="refused"):
         asking.request("GET", "/")
+
+
+GOOD = {
+    "redirect_uri": "https://fields.example.org/oauth2callback", "cookie_secret": "x" * 32,
+    "client_id": "a", "client_secret": "b", "server_metadata_url": "https://login.example.org/",
+}  # fmt: skip
+
+
+def told(folder: Path, **changed: str) -> Path:
+    lines = [f'{name} = "{value}"' for name, value in {**GOOD, **changed}.items()]
+    (folder / "sign_in.toml").write_text("\n".join(["[auth]", *lines]))
+    return folder / "sign_in.toml"
+
+
+def test_a_store_is_opened_to_others_only_with_signing_in(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    layout.create(tmp_path / "store")
+    assert main(["serve", str(tmp_path / "store"), "--address", EVERYWHERE]) == 1
+    assert "could look in without signing in" in capsys.readouterr().err
+
+
+def test_a_shared_server_is_known_by_its_public_name(tmp_path: Path) -> None:
+    words = serving.command(8501, EVERYWHERE, told(tmp_path))
+    assert "--browser.serverAddress=fields.example.org" in words
+    assert "--server.address=0.0.0.0" in words
+    assert serving.environment(tmp_path, shared=True)["OVERWINTER_SHARED"] == "1"
+    assert serving.environment(tmp_path)["OVERWINTER_SHARED"] == "0"
+
+
+@pytest.mark.parametrize(
+    ("changed", "said"),
+    [
+        ({"client_id": ""}, r"\[auth\] has no client_id"),
+        ({"cookie_secret": "short"}, "could be guessed"),
+        ({"redirect_uri": "https://fields.example.org/"}, "does not end in /oauth2callback"),
+    ],
+)
+def test_a_file_that_cannot_sign_anybody_in_is_refused(
+    tmp_path: Path, changed: dict[str, str], said: str
+) -> None:
+    with pytest.raises(InputRefused, match=said):
+        serving.command(8501, shared=told(tmp_path, **changed))
+
+
+def test_a_file_that_is_missing_or_no_toml_is_refused(tmp_path: Path) -> None:
+    with pytest.raises(InputRefused, match="no such file"):
+        serving.command(8501, shared=tmp_path / "none.toml")
+    (tmp_path / "odd.toml").write_text("[auth\n")
+    with pytest.raises(InputRefused, match="is no TOML"):
+        serving.command(8501, shared=tmp_path / "odd.toml")
