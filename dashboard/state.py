@@ -175,6 +175,16 @@ def choose(one: str | None) -> None:
         st.session_state[FIELD] = one
 
 
+def picked(names: Mapping[str, str]) -> str | None:
+    """Give the field that is selected, where a page shows no choice list; keep it for the next.
+
+    ``names`` are those of the choice lists elsewhere, by id.
+    """
+    ids = {name: one for one, name in names.items()}
+    one = str(st.session_state.get(FIELD) or ids.get(asked() or ""))
+    return _noted(FIELD, one, names[one]) if one in names else None
+
+
 def asked() -> str | None:
     """Say which field the address asks for, before its choice list is drawn."""
     return st.query_params.get(FIELD)

@@ -121,11 +121,14 @@ STATIONS = (("TARROW-N", 3.2, 1.1, 962.0), ("TARROW-S", 4.1, 3.6, 948.0))
 """Weather stations: name, miles east, miles south, elevation [m]."""
 
 WELLS = (
-    ("north", "North wells", 120.0, 260.0, 0.88, 32.0),
-    ("bench", "Bench wells", 215.0, 360.0, 0.90, 38.0),
-    ("south", "South wells", 260.0, 420.0, 0.92, 30.0),
+    ("north", "North wells", 120.0, 260.0, 0.88, 32.0, "2026-03-24"),
+    ("bench", "Bench wells", 215.0, 360.0, 0.90, 38.0, "2026-02-01"),
+    ("south", "South wells", 260.0, 420.0, 0.92, 30.0, "2026-02-01"),
 )
-"""Sources: id, name, capacity [L/s], allocation [mm], efficiency, largest pass [mm]."""
+"""Sources: id, name, capacity [L/s], allocation [mm], efficiency, largest pass [mm], first day.
+
+A pump of the north wells is out for repair until late March: they cannot do it all in time.
+"""
 
 
 def depths_of(plot: Plot) -> tuple[float, ...]:

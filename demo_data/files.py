@@ -41,10 +41,11 @@ def _degrees(places: list[tuple[float, float]]) -> tuple[list[float], list[float
 
 def sources_table() -> pd.DataFrame:
     """Lay out the sources."""
-    names = ["source", "name", "capacity_l_s", "allocation_mm", "efficiency", "max_pass_mm"]
-    return pd.DataFrame(list(WELLS), columns=names).assign(
-        available_from="2026-02-01", available_until="2026-10-15"
-    )
+    names = [
+        "source", "name", "capacity_l_s", "allocation_mm", "efficiency", "max_pass_mm",
+        "available_from",
+    ]  # fmt: skip
+    return pd.DataFrame(list(WELLS), columns=names).assign(available_until="2026-10-15")
 
 
 def sites_table() -> pd.DataFrame:

@@ -123,13 +123,25 @@ def _days(
     db: duckdb.DuckDBPyConnection, stations: pd.DataFrame, station: str, until: date,
     settings: Settings,
 ) -> pd.DataFrame | None:  # fmt: skip
-    """One station's days; None where it has none. Without a height it lies at the sea's."""
+    """One station's days; None where it has none."""
     weather = statements.rows(db, "advice_weather", station=station, until=until)
     row = stations[stations["station"] == station].iloc[0]
-    height = 0.0 if pd.isna(row["elevation_m"]) else float(row["elevation_m"])
+    height = height_m(stations, float(row["latitude"]), float(row["longitude"]))
     if weather.empty:
         return None
     return station_days(weather, float(row["latitude"]), height, settings)
+
+
+def height_m(stations: pd.DataFrame, latitude: float, longitude: float) -> float:
+    """Give the height of the nearest station that has one; the sea's where none has.
+
+    A station without a height is told by ``check``: its air pressure, and so its reference
+    evapotranspiration, rests on a neighbour's.
+    """
+    known = stations[stations["elevation_m"].notna()]
+    name = nearest(known, latitude, longitude)
+    own = known.loc[known["station"] == name, "elevation_m"].to_numpy(np.float64)
+    return float(own[0]) if len(own) else 0.0
 
 
 def order_tables(

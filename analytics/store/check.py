@@ -87,6 +87,12 @@ _RULES = (
         what="Station {} has no weather.",
         remedy="Import a weather table for it.",
     ),
+    _Rule(
+        statement="check_stations_without_height",
+        what="Station {} has no height: that of the nearest station that has one is taken, "
+        "else the sea's.",
+        remedy="Import the stations table with elevation_m.",
+    ),
 )
 
 

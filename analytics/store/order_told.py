@@ -10,6 +10,7 @@ import pandas as pd
 
 from analytics.settings import Settings
 from analytics.water.queue import OrderInputs, Source, Thirst
+from analytics.water.target import Winters
 
 _DATES = ("planting", "spring_from", "available_from", "available_until")
 
@@ -18,8 +19,13 @@ def field_told(one: Thirst) -> str:
     """Write a field's case for water down."""
     told = asdict(one)
     told["lacking_mm"] = [round(float(mm), 4) for mm in one.lacking_mm]
+    told["winters"] = None if one.winters is None else _winters_told(one.winters)
     told["frozen"] = None if one.frozen is None else np.flatnonzero(one.frozen).tolist()
     return json.dumps({**told, **_dates(told)})
+
+
+def _winters_told(one: Winters) -> dict[str, Any]:
+    return {name: np.round(mm, 4).tolist() for name, mm in asdict(one).items()}
 
 
 def source_told(one: Source) -> str:
@@ -78,7 +84,15 @@ def _field(told: dict[str, Any], count: int) -> Thirst:
     days = {name: _day(told[name]) for name in ("planting", "spring_from")}
     steps = tuple((mm, chance) for mm, chance in told["steps"])
     lacking = np.array(told["lacking_mm"], np.float64)
-    return Thirst(**{**told, **days, "steps": steps, "lacking_mm": lacking, "frozen": frozen})
+    read = {"steps": steps, "lacking_mm": lacking, "frozen": frozen}
+    return Thirst(**{**told, **days, **read, "winters": _winters(told["winters"])})
+
+
+def _winters(told: dict[str, Any] | None) -> Winters | None:
+    if told is None:
+        return None
+    years = {name: np.array(told[name], np.float64) for name in told if name != "span_mm"}
+    return Winters(span_mm=told["span_mm"], **years)
 
 
 def _source(told: dict[str, Any]) -> Source:

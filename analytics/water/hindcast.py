@@ -191,13 +191,14 @@ def grade(cases: pd.DataFrame) -> pd.DataFrame:
     Returns
     -------
     DataFrame
-        ``kind``, ``zone``, ``n``, ``bias_mm`` (forecast less happened: above nought it
-        expected the soil drier than it was), ``mean_error_mm`` (mean absolute), ``coverage``
-        (share of cases within the 80 % interval that is shown), ``weather_coverage`` (within
-        that of weather alone), ``balance_bias_mm`` and ``balance_error_mm`` (the balance
-        alone, with the weather that came).
+        ``kind``, ``zone``, ``n``, ``winters`` (how many different ones: fields share them, so
+        that a hundred cases may rest on few), ``bias_mm`` (forecast less happened: above
+        nought it expected the soil drier than it was), ``mean_error_mm`` (mean absolute),
+        ``coverage`` (share of cases within the 80 % interval that is shown),
+        ``weather_coverage`` (within that of weather alone), ``balance_bias_mm`` and
+        ``balance_error_mm`` (the balance alone, with the weather that came).
     """
-    columns = ["kind", "zone", "n", "bias_mm", "mean_error_mm", "coverage",
+    columns = ["kind", "zone", "n", "winters", "bias_mm", "mean_error_mm", "coverage",
                "weather_coverage", "balance_bias_mm", "balance_error_mm"]  # fmt: skip
     if cases.empty:
         return pd.DataFrame(columns=columns)
@@ -207,8 +208,10 @@ def grade(cases: pd.DataFrame) -> pd.DataFrame:
     inside = happened.between(cases["low_mm"], cases["high_mm"])
     weather = happened.between(cases["weather_low_mm"], cases["weather_high_mm"])
     each = cases[["kind", "zone"]].assign(
-        n=1, bias_mm=off, mean_error_mm=off.abs(), coverage=inside.astype(float),
+        n=1, winters=pd.to_datetime(cases["to"]).dt.year, bias_mm=off,
+        mean_error_mm=off.abs(), coverage=inside.astype(float),
         weather_coverage=weather.astype(float), balance_bias_mm=own, balance_error_mm=own.abs(),
     )  # fmt: skip
-    means = dict.fromkeys(columns[3:], "mean")
-    return each.groupby(["kind", "zone"], as_index=False).agg({"n": "sum", **means})[columns]
+    means = dict.fromkeys(columns[4:], "mean")
+    told = {"n": "sum", "winters": "nunique", **means}
+    return each.groupby(["kind", "zone"], as_index=False).agg(told)[columns]

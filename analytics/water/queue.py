@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 from analytics.model import Bools, Floats
 from analytics.settings import Settings
 from analytics.water.pumping import M3_PER_DAY_PER_L_S, M3_PER_MM_HA
+from analytics.water.target import Winters
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -20,8 +21,9 @@ class Thirst:
     chance that rain would not have brought it). ``stored_spring`` and ``stored_autumn`` are
     the shares of net water that stay, autumn being before ``spring_from``. ``lacking_mm``
     holds the sorted sample the target came from, so that another reliability can be read off.
-    ``worth`` weighs its crop. ``frozen`` (D,) marks days on which the soil is likely frozen.
-    ``why`` names what settled the target: a code and its numbers.
+    ``winters`` is what that sample was paired from, so that another ceiling can be; None where
+    it was not told. ``worth`` weighs its crop. ``frozen`` (D,) marks days on which the soil is
+    likely frozen. ``why`` names what settled the target: a code and its numbers.
     """
 
     field: str
@@ -36,6 +38,7 @@ class Thirst:
     spring_from: date
     lacking_mm: Floats
     room_mm: float
+    winters: Winters | None = None
     worth: float = 1.0
     frozen: Bools | None = None
     why: dict[str, object] = made_by(default_factory=dict)

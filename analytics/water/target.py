@@ -14,6 +14,22 @@ from analytics.water.years import past_years
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Winters:
+    """A root zone at planting in each past winter (Y,), and the bank of each season (S,), mm.
+
+    ``span_mm`` is what the zone can hold between lower and full points; ``held_mm`` what lies
+    above the lower points, ``drawable_mm`` above the refill points, ``deficit_mm`` what is
+    lacking below the full points. ``bank_mm`` is empty where crop or capacity is not known.
+    """
+
+    span_mm: float
+    held_mm: Floats
+    drawable_mm: Floats
+    deficit_mm: Floats
+    bank_mm: Floats
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Target:
     """What is worth storing in one field's root zone before planting, mm.
 
@@ -32,6 +48,35 @@ class Target:
     drawable_mm: float
     stored_spring: float
     stored_autumn: float
+    winters: Winters
+
+
+def room_below(winters: Winters, ceiling: float) -> Floats:
+    """Room below the ceiling at planting in each past winter, (Y,) mm."""
+    return np.maximum(ceiling * winters.span_mm - winters.held_mm, 0.0)
+
+
+def worth_adding(winters: Winters, ceiling: float) -> Floats:
+    """Pair every past winter with every season, and find what was worth adding in each.
+
+    Parameters
+    ----------
+    winters : Winters
+    ceiling : float
+        Share of the span that is filled at most.
+
+    Returns
+    -------
+    (Y * S,) float
+        mm, sorted: the least of what the season asks of the soil, less what lies above the
+        refill points by then (that is already banked); what the zone lacks; and the room
+        below the ceiling. Winter and season are paired as if they were independent.
+    """
+    most = np.minimum(winters.deficit_mm, room_below(winters, ceiling))[:, None]
+    if not len(winters.bank_mm):
+        return np.sort(most, axis=None)
+    asked = np.maximum(winters.bank_mm - winters.drawable_mm[:, None], 0.0)
+    return np.sort(np.minimum(asked, most), axis=None)
 
 
 def need_curve(deficit_mm: Floats) -> Floats:
@@ -148,27 +193,26 @@ def worth_storing(
 
     Notes
     -----
-    Every past winter is paired with every past season, as if the two were independent. In
-    each pair, worth adding is the least of: what the season asks of the soil, less what lies
-    above the refill points by then (that is already banked); what the zone lacks; and the
-    room below the ceiling. The target is the amount that would have sufficed in
-    ``reliability`` of the pairs, so that no quantile of the outlook need be chosen apart.
+    The target is the amount that would have sufficed in ``reliability`` of the pairs of
+    :func:`worth_adding`, so that no quantile of the outlook need be chosen apart.
     """
     soil, end = outlook.soil, outlook.end_mm
-    span = float((soil.full_mm - soil.lower_mm) @ weights)
-    held = (end - soil.lower_mm) @ weights
-    drawable = np.maximum(end - refill_mm, 0.0) @ weights
-    room = np.maximum(settings.ceiling * span - held, 0.0)
-    most = np.minimum(outlook.deficit_mm @ weights, room)
-    asked = np.maximum(bank_mm - drawable[:, None], 0.0) if len(bank_mm) else most[:, None]
-    lacking = np.sort(np.minimum(asked, most[:, None]), axis=None)
+    winters = Winters(
+        span_mm=float((soil.full_mm - soil.lower_mm) @ weights),
+        held_mm=(end - soil.lower_mm) @ weights,
+        drawable_mm=np.maximum(end - refill_mm, 0.0) @ weights,
+        deficit_mm=outlook.deficit_mm @ weights, bank_mm=bank_mm,
+    )  # fmt: skip
+    lacking = worth_adding(winters, settings.ceiling)
     target = float(np.quantile(lacking, settings.reliability))
-    fill = max(float(np.median(outlook.highest_fill)), (float(np.median(held)) + target) / span)
+    held = float(np.median(winters.held_mm))
+    fill = max(float(np.median(outlook.highest_fill)), (held + target) / winters.span_mm)
     return Target(
         need_mm=float(np.maximum(soil.full_mm - outlook.start_mm, 0.0) @ weights),
         bank_mm=float(np.quantile(bank_mm, settings.reliability)) if len(bank_mm) else np.nan,
-        lacking_mm=lacking, target_mm=target, room_mm=float(np.median(room)),
-        drawable_mm=float(np.median(drawable)),
+        lacking_mm=lacking, target_mm=target,
+        room_mm=float(np.median(room_below(winters, settings.ceiling))),
+        drawable_mm=float(np.median(winters.drawable_mm)), winters=winters,
         stored_spring=float(
             storage_efficiency(fill, settings.stored_spring, settings.spring_knee)
         ),

@@ -166,7 +166,7 @@ def _thirst(  # noqa: PLR0917 - each is a record of its own kind
         target_mm=target.target_mm, steps=steps, stored_spring=target.stored_spring,
         stored_autumn=target.stored_autumn, planting=planting,
         spring_from=planting - timedelta(days=int(settings.autumn_days)),
-        lacking_mm=target.lacking_mm, room_mm=target.room_mm,
+        lacking_mm=target.lacking_mm, room_mm=target.room_mm, winters=target.winters,
         worth=known.get(site.crop or "", 1.0), frozen=_frozen(years),
         why=_why(outlook, target, settings, roots),
     )  # fmt: skip

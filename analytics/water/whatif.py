@@ -9,7 +9,7 @@ import numpy as np
 from analytics.errors import InputRefused
 from analytics.model import Floats
 from analytics.water.queue import OrderInputs, Source, Thirst
-from analytics.water.target import value_steps
+from analytics.water.target import room_below, value_steps, worth_adding
 
 LEAST_CHANCE = 0.05  # a person's own target is wanted, however seldom past years lacked it
 
@@ -21,7 +21,8 @@ class Change:
     ``source_off`` shuts a source from one date to another, both in; ``allocation_mm`` sets a
     source's whole season's allocation; ``rain_mm_on`` is rain still to come, beyond what
     past years bring; ``target_mm`` a depth to be stored on every field that lacks so much,
-    ``reliability`` the share of past years in which it is to suffice.
+    ``reliability`` the share of past years in which it is to suffice, ``ceiling`` the share of
+    what the root zone can hold that is filled at most.
     """
 
     planting_shift_days: int = 0
@@ -31,6 +32,7 @@ class Change:
     rain_mm_on: tuple[float, date] | None = None
     target_mm: float | None = None
     reliability: float | None = None
+    ceiling: float | None = None
 
 
 def changed(inputs: OrderInputs, change: Change) -> OrderInputs:
@@ -59,6 +61,7 @@ def changed(inputs: OrderInputs, change: Change) -> OrderInputs:
     soil itself.
     """
     _check(inputs, change)
+    inputs = replace(inputs, fields=tuple(_under(one, change.ceiling) for one in inputs.fields))
     fields = tuple(_field(one, change, inputs) for one in inputs.fields)
     sources = tuple(_source(one, change) for one in inputs.sources)
     return replace(
@@ -69,6 +72,14 @@ def changed(inputs: OrderInputs, change: Change) -> OrderInputs:
     )  # fmt: skip
 
 
+def _under(one: Thirst, ceiling: float | None) -> Thirst:
+    """Pair a field's winters and seasons anew under another ceiling."""
+    if ceiling is None or one.winters is None:
+        return one
+    room = float(np.median(room_below(one.winters, ceiling)))
+    return replace(one, lacking_mm=worth_adding(one.winters, ceiling), room_mm=room)
+
+
 def _check(inputs: OrderInputs, change: Change) -> None:
     known = {one.source for one in inputs.sources}
     factors = change.capacity_factor if isinstance(change.capacity_factor, Mapping) else {}
@@ -76,10 +87,13 @@ def _check(inputs: OrderInputs, change: Change) -> None:
     if named - known:
         where, found = "the change to the plan", f"there is no source {sorted(named - known)}."
         raise InputRefused(where, found, f"Known: {sorted(known)}.")
-    share = change.reliability
+    share, ceiling = change.reliability, change.ceiling
     if share is not None and not 0.0 < share < 1.0:
         where, found = "the reliability asked for", f"{share:g} is no share of years."
         raise InputRefused(where, found, "Give a number between 0 and 1.")
+    if ceiling is not None and not 0.0 < ceiling <= 1.0:
+        where, found = "the ceiling asked for", f"{ceiling:g} is no share of a full root zone."
+        raise InputRefused(where, found, "Give a number above 0, and 1 at most.")
 
 
 def _days(inputs: OrderInputs, more: int) -> np.ndarray:
@@ -104,7 +118,7 @@ def _field(one: Thirst, change: Change, inputs: OrderInputs) -> Thirst:
     more = max(change.planting_shift_days, 0)
     frozen = None if one.frozen is None else np.concatenate([one.frozen, np.zeros(more, bool)])
     target = _target(one, lacking, change, inputs)
-    same = target == one.target_mm and lacking is one.lacking_mm
+    same = target == one.target_mm and lacking is one.lacking_mm and change.ceiling is None
     steps = one.steps if same else _steps(lacking, target, change, inputs)
     return replace(one, planting=planting, frozen=frozen, lacking_mm=lacking, target_mm=target,
                    steps=steps)  # fmt: skip
@@ -122,7 +136,8 @@ def _after_rain(one: Thirst, change: Change) -> Floats:
 def _target(one: Thirst, lacking: Floats, change: Change, inputs: OrderInputs) -> float:
     if change.target_mm is not None:
         return min(change.target_mm, one.room_mm)
-    untouched = change.reliability is None and lacking is one.lacking_mm
+    as_it_is = change.reliability is None and change.ceiling is None
+    untouched = as_it_is and lacking is one.lacking_mm
     if untouched or not len(lacking):
         return one.target_mm
     share = inputs.settings.reliability if change.reliability is None else change.reliability

@@ -16,6 +16,11 @@ _RANK, _CORE, _NAME, _PUT = 26.0, 46.0, 88.0, 312.0
 _BARS, _BARS_END, _LATEST = 330.0, 590.0, 668.0
 _CAL, _CAL_END, _SHARE, _LEFT = 684.0, 1178.0, 1210.0, 1384.0
 _SHARE_END = 1272.0
+FOLDS = (
+    ((0.0, _LATEST + 8.0), (_CAL_END + 18.0, WIDTH)),
+    ((0.0, 216.0), (_LATEST + 8.0, _CAL_END + 18.0)),
+)
+"""How a narrow screen cuts the picture: the calendar under the rest, names before both."""
 _BAR = 18.0
 _LABEL_PX = 6.4  # width of a character of a label, px; only to place it
 _GRID = 5
@@ -334,6 +339,7 @@ class Pair:
 
 _P_ROW, _P_NAME = 26.0, 190.0
 _P_LANES = ((200.0, 640.0, 730.0), (800.0, 1240.0, 1380.0))
+COMPARED_FOLDS = (((0.0, 740.0),), ((0.0, 190.0), (790.0, WIDTH)))
 
 
 def compared_figure(

@@ -149,7 +149,7 @@ def changed_by(given: OrderInputs, told: Told) -> OrderInputs:
     told : dict
         Any of ``planting_days``, ``wait_days``, ``off`` (source, from, to), ``capacity``
         (source or "", share), ``allocation`` (source, mm), ``rain`` (mm, day), ``target_mm``,
-        ``reliability``.
+        ``reliability``, ``ceiling``.
     """
     every = [one.source for one in given.sources]
     if told.get("wait_days") and len(given.days):
@@ -165,6 +165,7 @@ def changed_by(given: OrderInputs, told: Told) -> OrderInputs:
         allocation_mm={allocation["source"]: allocation["mm"]} if allocation else None,
         rain_mm_on=(rain["mm"], _iso(rain["day"])) if rain else None,
         target_mm=told.get("target_mm"), reliability=told.get("reliability"),
+        ceiling=told.get("ceiling"),
     )  # fmt: skip
     return changed(given, change)
 

@@ -25,6 +25,7 @@ def show() -> None:
     shown = order_page.gathered(store, frame.palette(), system, chosen)
     with top:
         order_panels.answer(shown, known=bool(sources))
+        order_panels.unmet(shown)
     _page(shown)
     frame.cautions()
 

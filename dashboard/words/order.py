@@ -26,6 +26,7 @@ QUICK = (
     "A change answers at once: rain to come is taken off what each past winter lacked, and the "
     "winters themselves are not run again."
 )
+_LATE = "It would have had to start {} days earlier: that is past."
 _NAMED = 3
 _PARTLY = ("water_part", "not_reached")
 
@@ -168,8 +169,20 @@ def slack(source: Mapping[Any, Any], planned: object) -> str:
     return f"{name} may begin {later} before more stays unfilled."
 
 
-def unmet(source: Mapping[Any, Any], system: System) -> str:
-    """Say plainly what a source cannot do, and what would put it right; empty if it can."""
+def unmet(
+    source: Mapping[Any, Any], system: System, planned: object = None, today: object = None
+) -> str:
+    """Say plainly what a source cannot do, and what would put it right; empty if it can.
+
+    Parameters
+    ----------
+    source : mapping
+        A row of ``order_sources`` with its ``name``.
+    system : {"in", "mm"}
+    planned, today : date-like
+        The source's first day of watering in the plan, and the day on which this is read: an
+        earlier start that is already past is no remedy.
+    """
     if not isinstance(source["limits"], str) or not source["limits"]:
         return ""
     given, wanted = (
@@ -178,16 +191,26 @@ def unmet(source: Mapping[Any, Any], system: System) -> str:
     unit = WATER.shown(system).unit
     said = f"{source['name']} can put on {given} of the {wanted} {unit}"
     said += f" by {day_text(source['by'], year=False)}" if as_day(source["by"]) else ""
-    ways = _ways(source, system)
-    return f"{said}; {' or '.join(ways)}." if ways else f"{said}."
+    late = _too_late(source["days_earlier"], planned, today)
+    ways = _ways(source, system, late=late)
+    said = f"{said}; {' or '.join(ways)}." if ways else f"{said}."
+    return f"{said} {_LATE.format(int(source['days_earlier']))}" if late else said
 
 
-def _ways(source: Mapping[Any, Any], system: System) -> list[str]:
+def _too_late(days: float, planned: object, today: object) -> bool:
+    """Tell whether so many days before the planned first are gone already."""
+    first, now = as_day(planned), as_day(today)
+    if pd.isna(days) or first is None or now is None:
+        return False
+    return (first - now).days < days
+
+
+def _ways(source: Mapping[Any, Any], system: System, *, late: bool) -> list[str]:
     ways = []
     days, flow, more = (
         source[key] for key in ("days_earlier", "extra_l_s", "extra_allocation_mm")
     )
-    if not pd.isna(days):
+    if not pd.isna(days) and not late:
         ways.append(f"start {int(days)} {'day' if days == 1 else 'days'} earlier")
     if not pd.isna(flow):
         ways.append(f"add {_flow(float(flow), system)}")
@@ -265,11 +288,16 @@ def grade_words(grade: pd.DataFrame, system: System) -> str:
     side = "drier" if bias > 0 else "wetter"
     when = "made as long before planting as today" if kind == "now" else "made at harvest"
     return (
-        f"Graded on {int(row['n'])} past forecasts {when}: on average "
+        f"Graded on {int(row['n'])} past forecasts {when}, of {_winters(row['winters'])}: "
+        "on average "
         f"{text(abs(bias), WATER, system)} {side} than it came, "
         f"{text(row['mean_abs_error_mm'], WATER, system)} off; the 8-in-10 range held "
         f"{row['coverage_80'] * 100:.0f} of 100 times."
     )
+
+
+def _winters(count: float) -> str:
+    return "one winter" if count == 1 else f"{count:.0f} winters"
 
 
 def recharge_words(fit: Mapping[str, float] | None) -> str:

@@ -131,7 +131,7 @@ def as_of(store: Path) -> date:
 
 @pytest.mark.parametrize(("key", "value", "name"), [
     ("planting", -7, "planting_days"), ("wait", 28, "wait_days"), ("rain", 2.0, "rain"),
-    ("target", 3.0, "target_mm"), ("sure", 60, "reliability"),
+    ("target", 3.0, "target_mm"), ("sure", 60, "reliability"), ("ceiling", 95, "ceiling"),
 ])  # fmt: skip
 def test_each_change_makes_another_plan_or_the_same(
     demo_store: Path, monkeypatch: pytest.MonkeyPatch, key: str, value: float, name: str

@@ -173,6 +173,21 @@ def test_what_cannot_be_met_is_said_plainly() -> None:
     assert said.unmet({**source, "limits": ""}, "in") == ""
 
 
+def test_a_start_that_is_past_is_no_remedy() -> None:
+    source = {
+        "name": "Well 2", "limits": "capacity", "given_mm": 25.4, "wanted_mm": 50.8,
+        "by": date(2025, 5, 1), "days_earlier": 12, "extra_l_s": 180 / 15.850323,
+        "extra_allocation_mm": float("nan"),
+    }  # fmt: skip
+    today = date(2025, 3, 1)
+    assert "start 12 days earlier or add" in said.unmet(source, "in", date(2025, 3, 13), today)
+    late = said.unmet(source, "in", date(2025, 3, 12), today)
+    assert late == (
+        "Well 2 can put on 1.0 of the 2.0 in by 1 May; add 180 gpm. "
+        "It would have had to start 12 days earlier: that is past."
+    )
+
+
 def test_slack_is_counted_from_the_plan() -> None:
     source = {"name": "North wells", "begin_by": date(2025, 3, 12)}
     assert said.slack(source, date(2025, 3, 3)) == (
@@ -200,10 +215,11 @@ def test_every_reason_is_a_sentence(code: str, why: str, words: str) -> None:
 
 
 def test_a_grade_is_told_with_its_number() -> None:
-    grade = pd.DataFrame([{"kind": "now", "zone": "profile", "n": 173, "bias_mm": 1.65,
-                           "mean_abs_error_mm": 12.2, "coverage_80": 0.857}])  # fmt: skip
+    grade = pd.DataFrame([{"kind": "now", "zone": "profile", "n": 173, "winters": 7,
+                           "bias_mm": 1.65, "mean_abs_error_mm": 12.2,
+                           "coverage_80": 0.857}])  # fmt: skip
     words = said.grade_words(grade, "mm")
-    assert "173 past forecasts made as long before planting as today" in words
+    assert "173 past forecasts made as long before planting as today, of 7 winters" in words
     assert "2 mm drier than it came, 12 mm off" in words
     assert "held 86 of 100 times" in words
     assert said.grade_words(grade.head(0), "mm").startswith("No past off-season")

@@ -16,6 +16,7 @@ from analytics.errors import InputRefused, NotKnown
 from analytics.model import Record
 from analytics.settings import Settings
 from analytics.store import layout, people, readings, scenarios
+from analytics.store.advice import height_m
 from analytics.store.assessment import assess
 from analytics.store.order_told import inputs_read
 from analytics.store.statements import query
@@ -171,3 +172,12 @@ def test_scenarios_are_named_saved_opened_and_forgotten(ordered: Path) -> None:
     with pytest.raises(NotKnown):
         scenarios.remove(ordered, "Later")
     assert query(ordered, "show_scenarios").empty
+
+
+def test_a_station_without_a_height_takes_its_neighbours() -> None:
+    stations = pd.DataFrame(
+        {"station": ["bare", "near", "far"], "latitude": [39.0, 39.1, 41.0],
+         "longitude": -101.0, "elevation_m": [np.nan, 1000.0, 200.0]}
+    )  # fmt: skip
+    assert height_m(stations, 39.0, -101.0) == 1000.0
+    assert height_m(stations.head(1), 39.0, -101.0) == 0.0

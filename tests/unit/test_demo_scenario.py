@@ -147,7 +147,7 @@ def test_every_field_has_a_next_crop_and_none_overlaps(folder: Path) -> None:
 
 def test_irrigation_stays_within_each_well_groups_capacity(truth: Truth) -> None:
     season = np.isin(truth.days.astype("datetime64[M]").astype(int) % 12, range(4, 10))
-    for name, _, capacity, allocation, efficiency, _ in WELLS:
+    for name, _, capacity, allocation, efficiency, *_ in WELLS:
         mine = [i for i, plot in enumerate(DISTRICT) if plot.source == name]
         area = np.array([area_ha(DISTRICT[i]) for i in mine])
         pumped_m3 = truth.irrigation_mm[:, mine] @ area * 10 / efficiency

@@ -8,10 +8,12 @@ import numpy as np
 import pandas as pd
 import pytest
 
+from analytics.errors import InputRefused
 from analytics.model import Layer, Points
 from analytics.settings import Settings
 from analytics.water.advice import Advice, advise, sources_of, station_days
 from analytics.water.thirst import Ground, SiteAdviceInputs
+from analytics.water.whatif import Change, changed
 
 SETTINGS = Settings()
 AS_OF = date(2020, 2, 20)
@@ -135,3 +137,25 @@ def test_no_sites_give_no_order():
     found, order = rows()
     assert not order
     assert found.plan.empty
+
+
+@pytest.mark.parametrize("ceiling", [0.4, 0.6, 0.95])
+def test_another_ceiling_asks_for_what_advice_under_it_asks_for(ceiling: float) -> None:
+    sites = [a_site("dry", 0.15), a_site("moist", 0.5)]
+    told, _ = rows(*sites)
+    under = changed(told.inputs, Change(ceiling=ceiling))
+    ground = replace(GROUND, settings=replace(SETTINGS, ceiling=ceiling))
+    wanted, _ = rows(*sites, ground=ground)
+    for one, other in zip(under.fields, wanted.inputs.fields, strict=True):
+        assert one.target_mm == pytest.approx(other.target_mm, abs=1e-9)
+        assert one.room_mm == pytest.approx(other.room_mm, abs=1e-9)
+        assert np.allclose(one.steps, other.steps)
+    before = [one.target_mm for one in told.inputs.fields]
+    after = [one.target_mm for one in under.fields]
+    assert after != before or ceiling > SETTINGS.ceiling
+
+
+def test_a_ceiling_out_of_bounds_is_refused() -> None:
+    told, _ = rows(a_site("dry"))
+    with pytest.raises(InputRefused, match="no share of a full root zone"):
+        changed(told.inputs, Change(ceiling=1.2))

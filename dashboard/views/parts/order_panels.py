@@ -8,7 +8,7 @@ import streamlit as st
 
 from analytics.units import WATER, System, text
 from dashboard import words
-from dashboard.charts.order import Totals, order_figure
+from dashboard.charts.order import FOLDS, Totals, order_figure
 from dashboard.data import watering
 from dashboard.views.parts import frame
 from dashboard.views.parts.order_drawing import wide_drawing
@@ -41,7 +41,7 @@ def answer(shown: Shown, *, known: bool) -> None:
 def picture(shown: Shown) -> None:
     """Draw the order, a row a field."""
     rows = picture_rows(shown)
-    wide_drawing(figure_of(shown, rows), key="order_figure")
+    wide_drawing(figure_of(shown, rows), key="order_figure", folds=FOLDS)
     frame.muted(said.KEEPS)
     ranked = shown.laid.order[shown.laid.order["rank"].notna()]
     quarter = shown.store.settings.quarter_share
@@ -61,13 +61,18 @@ def figure_of(shown: Shown, rows: list[Any]) -> str:
                         split_cm=shown.store.settings.zone_split_cm)  # fmt: skip
 
 
-def sources(shown: Shown) -> None:
-    """Say of each source how late its queue may begin and what it cannot do."""
-    rows = shown.laid.sources.to_dict("records")
-    for row in rows:
-        short = said.unmet(row, shown.system)
+def unmet(shown: Shown) -> None:
+    """Say plainly of each source what it cannot do, and what would put it right."""
+    first = shown.laid.plan.groupby("source")["date"].min()
+    for row in shown.laid.sources.to_dict("records"):
+        short = said.unmet(row, shown.system, first.get(row["source"]), shown.today)
         if short:
             st.html(f'<p class="ow-second">{escape(short)}</p>')
+
+
+def sources(shown: Shown) -> None:
+    """Say of each source how late its queue may begin."""
+    rows = shown.laid.sources.to_dict("records")
     first = shown.laid.plan.groupby("source")["date"].min()
     frame.muted(" ".join(said.slack(row, first.get(row["source"])) for row in rows))
 

@@ -9,7 +9,7 @@ import streamlit as st
 from analytics.errors import OverwinterError
 from analytics.units import WATER, System, convert, inside, text
 from dashboard import state
-from dashboard.charts.order import compared_figure
+from dashboard.charts.order import COMPARED_FOLDS, compared_figure
 from dashboard.data import watering
 from dashboard.data.watering import Laid, Told
 from dashboard.views.parts import frame
@@ -104,7 +104,12 @@ def _limits(shown: Shown, names: dict[str, str]) -> Told:
     usual = round(shown.store.settings.reliability * 100)
     sure = st.slider("Enough in so many of 100 years", 50, 95, step=5,
                      **_fresh("sure", usual))  # fmt: skip
-    return {**told, "reliability": sure / 100} if sure != usual else told
+    if sure != usual:
+        told["reliability"] = sure / 100
+    now = round(shown.store.settings.ceiling * 100)
+    most = st.slider("Fill the root zone at most to, %", 50, 100, step=5,
+                     **_fresh("ceiling", now))  # fmt: skip
+    return {**told, "ceiling": most / 100} if most != now else told
 
 
 def _allocation(shown: Shown, source: str) -> float:
@@ -124,7 +129,12 @@ def _sky(shown: Shown) -> Told:
 
 
 def _reset(shown: Shown) -> None:
-    state.assume({**_AS_IS, "sure": round(shown.store.settings.reliability * 100)})
+    settings = shown.store.settings
+    usual = {
+        "sure": round(settings.reliability * 100),
+        "ceiling": round(settings.ceiling * 100),
+    }
+    state.assume({**_AS_IS, **usual})
 
 
 def _compared(shown: Shown, told: Told) -> None:
@@ -135,14 +145,15 @@ def _compared(shown: Shown, told: Told) -> None:
         return
     rows = pairs(shown.laid, then)
     st.html(f'<p class="ow-second">{_verdict(shown.laid, then, shown.system)}</p>')
+    first = then.plan.groupby("source")["date"].min()
     for row in then.sources.to_dict("records"):
-        short = said.unmet(row, shown.system)
+        short = said.unmet(row, shown.system, first.get(row["source"]), shown.today)
         if short:
             frame.muted(short)
     last = max(day for laid in (shown.laid, then) for day in _last_days(laid, shown.today))
     wide_drawing(
         compared_figure(rows, shown.today, last, shown.system, shown.palette),
-        key="order_compared",
+        key="order_compared", folds=COMPARED_FOLDS,
     )  # fmt: skip
     frame.muted(said.QUICK)
 
@@ -225,4 +236,6 @@ def _open(told: Told, shown: Shown) -> None:
                    "rain_day": date.fromisoformat(rain["day"])}  # fmt: skip
     if sure := told.get("reliability"):
         values["sure"] = round(sure * 100)
+    if most := told.get("ceiling"):
+        values["ceiling"] = round(most * 100)
     state.assume(values)

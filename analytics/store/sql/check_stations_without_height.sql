@@ -1,0 +1,1 @@
+SELECT station AS subject FROM stations WHERE elevation_m IS NULL ORDER BY station
