@@ -18,7 +18,7 @@ from analytics.soil.extraction import extraction
 from analytics.soil.frost import air_of, frost_zones
 from analytics.soil.hours import hours_of
 from analytics.soil.limits import all_evidence, all_points, learn_limits
-from analytics.soil.offseason import last_full, off_seasons, tally
+from analytics.soil.offseason import last_full, off_seasons, standing_winters, tally
 from analytics.soil.profile import resolve_layers
 from analytics.soil.quality import find_gaps, flag_spans, quality_flags
 from analytics.soil.refill import refill_fits, with_fitted_refill
@@ -67,6 +67,7 @@ def assess_site(inputs: SiteInputs, settings: Settings) -> dict[str, pd.DataFram
     wettings, wetting_layers = find_wettings(daily, layers, received, settings, hours)
     first_day = daily.days[0].astype("datetime64[D]").item()
     winters = off_seasons(inputs.field, inputs.seasons, first_day, inputs.as_of)
+    standing = standing_winters(inputs.field, inputs.seasons, first_day, inputs.as_of, settings)
     full_days = last_full(daily, points, settings)
     return {
         "daily": daily_frame(daily),
@@ -80,8 +81,8 @@ def assess_site(inputs: SiteInputs, settings: Settings) -> dict[str, pd.DataFram
         "wettings": wettings,
         "wetting_layers": wetting_layers,
         "tally": tally(
-            daily, layers, winters, points, wettings, wetting_layers, received, settings,
-            inputs.seasons,
+            daily, layers, (*winters, *standing), points, wettings, wetting_layers, received,
+            settings, inputs.seasons,
         ),
         "readiness": readiness(
             daily, layers, points, inputs.seasons, winters, wettings, wetting_layers,

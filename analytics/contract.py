@@ -172,7 +172,7 @@ RESULTS = (
                    _whole("frozen_days", "d"), _number("coverage", "1"), _date("last_full"),
                    _text("crop"), _flag("open"), _depth("top_cm"), _depth("bottom_cm"),
                    _mm("largest_deficit_mm"), _mm("loss_up_mm"), _mm("loss_down_mm"),
-                   _text("emptied_by"), _date("emptied_on"))),
+                   _text("emptied_by"), _date("emptied_on"), _flag("standing"))),
     Table(name="wettings", row="a wetting", role="result", key=("site", "start"),
           columns=(_text("site"), _date("start"), _date("end"),
                    _text("cause", choices=("rain", "snow", "irrigation", "thaw",

@@ -136,7 +136,11 @@ class Points:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class OffSeason:
-    """From one crop's harvest to the next planting, or to today while ``open``."""
+    """From one crop's harvest to the next planting, or to today while ``open``.
+
+    ``standing``: a winter under a crop sown in autumn, from its planting to the spring day on
+    which it grows again; ``crop_before`` is that crop.
+    """
 
     field: str
     start: date
@@ -144,6 +148,7 @@ class OffSeason:
     crop_before: str
     crop_next: str | None
     open: bool
+    standing: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

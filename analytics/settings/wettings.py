@@ -47,6 +47,24 @@ class Wettings:
         "how far from a harvest or planting a reading may lie and still stand for that day",
         "common practice, no source",
     )
+    autumn_from_d: float = setting(
+        213.0,
+        "d",
+        "day of the year from which a planted crop is one that stands over winter (1 August)",
+        "common practice, no source",
+    )
+    green_up_d: float = setting(
+        60.0,
+        "d",
+        "day of the year on which a crop that stood over winter grows again (1 March)",
+        "common practice, no source",
+    )
+    longest_crop_d: float = setting(
+        330.0,
+        "d",
+        "how long after its planting a crop without a harvest date is asked about",
+        "common practice, no source",
+    )
     trickle_days: float = setting(
         21.0,
         "d",

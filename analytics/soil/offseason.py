@@ -1,7 +1,7 @@
 """The off-season: from harvest to the next planting, and what it did to each layer."""
 
 from collections.abc import Mapping
-from datetime import date
+from datetime import date, timedelta
 
 import numpy as np
 import pandas as pd
@@ -13,7 +13,7 @@ from analytics.soil.account import account, prepare
 from analytics.soil.causes import CAUSES, stretches
 from analytics.soil.fullness import last_full
 
-__all__ = ["last_full", "off_seasons", "tally"]
+__all__ = ["last_full", "off_seasons", "standing_winters", "tally"]
 
 
 def off_seasons(
@@ -51,6 +51,49 @@ def off_seasons(
                 crop_next=coming.crop if coming is not None else None, open=still,
             )  # fmt: skip
     return tuple(found[start] for start in sorted(found))
+
+
+def standing_winters(
+    field: str,
+    seasons: tuple[Season, ...],
+    first_day: date,
+    as_of: date,
+    settings: Settings,
+) -> tuple[OffSeason, ...]:
+    """List the winters that a field lay under a crop sown in autumn, such as winter wheat.
+
+    Each runs from the planting to ``green_up_d`` of the next year, or to ``as_of`` while that
+    day is still to come (``open``); what such a crop drew meanwhile is among the losses.
+
+    Parameters
+    ----------
+    field : str
+        Which field; seasons of others are passed over.
+    seasons : tuple of Season
+    first_day, as_of : date
+        First day of the record, and today.
+    settings : Settings
+        Uses autumn_from_d and green_up_d.
+
+    Returns
+    -------
+    tuple of OffSeason
+        ``standing``; in order of planting. A crop harvested before its first spring is none.
+    """
+    found = []
+    for one in sorted(seasons, key=lambda one: one.planted_on):
+        sown = one.planted_on
+        if one.field != field or sown.timetuple().tm_yday < settings.autumn_from_d:
+            continue
+        green = date(sown.year + 1, 1, 1) + timedelta(days=int(settings.green_up_d) - 1)
+        gone = one.harvested_on is not None and one.harvested_on <= green
+        end = min(green, as_of)
+        if not gone and sown < as_of and end > first_day:
+            found.append(OffSeason(
+                field=field, start=sown, end=end, crop_before=one.crop, crop_next=None,
+                open=green > as_of, standing=True,
+            ))  # fmt: skip
+    return tuple(found)
 
 
 def _under_crop(day: date, own: list[Season]) -> bool:
@@ -99,7 +142,7 @@ def tally(  # noqa: PLR0917 - one argument a table it reads
     layers : tuple of Layer, length k
         Shallowest first.
     off_seasons : tuple of OffSeason
-        As ``off_seasons`` lists them.
+        As ``off_seasons`` and ``standing_winters`` list them.
     points : mapping of placement number to Points
         Points in force.
     wettings, wetting_layers : DataFrame
@@ -133,6 +176,7 @@ def tally(  # noqa: PLR0917 - one argument a table it reads
            for name, empty in _EMPTY.items()},
         "crop": np.repeat(crops, count),
         "open": np.repeat(np.array([off.open for off in off_seasons], dtype=bool), count),
+        "standing": np.repeat(np.array([off.standing for off in off_seasons], bool), count),
         "top_cm": np.tile([*(one.top_cm for one in layers), layers[0].top_cm], len(parts)),
         "bottom_cm": np.tile([*(one.bottom_cm for one in layers), layers[-1].bottom_cm],
                              len(parts)),
@@ -157,7 +201,7 @@ _EMPTY: dict[str, NDArray] = {
 _ORDER = [
     "field", "site", "from", "to", "depth_cm", *_NUMBERS[:-4], "frozen_days", "coverage",
     "last_full", "crop", "open", "top_cm", "bottom_cm", "largest_deficit_mm",
-    "loss_up_mm", "loss_down_mm", "emptied_by", "emptied_on",
+    "loss_up_mm", "loss_down_mm", "emptied_by", "emptied_on", "standing",
 ]  # fmt: skip
 
 

@@ -1,7 +1,7 @@
 """Tell whether the store is whole, and what is missing or suspect in it."""
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass
 from pathlib import Path
 from typing import Literal
 from zoneinfo import available_timezones
@@ -36,12 +36,16 @@ class Finding:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class _Rule:
-    """A statement whose rows each name something that lacks something."""
+    """A statement whose rows each name something that lacks something.
+
+    ``settings`` names the thresholds that it is given.
+    """
 
     statement: str
     what: str
     remedy: str
     level: Level = "missing"
+    settings: tuple[str, ...] = ()
 
 
 _RULES = (
@@ -73,7 +77,8 @@ _RULES = (
     ),
     _Rule(
         statement="check_unharvested",
-        what="{}: no harvest date, though a later crop was planted.",
+        what="{}: no harvest date, though a later crop was planted or a year is nearly over.",
+        settings=("longest_crop_d",),
         remedy="Import the seasons table with the harvest date.",
     ),
     _Rule(
@@ -123,8 +128,10 @@ def check(store: Path) -> list[Finding]:
 
 
 def _by_rules(db: duckdb.DuckDBPyConnection) -> Iterator[Finding]:
+    thresholds = asdict(preferences.thresholds_in(db))
     for rule in _RULES:
-        for (subject,) in statements.execute(db, rule.statement):
+        given = {name: thresholds[name] for name in rule.settings}
+        for subject, *_ in statements.execute(db, rule.statement, **given):
             yield Finding(level=rule.level, what=rule.what.format(subject), remedy=rule.remedy)
 
 

@@ -19,6 +19,7 @@ import streamlit as st
 from analytics.contract import TABLES
 from analytics.errors import StoreError, StoreMissing
 from analytics.settings import Settings
+from analytics.soil.frost import winters_frost as frost_by_winter
 from analytics.store import layout, people, points, preferences
 from analytics.store.assessment import assess
 from analytics.store.points import SetPoint
@@ -226,6 +227,18 @@ def frost(store: Store, site: str, start: str, day: str) -> dict[Any, Any]:
     """Give frozen_days, deepest_cm and last_frozen of one site in a stretch of days."""
     found = _read(store, "show_frost", site=site, start=start, date=day)
     return dict(found.iloc[0])
+
+
+def winters_frost(store: Store, site: str, day: str) -> pd.DataFrame:
+    """Give each winter's frost at one site: how deep and when, days, first and last day."""
+    return frost_by_winter(_read(store, "show_site_frost", site=site, date=day))
+
+
+def unharvested(store: Store, field: str) -> pd.DataFrame:
+    """Give one field's crops whose harvest date is missing: crop, planted_on."""
+    longest = store.settings.longest_crop_d
+    found = _read(store, "check_unharvested", longest_crop_d=longest)
+    return found[found["field"] == field]
 
 
 def wettings(store: Store, site: str, start: str, day: str) -> pd.DataFrame:

@@ -7,6 +7,7 @@ from dashboard import data, state, words
 from dashboard.views.parts import (
     controls,
     field_facts,
+    field_frost,
     field_panels,
     field_record,
     field_tally,
@@ -44,6 +45,7 @@ def _page(shown: field_facts.Shown) -> None:
         with st.container(border=True):
             field_tally.by_layer(shown, rows)
     _sure(shown, rows)
+    field_frost.winters(shown)
     with st.container(border=True):
         field_panels.years(shown)
     downloads(shown)

@@ -2,6 +2,7 @@
 
 import re
 import xml.etree.ElementTree as ET
+from datetime import date
 from pathlib import Path
 
 import pandas as pd
@@ -9,6 +10,8 @@ import pytest
 from streamlit.testing.v1 import AppTest
 
 import dashboard
+from analytics.soil.storage_bands import band_of
+from analytics.store import people
 from dashboard.charts import paper
 from dashboard.charts.palette import LIGHT
 from dashboard.charts.spec import spec
@@ -18,6 +21,7 @@ from dashboard.views.parts.downloads import csv_text
 from dashboard.views.parts.field_wettings import listed
 from dashboard.views.parts.tables import class_said
 from dashboard.words import short_view, wetting_told
+from dashboard.words.tally import band_told
 
 APP = str(Path(dashboard.__file__).with_name("app.py"))
 
@@ -70,7 +74,7 @@ def test_every_chart_and_table_can_be_taken_away(
     app = page(demo_store, monkeypatch, field="Corrie 12")
     labels = [one.proto.label for one in app.get("download_button")]
     assert labels.count("SVG") == labels.count("PNG") == 7
-    assert labels.count("CSV") == 10
+    assert labels.count("CSV") == 11
 
 
 def test_pictures_are_made_here_and_are_light() -> None:
@@ -154,3 +158,25 @@ def test_a_view_says_what_it_leaves_out(last: str | None, told: str) -> None:
     said_ = short_view("2025-10-02", "2020-06-01", last, "below 3 ft")
     assert said_ == f"This view starts on 2 Oct 2025{told}"
     assert not short_view("2020-06-01", "2020-06-01", last, "below 3 ft")
+
+
+def test_a_winter_under_wheat_has_its_own_tally(
+    demo_store: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    tally = people.table(demo_store, "tally")
+    stood = tally[tally["standing"] & tally["change_mm"].notna()].iloc[0]
+    name = people.fields(demo_store).set_index("field").loc[stood["field"], "name"]
+    first = f"{stood['from']:%Y-%m-%d}"
+    app = page(demo_store, monkeypatch, field=str(name))
+    app.selectbox(key="winter").select(first).run()
+    assert "what it drew meanwhile is among the losses" in said(app)
+    assert "Deepest" in said(app), "each winter's frost is listed"
+
+
+def test_published_trials_stand_beside_a_long_fallow() -> None:
+    band = band_of(37.0, date(2023, 7, 1), date(2024, 9, 20))
+    assert band is not None
+    words = band_told(band)
+    assert words.startswith("Field trials found 18 to 35 %")
+    assert words.endswith("context, not a judgement.")
+    assert band_of(37.0, date(2023, 10, 1), date(2024, 4, 20)) is None

@@ -1,12 +1,28 @@
 """What ``check`` calls missing: a crop left standing, not one that a plan will follow."""
 
+from datetime import UTC, date, datetime
 from pathlib import Path
 
 import pandas as pd
 import pytest
 
-from analytics.store import people
+from analytics.store import connection, people, statements
 from analytics.store.check import check
+
+
+def looked_at(store: Path, day: date) -> None:
+    """Let the store's results stand for a day."""
+    with connection.writing(store) as db:
+        statements.execute(
+            db, "save_assessment", generation=1, as_of=day, made_at=datetime.now(UTC),
+            version="x", settings="{}",
+        )  # fmt: skip
+
+
+def unharvested(store: Path) -> list[str]:
+    with connection.reading(store) as db:
+        found = statements.execute(db, "check_unharvested", longest_crop_d=330.0)
+    return [str(subject) for subject, *_ in found]
 
 
 @pytest.mark.parametrize(("planted", "told"), [("2024-10-30", True), ("2999-05-01", False)])
@@ -18,5 +34,20 @@ def test_a_crop_without_harvest_is_missed_once_another_stands(
          "harvested_on": pd.NaT, "emerged_on": pd.NaT, "matured_on": pd.NaT}
     )  # fmt: skip
     people.put(store, "seasons", later)
+    looked_at(store, date(2025, 3, 1))
+    assert ("north, wheat planted 2024-09-20" in unharvested(store)) is told
+
+
+@pytest.mark.parametrize(
+    ("day", "told"), [(date(2025, 8, 15), False), (date(2025, 8, 16), True)]
+)
+def test_a_harvest_is_asked_for_once_no_crop_stands_that_long(
+    store: Path, day: date, *, told: bool
+) -> None:
+    looked_at(store, day)  # 329 and 330 days after the wheat was planted
+    assert ("north, wheat planted 2024-09-20" in unharvested(store)) is told
+
+
+def test_a_missing_harvest_is_told_in_words(store: Path) -> None:
     words = " ".join(one.what for one in check(store))
-    assert ("north, wheat planted 2024-09-20: no harvest date" in words) is told
+    assert "north, wheat planted 2024-09-20: no harvest date" in words

@@ -9,7 +9,7 @@ import pytest
 from analytics.contract import TABLES
 from analytics.model import Daily, Layer, Points, Season
 from analytics.settings import Settings
-from analytics.soil.offseason import last_full, off_seasons, tally
+from analytics.soil.offseason import last_full, off_seasons, standing_winters, tally
 
 SETTINGS = Settings()
 DAY0 = date(2020, 10, 1)
@@ -132,6 +132,43 @@ def test_winter_wheat_ends_the_off_season_of_the_crop_before():
         (date(2019, 9, 20), date(2019, 10, 5)),
         (date(2020, 6, 25), date(2021, 4, 20)),  # a summer and a winter of fallow
     ]
+
+
+def standing(own, as_of=date(2022, 1, 1)):
+    return [
+        (one.start, one.end, one.crop_before, one.open)
+        for one in standing_winters("F1", tuple(own), date(2018, 1, 1), as_of, SETTINGS)
+    ]
+
+
+def test_a_winter_under_wheat_is_tallied_from_planting_to_the_first_of_march() -> None:
+    wheat = season("winter wheat", date(2020, 9, 20), date(2021, 7, 1))
+    corn = season("corn", date(2021, 7, 10), date(2021, 10, 20))
+    sown = (date(2020, 9, 20), date(2021, 3, 1), "winter wheat")
+    assert standing([corn, wheat]) == [(*sown, False)]
+    assert standing([wheat], as_of=date(2020, 12, 1)) == [
+        (sown[0], date(2020, 12, 1), "winter wheat", True)
+    ]
+    assert standing([season("rye", date(2020, 9, 1), date(2020, 11, 15))]) == []
+    assert standing([season("corn", date(2020, 5, 1))]) == [], "no harvest is no winter crop"
+    assert standing([season("winter wheat", date(2020, 9, 20), field="F2")]) == []
+
+
+def test_a_winter_under_wheat_keeps_the_books() -> None:
+    wheat = (season("winter wheat", DAY0, on(270)),)
+    state = np.full((200, 2), 0.20)
+    state[60:, 0] = 0.25  # 10 mm in the upper layer of 200 mm
+    state[100:, 1] = 0.18  # 4 mm drawn from the lower
+    winters = standing_winters("F1", wheat, DAY0, on(199), SETTINGS)
+    table = tally(
+        daily(state), layers(2), winters, {1: points(2)}, *wettings(), water(), SETTINGS, wheat
+    )
+    assert table["standing"].all()
+    whole = table[table["depth_cm"].isna()].iloc[0]
+    assert whole["change_mm"] == pytest.approx(6.0)
+    gains = sum(whole[f"gain_{cause}_mm"] for cause in
+                ("rain", "snow", "irrigation", "thaw", "unexplained"))  # fmt: skip
+    assert gains - whole["loss_mm"] == pytest.approx(6.0)
 
 
 def test_double_crops_leave_a_short_off_season_and_relay_crops_none():

@@ -3,6 +3,7 @@
 import pandas as pd
 import streamlit as st
 
+from analytics.soil.storage_bands import Band, band_of
 from analytics.units import WATER, text
 from dashboard import data, state, words
 from dashboard.charts.tally import tally_layers, tally_waterfall
@@ -11,6 +12,7 @@ from dashboard.views.parts.downloads import csv_text, take
 from dashboard.views.parts.field_facts import Shown
 from dashboard.views.parts.field_pictures import picture
 from dashboard.views.parts.tables import tally_table
+from dashboard.words import tally as told
 
 WATERFALL_PX = 220
 LAYERS_PX = 240
@@ -23,6 +25,8 @@ def chosen(shown: Shown) -> pd.DataFrame:
     options = {f"{one['from']:%Y-%m-%d}": _name(one, shown) for one in
                every[every["depth_cm"].isna()].to_dict("records")}  # fmt: skip
     first = state.winter(options)
+    for crop in data.unharvested(shown.store, shown.field).to_dict("records"):
+        frame.muted(told.harvest_asked(crop["crop"], crop["planted_on"]))
     if first is None:
         frame.muted(words.NO_TALLY)
         return every.head(0)
@@ -32,7 +36,8 @@ def chosen(shown: Shown) -> pd.DataFrame:
 def _name(one: dict, shown: Shown) -> str:
     today = one["open"] and not _early(one, shown)
     end = "today" if today else words.day_text(one["to"])
-    return f"{words.day_text(one['from'])} to {end}"
+    under = f", under {one['crop']}" if one["standing"] else ""
+    return f"{words.day_text(one['from'])} to {end}{under}"
 
 
 def _early(one: dict, shown: Shown) -> bool:
@@ -45,6 +50,10 @@ def waterfall(shown: Shown, rows: pd.DataFrame) -> None:
     """Show the whole profile's tally as steps."""
     whole = rows[rows["depth_cm"].isna()].to_dict("records")[0]
     frame.muted(_stayed(whole, shown))
+    if whole["standing"]:
+        frame.muted(told.under_crop(whole["crop"]))
+    elif band := _band(whole, shown):
+        frame.muted(told.band_told(band))
     if pd.isna(whole["start_mm"]) or pd.isna(whole["end_mm"]):
         frame.muted("The record does not reach both ends of this off-season.")
         return
@@ -61,6 +70,14 @@ def waterfall(shown: Shown, rows: pd.DataFrame) -> None:
 
 def _deepest(whole: dict, rows: pd.DataFrame) -> dict:
     return {**whole, "bottom_cm": rows["bottom_cm"].max()}
+
+
+def _band(whole: dict, shown: Shown) -> Band | None:
+    """Find the published trials that a share which is known may be read beside."""
+    latitude = shown.probe["latitude"].dropna()
+    if pd.isna(whole["storage_efficiency"]) or latitude.empty:
+        return None
+    return band_of(float(latitude.iloc[-1]), whole["from"].date(), whole["to"].date())
 
 
 def _stayed(whole: dict, shown: Shown) -> str:
