@@ -271,6 +271,11 @@ def offer(value: float) -> None:
 def follow(key: str) -> None:
     """Let number and slider say the same, after one of them was moved."""
     offer(st.session_state[key])
+    retype()
+
+
+def retype() -> None:
+    """Say that the value entered is a person's own, not one of those offered."""
     st.session_state[FROM] = TYPED
 
 

@@ -21,14 +21,44 @@ class Points:
     drained_rate: float = setting(
         0.002,
         "m3/m3/d",
-        "a layer that loses less than this a day has drained",
-        "Ratliff, Ritchie & Cassel 1983: 0.1-0.2 % water content a day",
+        "a layer that loses less than this a day is calm: drained where it never comes to rest",
+        "Ratliff, Ritchie & Cassel 1983: 0.1-0.2 % a day, read as water content",
     )
     drained_share: float = setting(
         0.002,
         "1/d",
         "a layer that loses less than this share of its water a day is at rest",
-        "Ratliff, Ritchie & Cassel 1983: 0.1-0.2 % of its water a day",
+        "Ratliff, Ritchie & Cassel 1983: 0.1-0.2 % a day, read as a share of its water",
+    )
+    steady_days: float = setting(
+        12.0,
+        "d",
+        "days of falling from which the part of the loss that does not slow can be told",
+        "ours; tests/truth/test_drained_truth.py measures the outcome",
+    )
+    steady_below: float = setting(
+        3.0,
+        "drained rates",
+        "a layer that loses more a day tells nothing of the end of drainage",
+        "ours; tests/truth/test_drained_truth.py measures the outcome",
+    )
+    steady_most: float = setting(
+        0.5,
+        "drained rates",
+        "most that air and dry soil are taken to draw steadily; more is noise",
+        "ours; tests/truth/test_drained_truth.py measures the outcome",
+    )
+    steepness_sand: float = setting(
+        40.0,
+        "1",
+        "how steeply the logarithm of conductivity rises with water content in sand",
+        "form: Libardi et al. 1980; range from memory, not checked",
+    )
+    steepness_clay: float = setting(
+        90.0,
+        "1",
+        "the same in clay",
+        "form: Libardi et al. 1980; range from memory, not checked",
     )
     wetted_reach: float = setting(
         1.0,

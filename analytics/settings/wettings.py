@@ -120,6 +120,12 @@ class Wettings:
         "ours",
     )
     # roots
+    rooted_fall: float = setting(
+        0.008,
+        "m3/m3",
+        "a layer that came down so far under a crop, and goes on falling, is rooted",
+        "ours: above a sensor's noise and a season's drift",
+    )
     uptake_floor: float = setting(
         0.0005,
         "m3/m3/d",

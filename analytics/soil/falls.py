@@ -10,10 +10,6 @@ from analytics.settings import Settings
 from analytics.soil.texture import TexturePoints
 
 LEAST_VALUES = 3
-LEAST_DAYS = 12  # days of falling from which their steady part can be told
-MOST_DRAWN = 0.5  # drained rates: a higher steady loss is noise
-SLOW = 3.0  # drained rates: what is lost faster tells nothing of the end of drainage
-STEEPNESS = (40.0, 60.0, 90.0)  # of ln conductivity over theta, sand to clay
 TINY = 1e-12
 HOURS = 24.0
 HALF_DAYS = 3  # the pace of a fall is judged on seven values, three to either side
@@ -80,20 +76,26 @@ def drawn_on(layer: Column, falls: list[Fall], settings: Settings) -> float:
     falls : list of Fall
         Of all its wettings.
     settings : Settings
+        Uses drained_rate, steady_days, steady_below, steady_most, steepness_sand and
+        steepness_clay; between those two their geometric mean is tried.
 
     Returns
     -------
     float
-        From nought to ``MOST_DRAWN`` of the drained rate.
+        From nought to ``steady_most`` of the drained rate.
     """
     days = np.concatenate([one.days for one in falls]) if falls else np.empty(0, dtype=np.intp)
-    days = days[-layer.slope[days] < SLOW * settings.drained_rate]
-    if len(days) < LEAST_DAYS:
+    days = days[-layer.slope[days] < settings.steady_below * settings.drained_rate]
+    if len(days) < settings.steady_days:
         return 0.0
     theta, loss = layer.level[days], -layer.slope[days]
-    fits = [_steady_share(np.exp(steep * (theta - theta.max())), loss) for steep in STEEPNESS]
+    sand, clay = settings.steepness_sand, settings.steepness_clay
+    fits = [
+        _steady_share(np.exp(steep * (theta - theta.max())), loss)
+        for steep in (sand, np.sqrt(sand * clay), clay)
+    ]
     _, best = min(fits)
-    return min(max(best, 0.0), MOST_DRAWN * settings.drained_rate)
+    return min(max(best, 0.0), settings.steady_most * settings.drained_rate)
 
 
 def _steady_share(drainage: Floats, loss: Floats) -> tuple[float, float]:

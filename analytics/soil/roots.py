@@ -19,6 +19,7 @@ DAY_HOURS = DAY_TO_H - DAY_FROM_H + WINDOW_H  # from the middle of one window to
 NIGHT_HOURS = 24.0 - DAY_HOURS
 NOISE_FACTOR = 3.0
 ROOTED_DAYS, ROOTED_OF = 3, 5  # methods: three of five days with significant uptake
+FORTNIGHT = 14  # days: a slow pull shows in the fall of a fortnight, not in that of a day
 LEAST_FALLOW_DAYS = 20  # fewer days without a crop tell nothing of the noise
 COARSEST_H = 6.0  # a record with longer steps has no day and night
 
@@ -67,15 +68,18 @@ def uptake(  # noqa: PLR0917 - each is a record of its own kind
     What drains or creeps up at night is taken to go on by day, so the mean trend of the
     nights before and after is taken off. Both ends of a day are read on their night sides
     (04-06 and 20-22 h), so that no uptake is lost in the averaging. A layer is rooted from the
-    first of five days, three of which show more than 3 sigma; sigma is that of the days
-    without a crop.
+    first of five days, three of which show more than 3 sigma; or, where the pull is slow, of
+    five days in a row on which the fortnight around it shows a fall of more than 3 sigma, the
+    layer having come down by ``rooted_fall`` since it was planted over: so much drainage alone
+    does not take from a drained layer. Either sigma is that of the days without a crop.
     """
     if len(record.times) == 0 or len(daily.days) == 0 or _coarse(record.times):
         return _frame(daily, np.zeros((0, 2), dtype=np.intp), np.empty(0), np.empty(0, bool))
     cropped = _cropped(daily.days, seasons)
     under_crop = cropped.sum(axis=0) > 0
     pull = _pull(record, flags, daily, timezone, ~under_crop, settings)
-    rooted = _rooted(pull.theta_d > NOISE_FACTOR * pull.sd, cropped)
+    rooted = _rooted(pull.theta_d > NOISE_FACTOR * pull.sd, cropped, ROOTED_DAYS)
+    rooted |= _rooted(_slow_falls(daily, cropped, ~under_crop, settings), cropped, ROOTED_OF)
     layer_mm = thickness_mm(daily.depths_cm, layers)
     told = np.isfinite(pull.theta_d) & under_crop[:, None] & (layer_mm > 0.0)
     cells = np.argwhere(told)
@@ -115,7 +119,23 @@ def _pull(  # noqa: PLR0917 - as `uptake`
     trend = _either(by_night, after) / NIGHT_HOURS
     rose = np.fmin(np.fmin(by_night, after), by_day) < -settings.layer_rise
     theta_d = np.where(rose, np.nan, by_day - DAY_HOURS * trend)
-    return Pull(theta_d=theta_d, sd=_noise(theta_d[fallow], settings))
+    return Pull(theta_d=theta_d, sd=_noise(theta_d[fallow], settings.uptake_floor, settings))
+
+
+def _slow_falls(daily: Daily, cropped: Bools, fallow: Bools, settings: Settings) -> Bools:
+    """Days on which the fortnight around shows a layer going down slowly but surely, (D, k)."""
+    half = FORTNIGHT // 2
+    state = np.where(daily.frozen | daily.held, np.nan, daily.state)
+    fall_d = np.full_like(state, np.nan)
+    fall_d[half:-half] = (state[: -2 * half] - state[2 * half :]) / FORTNIGHT
+    floor = settings.uptake_floor / np.sqrt(FORTNIGHT)
+    sure = fall_d > NOISE_FACTOR * _noise(fall_d[fallow], floor, settings)
+    down = np.zeros(state.shape, dtype=bool)
+    for days in cropped:
+        inside = np.where(days[:, None], state, np.nan)
+        top = np.fmax.accumulate(inside, axis=0)
+        down |= top - inside >= settings.rooted_fall
+    return sure & down
 
 
 def _near(
@@ -141,24 +161,27 @@ def _either(one: Floats, other: Floats) -> Floats:
     return (both[0] + both[1]) / 2
 
 
-def _noise(theta_d: Floats, settings: Settings) -> Floats:
-    """Robust spread of each layer's would-be uptake on days without a crop."""
+def _noise(theta_d: Floats, floor: float, settings: Settings) -> Floats:
+    """Robust spread of each layer's would-be uptake on days without a crop, from a floor up."""
     sds = []
     for column in theta_d.T:
         held = column[np.isfinite(column)]
         enough = len(held) >= LEAST_FALLOW_DAYS
         spread = MAD_TO_SD * float(np.median(np.abs(held))) if enough else settings.sensor_sd
-        sds.append(max(spread, settings.uptake_floor))
+        sds.append(max(spread, floor))
     return np.array(sds)
 
 
-def _rooted(significant: Bools, cropped: Bools) -> Bools:
-    """Mark, within each season, a layer's days from the first of its rooted ones on."""
+def _rooted(significant: Bools, cropped: Bools, least: int) -> Bools:
+    """Mark, within each season, a layer's days from the first of its rooted ones on.
+
+    The first is one from which ``least`` of five days show it.
+    """
     rooted = np.zeros_like(significant)
     for days in cropped:
         shown = significant & days[:, None]
         ahead = np.concatenate([shown, np.zeros((ROOTED_OF - 1, shown.shape[1]), dtype=bool)])
-        often = sliding_window_view(ahead, ROOTED_OF, axis=0).sum(axis=-1) >= ROOTED_DAYS
+        often = sliding_window_view(ahead, ROOTED_OF, axis=0).sum(axis=-1) >= least
         rooted |= np.logical_or.accumulate(often & shown, axis=0) & days[:, None]
     return rooted
 

@@ -25,6 +25,8 @@ _NAMES_AT, _END = 1.165, 1.38
 _LABEL_SHARE = 0.048  # least distance of two names, of the scale
 _BREAK_DAYS = 3
 _TICKS = 6
+DRAGGED = "dragged"
+"""Name of the band that is dragged over the chart; its field is ``value``, m3/m3."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -156,7 +158,12 @@ def _line(days: pd.DataFrame, plot: _Plot) -> list[alt.Chart]:
             alt.Tooltip("value:Q", title="m³/m³", format=".3f")]  # fmt: skip
     base = alt.Chart(whole.sort_values("from", ignore_index=True)).encode(x=_x(plot))
     line = base.mark_line(color=plot.palette.muted, strokeWidth=1)
-    return [line.encode(y=plot.span.y("value"), tooltip=tips)]
+    drag = alt.selection_interval(
+        name=DRAGGED, encodings=["y"], mark=alt.BrushConfig(
+            fill=plot.palette.highlight, fillOpacity=0.15, stroke=plot.palette.highlight
+        ),
+    )  # fmt: skip
+    return [line.encode(y=plot.span.y("value"), tooltip=tips).add_params(drag)]
 
 
 def _bars(histogram: pd.DataFrame, plot: _Plot, step: float) -> list[alt.Chart]:

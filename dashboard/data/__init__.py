@@ -21,7 +21,7 @@ from analytics.errors import StoreError, StoreMissing
 from analytics.settings import Settings
 from analytics.soil.frost import winters_frost as frost_by_winter
 from analytics.store import layout, people, points, preferences
-from analytics.store.assessment import assess
+from analytics.store.assessment import Progress, assess
 from analytics.store.points import SetPoint
 from analytics.store.statements import query
 from analytics.units import System
@@ -356,21 +356,24 @@ def holds_from(store: Store, site: str) -> date:
     return max(_day(store), latest.date()) if pd.notna(latest) else _day(store)
 
 
-def set_all(store: Store, several: list[SetPoint]) -> dict[str, str]:
-    """Keep set points and assess their sites at once; give a sentence for each that failed."""
+def set_all(store: Store, several: list[SetPoint], tell: Progress) -> dict[str, str]:
+    """Keep set points and assess their sites at once; give a sentence for each that failed.
+
+    ``tell`` is given the share done and the site just finished.
+    """
     points.save(store.path, several)
-    return _assessed(store)
+    return _assessed(store, tell)
 
 
-def take_back(store: Store, number: int, by: str, why: str) -> dict[str, str]:
+def take_back(store: Store, number: int, by: str, why: str, tell: Progress) -> dict[str, str]:
     """Take a set point back and assess its site at once, as `set_all` does."""
     points.take_back(store.path, number, by, why)
-    return _assessed(store)
+    return _assessed(store, tell)
 
 
-def _assessed(store: Store) -> dict[str, str]:
+def _assessed(store: Store, tell: Progress) -> dict[str, str]:
     with ThreadPoolExecutor(1) as pool:
-        return assess(store.path, _day(store), pool).failed
+        return assess(store.path, _day(store), pool, progress=tell).failed
 
 
 def _day(store: Store) -> date:

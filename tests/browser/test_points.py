@@ -57,6 +57,24 @@ def test_a_point_is_changed_and_taken_back(
     assert float(value.input_value()) == before
 
 
+def test_a_value_is_dragged_on_the_chart(page, address: str) -> None:
+    page.goto(f"{address}/points?field=Corrie+12&layer=90")
+    chart = page.get_by_test_id("stVegaLiteChart").first
+    page.locator(".vega-embed canvas, .vega-embed svg").first.wait_for()
+    value = page.get_by_label("Value, m³/m³")
+    before = value.input_value()
+    chart.scroll_into_view_if_needed()
+    box = chart.bounding_box()
+    assert box is not None
+    x, y = box["x"] + 300, box["y"] + 150
+    page.mouse.move(x, y)
+    page.mouse.down()
+    page.mouse.move(x, y + 30, steps=5)
+    page.mouse.up()
+    page.get_by_text("with 0.").wait_for()
+    assert value.input_value() != before
+
+
 def test_the_work_list_opens_a_layer(page, address: str) -> None:
     page.goto(f"{address}/points")
     page.get_by_text("need a person").first.wait_for()

@@ -45,20 +45,21 @@ def a_record(taken_mm, *, night_mm_h=0.0, noise=0.0):
     )  # fmt: skip
 
 
-def a_daily():
+def a_daily(state=None):
     blank = np.full((DAYS, len(DEPTHS)), np.nan)
     none = np.zeros(blank.shape, dtype=bool)
     return Daily(
         site="p", days=FIRST + np.arange(DAYS), depths_cm=DEPTHS, first=blank, last=blank,
-        low=blank, high=blank, mean=blank, predawn=blank, state=blank, temp_c=blank,
+        low=blank, high=blank, mean=blank, predawn=blank,
+        state=blank if state is None else state, temp_c=blank,
         good=none.astype(np.int32), frozen=none, held=none,
         placement=np.ones(DAYS, dtype=np.int16),
     )  # fmt: skip
 
 
-def taken(record, *, flags=None, seasons=(CROP,)):
+def taken(record, *, flags=None, seasons=(CROP,), state=None):
     flags = np.zeros(record.theta.shape, dtype=np.uint16) if flags is None else flags
-    return uptake(record, flags, a_daily(), LAYERS, seasons, ZONE, Settings())
+    return uptake(record, flags, a_daily(state), LAYERS, seasons, ZONE, Settings())
 
 
 def drawing():
@@ -139,3 +140,26 @@ def test_a_daily_record_has_no_day_and_night():
     none = Record(site="p", times=record.times[:0], depths_cm=DEPTHS, theta=record.theta[:0],
                   temp_c=record.temp_c[:0])  # fmt: skip
     assert len(taken(none)) == 0
+
+
+def slow(fall_d: float, until: int = HARVESTED) -> np.ndarray:
+    """States that fall at one pace from day 50 on, in the deepest layer alone, with noise."""
+    state = np.full((DAYS, len(DEPTHS)), 0.30)
+    state += np.random.default_rng(5).normal(0.0, 0.0005, state.shape)
+    state[:, 3] -= np.clip(np.arange(DAYS) - 50, 0, until - 50) * fall_d
+    return state
+
+
+def test_a_pull_too_slow_for_a_day_is_dated_by_the_fortnight() -> None:
+    # 0.0008 a day is 0.24 mm in 300 mm: under 3 x 0.0005; 0.008 is down by day 60
+    quiet = a_record(np.zeros((DAYS, len(DEPTHS))), noise=0.0005)
+    rows = taken(quiet, state=slow(0.0008))
+    deep = rows[(rows["depth_cm"] == 105.0) & rows["rooted"]]
+    assert 57 <= day_of(deep["date"]).min() <= 64
+    assert not rows[(rows["depth_cm"] != 105.0)]["rooted"].any()
+
+
+def test_what_comes_down_too_little_is_not_rooted() -> None:
+    quiet = a_record(np.zeros((DAYS, len(DEPTHS))), noise=0.0005)
+    assert not taken(quiet, state=slow(0.0008, until=58))["rooted"].any()  # 0.0064 in all
+    assert not taken(quiet, state=slow(0.0))["rooted"].any()

@@ -12,7 +12,7 @@ from dashboard.charts.core import core_layers, core_svg, data_uri
 from dashboard.views.parts import frame
 from dashboard.views.parts.measures import bare
 from dashboard.views.parts.points_layer import NOT_CHOSEN, Layer
-from dashboard.views.parts.points_work import done, keep
+from dashboard.views.parts.points_work import done, keep, working
 from dashboard.views.parts.tables import table
 from dashboard.words import points as said
 
@@ -122,8 +122,8 @@ def _mine(layer: Layer) -> pd.DataFrame:
 
 def _take_back(layer: Layer, held: dict[Any, Any], by: str, why: str) -> None:
     try:
-        with st.spinner("Working the field out anew…"):
-            failed = data.take_back(layer.store, int(held["id"]), by, why)
+        with working() as tell:
+            failed = data.take_back(layer.store, int(held["id"]), by, why, tell)
     except OverwinterError as trouble:
         st.warning(str(trouble))
         return

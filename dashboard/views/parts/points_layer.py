@@ -9,16 +9,17 @@ import streamlit as st
 from analytics.units import System
 from dashboard import data, state
 from dashboard.charts.palette import Palette
-from dashboard.charts.points import points_record
+from dashboard.charts.points import DRAGGED, points_record
+from dashboard.charts.spec import spec
 from dashboard.views.parts import frame, spans
 from dashboard.views.parts.district import unique_names
-from dashboard.views.parts.field_panels import show
 from dashboard.words import day_text
 from dashboard.words import points as said
 
 STEP = 0.005  # m3/m3, of the histogram
 SURE = ("learned", "set")
 NOT_CHOSEN = ("drained",)  # single wettings are marks, not candidates
+_CHART = "point_chart"
 COLUMNS = ["kind", "name", "value", "on", "sd"]
 
 
@@ -179,8 +180,25 @@ def picture(layer: Layer, value: float) -> None:
     kinds = layer.others["kind"].value_counts()
     told = ", ".join(f"{n} {said.candidate(str(kind), None)}" for kind, n in kinds.items())
     since = day_text(start)
-    show(chart, f"{layer.label} since {since}, {said.carried(layer.point, layer.row)} {told}")
+    shown(chart, f"{layer.label} since {since}, {said.carried(layer.point, layer.row)} {told}")
     frame.muted(
         "Ink line: carried, dashed where unsure, its 8-in-10 interval tinted. Dots: drained to "
-        "after a wetting. Short bars: each season's own estimate."
+        "after a wetting. Short bars: each season's own estimate. Drag a band up or down over "
+        "the chart: its middle becomes your value."
     )
+
+
+def shown(chart: Any, words_: str) -> None:
+    """Draw the chart; a band that is dragged over it is entered as a value."""
+    st.vega_lite_chart(
+        spec(chart), theme=None, width="stretch", alt=words_, key=_CHART,
+        on_select=_dragged, selection_mode=DRAGGED,
+    )  # fmt: skip
+
+
+def _dragged() -> None:
+    told = state.recall(_CHART) or {}
+    band = told.get("selection", {}).get(DRAGGED, {}).get("value")
+    if band:
+        state.offer(sum(band) / len(band))
+        state.retype()

@@ -1,5 +1,8 @@
 """The work list: which full points need a person, and which may be accepted at once."""
 
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+
 import pandas as pd
 import streamlit as st
 
@@ -84,12 +87,24 @@ def _learned(store: data.Store, row: dict, by: str, why: str) -> data.SetPoint:
 def keep(store: data.Store, points: list[data.SetPoint], told: str) -> None:
     """Save points and work their sites out anew; say what came of it."""
     try:
-        with st.spinner("Working the field out anew…"):
-            failed = data.set_all(store, points)
+        with working() as tell:
+            failed = data.set_all(store, points, tell)
     except OverwinterError as trouble:
         st.warning(str(trouble))
         return
     done(failed, told)
+
+
+@contextmanager
+def working() -> Iterator[Callable[[float, str], None]]:
+    """Show how far the fields that a change touches are worked out anew."""
+    bar = st.progress(0.0, "Working it out anew…")
+
+    def tell(share: float, site: str) -> None:
+        bar.progress(share, f"Worked out {site} anew")
+
+    yield tell
+    bar.empty()
 
 
 def done(failed: dict[str, str], told: str) -> None:
