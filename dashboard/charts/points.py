@@ -160,7 +160,7 @@ def _line(days: pd.DataFrame, plot: _Plot) -> list[alt.Chart]:
     line = base.mark_line(color=plot.palette.muted, strokeWidth=1)
     drag = alt.selection_interval(
         name=DRAGGED, encodings=["y"], mark=alt.BrushConfig(
-            fill=plot.palette.highlight, fillOpacity=0.15, stroke=plot.palette.highlight
+            fill=plot.palette.ink, fillOpacity=0.12, stroke=plot.palette.ink
         ),
     )  # fmt: skip
     return [line.encode(y=plot.span.y("value"), tooltip=tips).add_params(drag)]
