@@ -186,6 +186,14 @@ def nothing_replaced() -> pd.DataFrame:
     return pd.DataFrame(columns=pd.Index(REPLACED))
 
 
+GAUGE = ("station", "time", "quantity", "value")
+
+
+def no_gauge() -> pd.DataFrame:
+    """Give an empty table of a logger's own weather readings."""
+    return pd.DataFrame(columns=pd.Index(GAUGE))
+
+
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Delivery:
     """What one file brought, before the store has seen it.
@@ -210,6 +218,9 @@ class Delivery:
         The values so contradicted within the file; columns ``REPLACED``.
     signature : str
         For a logger file, the sign by which its logger's next file is known.
+    gauge : DataFrame
+        A logger's own weather, reading by reading; columns ``GAUGE``. ``tables`` then holds the
+        days that this file alone makes of it.
     """
 
     path: str
@@ -227,3 +238,4 @@ class Delivery:
     rows_overruled: int = 0
     replaced: pd.DataFrame = dataclasses.field(default_factory=nothing_replaced)
     signature: str = ""
+    gauge: pd.DataFrame = dataclasses.field(default_factory=no_gauge)

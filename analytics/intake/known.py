@@ -13,10 +13,13 @@ class Known:
         Site id to IANA timezone.
     fields : frozenset of str
         Field ids.
+    shapes : dict
+        Field id to its boundary, WGS 84, well-known binary.
     mappings : dict
         Header signature (``header_signature``) to the mapping saved for it.
     """
 
     sites: dict[str, str] = field(default_factory=dict)
     fields: frozenset[str] = frozenset()
+    shapes: dict[str, bytes] = field(default_factory=dict)
     mappings: dict[str, dict] = field(default_factory=dict)

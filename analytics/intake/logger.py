@@ -23,7 +23,7 @@ from analytics.intake.taken import Taken, groups, instants, refuse_if_blank, ref
 from analytics.intake.weather import by_day, plausible
 from analytics.intake.whose import codes, joined, named
 from analytics.intake.zones import LOCAL
-from analytics.model import Bools, Floats, Times
+from analytics.model import GAUGE, Bools, Floats, Times, no_gauge
 
 Columns = dict[str, Floats]
 
@@ -84,11 +84,11 @@ def _take(sheet: Sheet, known: Known, mapping: Mapping[str, Any]) -> Taken | Non
         for one, rows in (parts if soil else {}).items()
     ]
     records = tuple(one.record for one in made)
-    weather, doubts = _weather(known, when.utc, parts, values, mapping)
+    weather, gauge, doubts = _weather(known, when.utc, parts, values, mapping)
     refuse_if_blank(sheet.name, records, weather=weather is not None)
     return Taken(
         records=records, weather=weather, rejects=rejects, notes=(*whose, *when.notes, *doubts),
-        rows_in=len(code) + len(sheet.ragged), **together(made),
+        rows_in=len(code) + len(sheet.ragged), gauge=gauge, **together(made),
     )  # fmt: skip
 
 
@@ -150,8 +150,8 @@ def _weather(
     parts: dict[int, NDArray[np.intp]],
     values: Columns,
     mapping: Mapping[str, Any],
-) -> tuple[pd.DataFrame | None, list[str]]:
-    """Give the weather rows of every site, and notes on values left out."""
+) -> tuple[pd.DataFrame | None, pd.DataFrame, list[str]]:
+    """Give the weather rows of every site, its readings, and notes on values left out."""
     columns = [one for one in mapping["columns"] if one["quantity"] not in SOIL]
     sound = {
         one["quantity"]: plausible(one["quantity"], values[one["column"]]) for one in columns
@@ -162,9 +162,24 @@ def _weather(
         for site, rows in (parts if columns else {}).items()
     ]
     frame = pd.concat(days, ignore_index=True) if days else pd.DataFrame()
+    read = [
+        _gauge(
+            sites[site][0], utc[rows], {name: kept[rows] for name, (kept, _) in sound.items()}
+        )
+        for site, rows in (parts if columns else {}).items()
+    ]
     notes = [
         f"{KINDS[name].label}: values out of range and left out: {count}."
         for name, (_, count) in sound.items()
         if count
     ]
-    return (None if frame.empty else frame), notes
+    gauge = pd.concat(read, ignore_index=True) if read else no_gauge()
+    return (None if frame.empty else frame), gauge, notes
+
+
+def _gauge(station: str, utc: Times, quantities: dict[str, Floats]) -> pd.DataFrame:
+    """Lay a station's readings out one under another; of an instant given twice the last."""
+    wide = pd.DataFrame({"time": pd.Series(utc).dt.tz_localize("UTC"), **quantities})
+    wide = wide.drop_duplicates("time", keep="last")
+    long = wide.melt(id_vars="time", var_name="quantity").dropna(subset="value")
+    return long.assign(station=station)[list(GAUGE)]

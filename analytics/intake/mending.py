@@ -1,5 +1,7 @@
 """Boundaries that cross themselves or one another: mended and told, or refused."""
 
+from collections.abc import Mapping
+
 import geopandas as gpd
 import numpy as np
 import shapely
@@ -84,7 +86,9 @@ def _polygons(shape: BaseGeometry) -> BaseGeometry:
     return shapely.union_all(parts)
 
 
-def overlaps(name: str, fields: list[str], shapes: gpd.GeoSeries) -> list[str]:
+def overlaps(
+    name: str, fields: list[str], shapes: gpd.GeoSeries, known: Mapping[str, bytes]
+) -> list[str]:
     """Tell which fields overlap; refuse a field that is drawn twice.
 
     Parameters
@@ -94,7 +98,9 @@ def overlaps(name: str, fields: list[str], shapes: gpd.GeoSeries) -> list[str]:
     fields : list of str
         Ids, in the order of ``shapes``.
     shapes : GeoSeries
-        In any system whose scale changes little within a field.
+        In WGS 84.
+    known : mapping of id to well-known binary
+        Fields that the store holds already, and the file does not draw anew; WGS 84.
 
     Returns
     -------
@@ -107,17 +113,20 @@ def overlaps(name: str, fields: list[str], shapes: gpd.GeoSeries) -> list[str]:
         When two share more than ``overlap_most``.
     """
     at = Settings()
-    whole = list(shapes)
+    arrived = len(fields)
+    whole = [*shapes, *shapely.from_wkb(list(known.values()))]
+    named = [*fields, *(f"{one} (in the store already)" for one in known)]
     first, second = shapely.STRtree(whole).query(whole, predicate="intersects")
     notes = []
     for one, other in sorted(zip(first.tolist(), second.tolist(), strict=True)):
-        if one >= other:
+        if one >= other or one >= arrived:
             continue
         smaller = min(whole[one].area, whole[other].area)
         share = shapely.intersection(whole[one], whole[other]).area / smaller
-        said = f"fields {fields[one]} and {fields[other]} overlap by {share:.0%} of the smaller"
+        said = f"fields {named[one]} and {named[other]} overlap by {share:.0%} of the smaller"
         if share > at.overlap_most:
-            where = f"{name}, rows {one + 1} and {other + 1}"
+            rows = f"rows {one + 1} and {other + 1}" if other < arrived else f"row {one + 1}"
+            where = f"{name}, {rows}"
             raise InputRefused(where, f"{said}.", "Keep one of the two, or redraw their edge.")
         if share > at.overlap_noted:
             notes.append(f"{said[0].upper() + said[1:]}; check the edge between them.")

@@ -20,6 +20,7 @@ REMEDIES = {
     "date": "Write a day of the calendar as year-month-day, such as 2024-11-05.",
     "text": "Fill it in.",
 }
+ROUNDING = 1.0  # %, by which parts that a laboratory rounded may miss the whole
 # The second may not come before, or lie below, the first.
 ORDERED = {
     "sources": (("available_from", "available_until"),),
@@ -87,7 +88,7 @@ def typed(sheet: Sheet, table: Table, known: Known) -> pd.DataFrame:
             values, found = _column(sheet, column)
             frame[column.name] = values
             problems += found
-    for check in (_references, _zones, _order, _repeats):
+    for check in (_references, _zones, _order, _shares, _repeats):
         problems += check(sheet, table, frame, known)
     refuse_all(sheet.name, problems)
     return frame
@@ -173,6 +174,20 @@ def _order(sheet: Sheet, table: Table, frame: pd.DataFrame, _known: Known) -> li
         remedy = f"Check both {low} and {high}."
         problems += _tell(sheet, high, wrong, f"{{!r}} comes before {low}.", remedy)
     return problems
+
+
+def _shares(sheet: Sheet, table: Table, frame: pd.DataFrame, _known: Known) -> list[Problem]:
+    """Find layers whose sand, silt and clay are not the whole of the soil."""
+    if table.name != "layers":
+        return []
+    parts = frame[["sand", "silt", "clay"]]
+    whole = parts.sum(axis=1, skipna=False)
+    wrong = ((whole - 100.0).abs() > ROUNDING).to_numpy()
+    found = "sand, silt and clay do not make 100 % (clay: {!r})."
+    column = next(
+        (one for one in ("clay", "silt", "sand") if one in sheet.table.column_names), ""
+    )
+    return list(_tell(sheet, column, wrong, found, "Correct them, or leave all three out."))
 
 
 def _repeats(sheet: Sheet, table: Table, frame: pd.DataFrame, _known: Known) -> list[Problem]:

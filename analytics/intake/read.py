@@ -226,6 +226,7 @@ def _readings(
         rows_overruled=taken.rows_overruled,
         replaced=taken.replaced,
         signature=header_signature(seen.signs),
+        gauge=taken.gauge,
     )
 
 

@@ -89,7 +89,9 @@ def read_shapes(
     world = flat.to_crs(WGS84)
     _check_place(seen.name, world)
     if table.name == "fields":
-        notes += overlaps(seen.name, checked["field"].tolist(), world)
+        ids = checked["field"].tolist()
+        others = {one: shape for one, shape in known.shapes.items() if one not in set(ids)}
+        notes += overlaps(seen.name, ids, world, others)
     if not frame.crs.equals(WGS84, ignore_axis_order=True):
         notes.append(f"Re-projected from {frame.crs.name} to WGS 84.")
     return gpd.GeoDataFrame(checked, geometry=world, crs=WGS84), notes

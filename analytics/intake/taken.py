@@ -11,7 +11,7 @@ from analytics.intake.sheet import Sheet
 from analytics.intake.sift import Check
 from analytics.intake.stamps import Stamps, placed
 from analytics.intake.zones import LOCAL
-from analytics.model import Record, Times, nothing_replaced
+from analytics.model import Record, Times, no_gauge, nothing_replaced
 
 SKIPPED = (
     "Rows fall in the hour that the clock skips in spring. If the logger keeps standard time "
@@ -31,6 +31,7 @@ class Taken:
     rows_repeated: int
     rows_overruled: int = 0
     replaced: pd.DataFrame = field(default_factory=nothing_replaced)
+    gauge: pd.DataFrame = field(default_factory=no_gauge)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

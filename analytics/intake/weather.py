@@ -38,7 +38,7 @@ def by_day(station: str, zone: str, utc: Times, quantities: dict[str, Floats]) -
     DataFrame
         All columns of ``weather``; days without any value are left out.
     """
-    wall = to_wall(utc, zone).astype("datetime64[D]").astype("datetime64[us]")
+    wall = days_on(utc, zone)
     frame = pd.DataFrame({"utc": utc, "date": wall, **quantities})
     grouped = frame.drop_duplicates("utc", keep="last").groupby("date")
     daily = {
@@ -51,6 +51,11 @@ def by_day(station: str, zone: str, utc: Times, quantities: dict[str, Floats]) -
     table = days.reindex(columns=list(TABLES["weather"].names))
     numbers = [one.name for one in TABLES["weather"].columns if one.kind == "number"]
     return table.astype(dict.fromkeys(numbers, np.float64))
+
+
+def days_on(utc: Times, zone: str) -> Times:
+    """Give the local day of each instant, (n,) datetime64[us]."""
+    return to_wall(utc, zone).astype("datetime64[D]").astype("datetime64[us]")
 
 
 def _of_day(group: "pd.api.typing.SeriesGroupBy", how: str) -> pd.Series:

@@ -10,6 +10,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
+from typing import cast
 
 import duckdb
 import pandas as pd
@@ -19,7 +20,15 @@ from analytics.errors import InputRefused
 from analytics.intake import Known
 from analytics.model import Delivery, Record
 from analytics.settings import Settings
-from analytics.store import connection, filled, people, preferences, readings, statements
+from analytics.store import (
+    connection,
+    filled,
+    gauge,
+    people,
+    preferences,
+    readings,
+    statements,
+)
 from analytics.store.counts import Counts
 
 
@@ -42,7 +51,8 @@ def known(store: Path) -> Known:
         mappings = statements.execute(db, "mappings")
     return Known(
         sites={str(site): str(zone) for site, zone in zones},
-        fields=frozenset(str(name) for (name,) in fields),
+        fields=frozenset(str(name) for name, _ in fields),
+        shapes={str(name): cast("bytes", shape) for name, shape in fields if shape},
         mappings={str(signature): json.loads(str(text)) for signature, text in mappings},
     )
 
@@ -138,7 +148,10 @@ def _with_values(records: Iterable[Record]) -> Iterable[Record]:
 def _put_tables(db: duckdb.DuckDBPyConnection, delivery: Delivery) -> Counts:
     """Put the people's tables; weather out of a logger file counts with its readings."""
     total = Counts()
-    for name, frame in delivery.tables.items():
+    tables = dict(delivery.tables)
+    if len(delivery.gauge):
+        tables["weather"] = gauge.days_of(db, delivery.gauge)
+    for name, frame in tables.items():
         if name == "weather":
             stations = sorted(set(frame["station"].astype(str)))
             statements.execute(db, "place_stations", stations=stations)

@@ -10,7 +10,7 @@ import geopandas as gpd
 import pandas as pd
 
 from analytics.contract import TABLES, Table
-from analytics.errors import InputRefused, NotKnown
+from analytics.errors import InputRefused, NotKnown, StoreError
 from analytics.store import connection, readings, statements
 from analytics.store.counts import Counts
 from analytics.store.frames import from_arrow, placed, to_arrow
@@ -134,6 +134,8 @@ def table(store: Path, name: str) -> pd.DataFrame:
     ------
     NotKnown
         When there is no such table.
+    StoreError
+        When an earlier form of the program made the results that hold.
     """
     if name in BOOKS:
         return _book(store, name)
@@ -145,6 +147,12 @@ def table(store: Path, name: str) -> pd.DataFrame:
         return readings.long(store)
     with connection.reading(store) as db:
         found = from_arrow(db.table(_quoted(name)).to_arrow_table())
+    if lacking := set(described.names) - set(found.columns):
+        message = (
+            f"The table {name!r} was made by an earlier Overwinter and lacks "
+            f"{', '.join(sorted(lacking))}. Run: overwinter assess {store}"
+        )
+        raise StoreError(message)
     frame = found[list(described.names)].sort_values(list(described.key), ignore_index=True)
     return placed(frame) if "geometry" in described.names else frame
 
@@ -189,7 +197,7 @@ def _check(db: duckdb.DuckDBPyConnection, table: str, frame: pd.DataFrame) -> No
 def _check_known(
     db: duckdb.DuckDBPyConnection, table: str, frame: pd.DataFrame, wanted: _Reference
 ) -> None:
-    known = {name for (name,) in statements.execute(db, wanted.statement)}
+    known = {name for name, *_ in statements.execute(db, wanted.statement)}
     unknown = sorted(set(frame[wanted.column].astype(str)) - known)
     if unknown:
         where = f"{table}, {_rows(frame, table, wanted.column, unknown[0])}"

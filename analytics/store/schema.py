@@ -36,6 +36,7 @@ MIGRATIONS: tuple[tuple[str, ...], ...] = (
         "schema_touched",
     ),
     ("schema_accounts", "schema_trail"),
+    ("schema_gauge",),
 )
 VERSION = len(MIGRATIONS)
 

@@ -6,11 +6,13 @@ from analytics.units import DEPTH, System, convert
 from analytics.water.window import Window
 from dashboard.words.measures import day_text
 
-URGENCY = ("silent", "failing", "range", "stuck", "unit", "clock", "gaps", "due", "settling")
+URGENCY = ("silent", "failing", "range", "stuck", "drifting", "unit", "clock", "gaps", "due",
+           "settling")  # fmt: skip
 """Kinds of trouble, the most urgent first; ours."""
 KINDS = {
     "silent": "Silent",
-    "failing": "Drifting or failing",
+    "failing": "Failing",
+    "drifting": "Drifting from season to season",
     "range": "Out of range",
     "stuck": "Stuck",
     "unit": "Unit in doubt",
@@ -23,6 +25,7 @@ _TODO = {
     "silent": "Check power, radio and cable; collect what the logger still holds.",
     "failing": "Replace the probe; until then this layer is not used.",
     "range": "Check the connector and the mapping; if both hold, replace the probe.",
+    "drifting": "Core beside it, or look at its points; a change of the soil drifts too.",
     "stuck": "Check the connector and the logger's channel.",
     "unit": "Check the unit that the logger is set to.",
     "clock": "Check the logger's clock against local time.",

@@ -52,7 +52,7 @@ def test_answers_first_and_lists_the_visits(kept: Path, monkeypatch) -> None:
     assert re.search(
         r"1 of 36 probes is silent and 1 sensor is failing; \d+ probes are due", words
     )
-    for expected in ("Silent, whole probe", "Drifting or failing, sensor at 47 in",
+    for expected in ("Silent, whole probe", "Failing, sensor at 47 in",
                      "Due for replacement", "Penrow 3", "37.10111, -101.53073"):  # fmt: skip
         assert expected in words
 

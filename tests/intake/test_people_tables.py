@@ -125,3 +125,18 @@ def test_the_file_name_decides_where_the_header_does_not(tmp_path: Path) -> None
     assert guess_kind(write(tmp_path, "x.csv", "time,vwc 10 cm\n2024-01-01,0.2\n")) == "logger"
     long = "site,time,depth_cm,vwc\np1,2024-01-01,10,0.2\n"
     assert guess_kind(write(tmp_path, "sites.csv", long)) == "readings"
+
+
+@pytest.mark.parametrize(
+    ("parts", "fits"),
+    [("30,50,20", True), ("30,50,20.9", True), ("30,50,10", False), ("30,,20", True)],
+)
+def test_sand_silt_and_clay_make_the_whole(tmp_path: Path, parts: str, fits: bool) -> None:
+    text = f"site,depth_cm,sand,silt,clay\np1,10,40,40,20\np1,20,{parts}\n"
+    path = write(tmp_path, "layers.csv", text)
+    if fits:
+        assert len(read(path, KNOWN).tables["layers"]) == 2
+        return
+    with pytest.raises(InputRefused, match="do not make 100 %") as refused:
+        read(path, KNOWN)
+    assert "row 3, column 'clay'" in refused.value.where

@@ -133,6 +133,18 @@ def test_a_field_drawn_twice_is_refused(tmp_path: Path) -> None:
     assert "rows 1 and 2" in error.where
 
 
+def test_a_field_drawn_over_one_in_the_store_is_refused(tmp_path: Path) -> None:
+    there = {"old": shapely.to_wkb(shapely.affinity.translate(SQUARE, 0.001))}
+    known = Known(fields=frozenset({"old"}), shapes=there)
+    path = saved(tmp_path / "f.gpkg", [SQUARE], field=["new"])
+    with pytest.raises(
+        InputRefused, match=r"new and old .in the store already. overlap by 90%"
+    ):
+        read(path, known)
+    again = saved(tmp_path / "g.gpkg", [SQUARE], field=["old"])
+    assert read(again, known).notes == (), "a field that is drawn anew replaces itself"
+
+
 def test_a_zipped_shapefile_in_another_system(tmp_path: Path) -> None:
     there = gpd.GeoSeries([SQUARE], crs="EPSG:4326").to_crs("EPSG:26914")
     folder = tmp_path / "shp"

@@ -10,6 +10,7 @@ import pandas as pd
 import pytest
 
 from analytics.errors import InputRefused
+from analytics.intake import read
 from analytics.model import Delivery, Record
 from analytics.store import connection, importing, parts, people, readings
 from analytics.store.counts import Counts
@@ -144,3 +145,27 @@ def test_known_is_what_files_may_refer_to(store: Path) -> None:
     known = importing.known(store)
     assert known.sites == {"N1": "America/Denver", "../S 1": "America/Denver"}
     assert known.fields == frozenset({"north", "south"})
+
+
+@pytest.mark.parametrize("order", [(0, 1), (1, 0)])
+def test_a_day_of_rain_split_over_two_deliveries_is_whole(
+    store: Path, tmp_path: Path, order: tuple[int, int]
+) -> None:
+    # 1 mm in each of 24 hours of 2 July by Denver's clock; the files part at noon
+    hours = pd.date_range("2024-07-02T00:30", periods=24, freq="h").strftime("%Y-%m-%d %H:%M")
+    lines = [f"{hour},0.25,1.0" for hour in hours]
+    for at, part in enumerate((lines[:12], lines[12:])):
+        text = "\n".join(["time,vwc 10 cm [m3/m3],rain [mm]", *part])
+        (tmp_path / f"part{at}.csv").write_text(text + "\n")
+    mapping = {"site": {"value": "N1"}}
+    for at in order:
+        path = tmp_path / f"part{at}.csv"
+        importing.take(store, read(path, importing.known(store), mapping=mapping))
+    days = people.table(store, "weather").query("station == 'N1'")
+    assert dict(zip(days["date"].astype(str), days["rain_mm"], strict=True)) == {
+        "2024-07-02": 24.0
+    }
+    last = tmp_path / f"part{order[-1]}.csv"
+    importing.take(store, read(last, importing.known(store), mapping=mapping))
+    again = people.table(store, "weather").query("station == 'N1'")
+    assert again.equals(days)

@@ -29,6 +29,14 @@ REJECTS = pa.schema(
         ("reason", pa.string()),
     ]
 )
+GAUGE = pa.schema(
+    [
+        ("station", pa.string()),
+        ("time", pa.timestamp("us", tz="UTC")),
+        ("quantity", pa.string()),
+        ("value", pa.float64()),
+    ]
+)
 LAID = [name for names in schema.MIGRATIONS for name in names] + ["schema_version_table"]
 SETS = ["set_zone", "set_files"]
 
@@ -67,7 +75,8 @@ def test_statement_plans(empty: Path, name: str) -> None:
     values = {one: DUMMIES[kind] for one, kind in parameters(text).items()}
     table = TABLES.get(name.removeprefix("put_"))
     with connection.writing(empty) as db:
-        kind = arrow_schema(table) if table else REJECTS
+        other = GAUGE if name == "merge_gauge" else REJECTS
+        kind = arrow_schema(table) if table else other
         db.register("arriving", kind.empty_table())
         assert db.execute(f"EXPLAIN {text}", values).fetchall()
 

@@ -1,1 +1,2 @@
-SELECT field FROM fields ORDER BY field
+-- Every field with its boundary, by id.
+SELECT field, geometry FROM fields ORDER BY field

@@ -1,5 +1,6 @@
 -- params: date date, since_days integer, least_hours number, lost_hours number
--- What is wrong on a day, a row a sensor: silent, a flag that still holds, or many hours lost lately.
+-- What is wrong on a day, a row a sensor: silent, a flag that still holds, or many hours lost lately, or a full point
+-- that drifts beyond noise from season to season.
 WITH newest AS (
     SELECT site, max(date) AS last_day FROM daily GROUP BY site
 )
@@ -19,4 +20,9 @@ WHERE reason = 'no readings' AND "to" > $date::DATE - $since_days::INTEGER
   AND epoch("to" - "from") / 3600 > $least_hours
 GROUP BY site, depth_cm
 HAVING sum(epoch("to" - "from") / 3600) >= $lost_hours
+UNION ALL
+SELECT site, 'drifting', depth_cm, NULL, 0
+FROM drift
+WHERE beyond_noise AND point = 'full'
+QUALIFY placement = max(placement) OVER (PARTITION BY site)
 ORDER BY site, kind, depth_cm
