@@ -1,0 +1,132 @@
+"""Put letters for growers, fields, probes and sources, and take away where they are.
+
+One function, used by every screen, file and report that may be shown to others.
+"""
+
+import hashlib
+import json
+import re
+from collections.abc import Callable, Iterable, Mapping
+from string import ascii_uppercase
+
+import pandas as pd
+
+PLACES = frozenset(
+    {"geometry", "latitude", "longitude", "elevation_m", "station", "timezone", "irrigated_ha"}
+)
+"""Columns that tell where a field is, or which by its size; dropped."""
+PEOPLE_SAID = frozenset(
+    {"author", "by", "limits_by", "reverted_by", "reverted_why", "set_by", "undone_by"}
+)
+"""Columns in which people are named or write what they like; dropped."""
+_NOT_SHOWN = frozenset(
+    {"landmarks", "stations", "weather", "order_inputs", "imports", "scenarios"}
+)
+
+Letters = dict[str, str]
+
+
+def masked(
+    tables: Mapping[str, pd.DataFrame], *, unmask: Iterable[str] = ()
+) -> dict[str, pd.DataFrame]:
+    """Mask tables of one store, all by the same letters.
+
+    Parameters
+    ----------
+    tables : mapping of table name to DataFrame
+        Must hold ``fields``; ``sites`` and ``sources`` where their ids occur in others.
+    unmask : iterable of str
+        Growers who are shown their own fields by name.
+
+    Returns
+    -------
+    dict of str to DataFrame
+        Without tables and columns that tell a place or a person's words; in every other cell
+        ids and names are letters. The order of rows and of letters tells nothing of names.
+    """
+    letters = letters_of(tables, unmask=unmask)
+    swap = _swapper(letters)
+    return {
+        name: _masked(frame, swap) for name, frame in tables.items() if name not in _NOT_SHOWN
+    }
+
+
+def letters_of(tables: Mapping[str, pd.DataFrame], *, unmask: Iterable[str] = ()) -> Letters:
+    """Give what stands for each id and name that is masked.
+
+    Parameters and errors as :func:`masked`.
+    """
+    fields = pd.DataFrame(tables["fields"])
+    own = set(unmask)
+    shown = fields["grower"].isin(own)
+    hidden = fields[~shown]
+    letters: Letters = {}
+    growers = {str(one): {str(one)} for one in hidden["grower"].dropna()}
+    letters |= _lettered("Grower", growers)
+    letters |= _lettered("Field", _named(hidden, "field"))
+    sites = tables.get("sites")
+    if sites is not None:
+        others = sites[~sites["field"].isin(fields.loc[shown, "field"])]
+        letters |= _lettered("Probe", {str(one): {str(one)} for one in others["site"]})
+    sources = tables.get("sources")
+    if sources is not None:
+        letters |= _lettered("Source", _named(pd.DataFrame(sources), "source"))
+    return letters
+
+
+def _named(rows: pd.DataFrame, key: str) -> dict[str, set[str]]:
+    """Give each id with the names that it goes by."""
+    names = rows["name"] if "name" in rows else rows[key]
+    return {
+        str(one): {str(one), *([str(name)] if isinstance(name, str) and name else [])}
+        for one, name in zip(rows[key], names, strict=True)
+    }
+
+
+def _lettered(what: str, words: Mapping[str, set[str]]) -> Letters:
+    ordered = sorted(words, key=lambda one: hashlib.sha256(one.encode()).digest())
+    return {
+        word: f"{what} {_letter(at)}" for at, one in enumerate(ordered) for word in words[one]
+    }
+
+
+def _letter(at: int) -> str:
+    """Count A to Z, then AA, AB and so on."""
+    first, last = divmod(at, len(ascii_uppercase))
+    return (_letter(first - 1) if first else "") + ascii_uppercase[last]
+
+
+def _swapper(letters: Letters) -> Callable[[str], str]:
+    if not letters:
+        return lambda told: told
+    longest = sorted(letters, key=len, reverse=True)
+    found = re.compile("|".join(re.escape(one) for one in longest), re.IGNORECASE)
+    plain = {one.casefold(): letter for one, letter in letters.items()}
+    return lambda told: found.sub(lambda hit: plain[hit[0].casefold()], told)
+
+
+def _masked(frame: pd.DataFrame, swap: Callable[[str], str]) -> pd.DataFrame:
+    out = pd.DataFrame(frame).reset_index(drop=True)
+    gone = [one for one in out if one in PLACES or one in PEOPLE_SAID]
+    out = out.drop(columns=[*gone, *_free_text(out)])
+    for column in out:
+        values = out[column]
+        if pd.api.types.is_string_dtype(values) or values.dtype == object:
+            out[column] = [swap(one) if isinstance(one, str) else one for one in values]
+    order = pd.util.hash_pandas_object(out.astype(str), index=False)
+    return out.loc[order.sort_values(kind="stable").index].reset_index(drop=True)
+
+
+def _free_text(frame: pd.DataFrame) -> list[str]:
+    """Find a column of reasons that people wrote: those of ours are codes in JSON."""
+    if "reason" not in frame:
+        return []
+    said = [one for one in frame["reason"] if isinstance(one, str) and one]
+    return [] if all(_coded(one) for one in said) else ["reason"]
+
+
+def _coded(told: str) -> bool:
+    try:
+        return isinstance(json.loads(told), dict)
+    except ValueError:
+        return False
