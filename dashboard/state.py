@@ -28,6 +28,7 @@ SPAN = "span"
 LAYER = "layer"
 POINT = "point"
 GROWN = "grown"
+LIKE = "beside"
 
 # What an option is called in the address too, so never a word that the units would change.
 ZONES = {"deep": "Deep", "upper": "Upper", "profile": "Whole profile"}
@@ -38,12 +39,18 @@ MEASURES = {
     "age": "Age of data",
 }
 POINTS = {"full": "Full", "refill": "Refill", "lower": "Lower"}
+LIKES = {
+    "near": "Nearest",
+    "source": "Same source",
+    "soil": "Same soil",
+    "crop": "Same last crop",
+}
 SPANS = {"record": "Whole record", "season": "This season"}
 
 ADDRESS: dict[str, Any] = {"bind": "query-params", "persist_state": "session"}
 
 
-PAGES_OWN = {SPAN}
+PAGES_OWN = {SPAN, LIKE}
 """Choices that mean something on one page only."""
 _KEPT, _PAGE = "kept", "page"
 
@@ -109,6 +116,11 @@ def measure() -> str:
 def span() -> str:
     """Show the choice between the whole record and this season."""
     return _one_of("Stretch", SPANS, SPAN)
+
+
+def likeness() -> str:
+    """Show the choice of which fields are set beside one: near, source, soil or crop."""
+    return _one_of("Set beside it", LIKES, LIKE)
 
 
 def date(dates: Sequence[str], name: Callable[[str], str]) -> str:

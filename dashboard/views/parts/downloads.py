@@ -4,7 +4,7 @@ Pictures are drawn in the light theme: they are for paper. Nothing is fetched fr
 """
 
 from collections.abc import Callable, Mapping
-from typing import Any
+from typing import Any, Protocol
 
 import pandas as pd
 import streamlit as st
@@ -18,6 +18,22 @@ from dashboard.views.parts.field_facts import Shown
 
 MIMES = {"CSV": "text/csv", "SVG": "image/svg+xml", "PNG": "image/png"}
 Makers = Mapping[str, Callable[[], str | bytes]]
+
+
+class About(Protocol):
+    """What a file that is taken away is named after."""
+
+    @property
+    def field(self) -> str:
+        """Of which field it tells."""
+        ...
+
+    @property
+    def day(self) -> str:
+        """Of which day, ISO."""
+        ...
+
+
 _FORMULA = ("=", "+", "-", "@", "\t", "\r")
 
 
@@ -55,7 +71,7 @@ def drawing_makers(draw: Callable[[Palette], str], table: Callable[[], Any]) -> 
     }
 
 
-def take(shown: Shown, name: str, makers: Makers) -> None:
+def take(shown: About, name: str, makers: Makers) -> None:
     """Show a small button for each form in which something can be taken away."""
     with st.container(horizontal=True, horizontal_alignment="right", gap="small"):
         for form, make in makers.items():
