@@ -66,6 +66,7 @@ def _parser() -> argparse.ArgumentParser:
         _backup,
         _restore,
         _allow,
+        _report,
     ):
         add(parts)
     return parser
@@ -204,6 +205,22 @@ def _allow(parts: _PARTS) -> None:
         "--grower", metavar="NAME", action="append", default=[],
         help="whose fields a grower sees; may be given more than once",
     )  # fmt: skip
+
+
+def _report(parts: _PARTS) -> None:
+    said = "make pages to take away (PDF): of fields, of a grower's fields, or of the district"
+    command = _command(parts, "report", _later("reporting"), said)
+    _store(command)
+    command.add_argument(
+        "--field", metavar="ID", action="append", default=[], help="a page for this field"
+    )
+    command.add_argument("--grower", metavar="NAME", default="", help="this grower's fields")
+    command.add_argument(
+        "--masked", action="store_true", help="letters for growers, fields, probes and sources"
+    )
+    command.add_argument("--units", choices=("in", "mm"), help="else those of the store")
+    command.add_argument("--paper", choices=("letter", "a4"), default="letter")
+    command.add_argument("--out", metavar="FILE", type=Path, required=True, help="a PDF")
 
 
 def _day(text: str) -> date:

@@ -34,7 +34,8 @@ def masked(
     Parameters
     ----------
     tables : mapping of table name to DataFrame
-        Must hold ``fields``; ``sites`` and ``sources`` where their ids occur in others.
+        Must hold ``fields``; ``sites``, ``sources`` and ``landmarks`` where their ids or names
+        occur in others.
     unmask : iterable of str
         Growers who are shown their own fields by name.
 
@@ -45,7 +46,7 @@ def masked(
         ids and names are letters. The order of rows and of letters tells nothing of names.
     """
     letters = letters_of(tables, unmask=unmask)
-    swap = _swapper(letters)
+    swap = swapper(letters)
     return {
         name: _masked(frame, swap) for name, frame in tables.items() if name not in _NOT_SHOWN
     }
@@ -71,6 +72,10 @@ def letters_of(tables: Mapping[str, pd.DataFrame], *, unmask: Iterable[str] = ()
     sources = tables.get("sources")
     if sources is not None:
         letters |= _lettered("Source", _named(pd.DataFrame(sources), "source"))
+    places = tables.get("landmarks")
+    if places is not None:
+        named = [str(one) for one in places["name"].dropna() if one]
+        letters |= _lettered("Place", {one: {one} for one in named})
     return letters
 
 
@@ -96,7 +101,8 @@ def _letter(at: int) -> str:
     return (_letter(first - 1) if first else "") + ascii_uppercase[last]
 
 
-def _swapper(letters: Letters) -> Callable[[str], str]:
+def swapper(letters: Letters) -> Callable[[str], str]:
+    """Make the function that puts letters into a text, whatever the case of its names."""
     if not letters:
         return lambda told: told
     longest = sorted(letters, key=len, reverse=True)

@@ -118,6 +118,15 @@ def fields(store: Store) -> gpd.GeoDataFrame:
     return _shapes(str(store.path), store.generation, "show_fields")
 
 
+def naming(store: Store) -> dict[str, pd.DataFrame]:
+    """Give the tables that hold every name and id: fields, sites, sources, landmarks."""
+    names = ("sites", "sources", "landmarks")
+    return {
+        "fields": fields(store),
+        **{one: _table(str(store.path), store.generation, one) for one in names},
+    }
+
+
 def landmarks(store: Store) -> gpd.GeoDataFrame:
     """Give the store's own background: landmark, kind, name, geometry."""
     return _shapes(str(store.path), store.generation, "show_landmarks")

@@ -13,6 +13,7 @@ from dashboard.views.parts import (
     field_tally,
     field_wettings,
     frame,
+    take_report,
 )
 from dashboard.views.parts.downloads import csv_text, downloads, take
 from dashboard.views.parts.tables import zones_table
@@ -48,6 +49,7 @@ def _page(shown: field_facts.Shown) -> None:
     field_frost.winters(shown)
     with st.container(border=True):
         field_panels.years(shown)
+    take_report.one_field(shown.store, shown.field, shown.system)
     downloads(shown)
 
 

@@ -89,12 +89,13 @@ def field(store: data.Store) -> OneField:
         )
         day = state.date(data.dates(store), date_name)
         zones = data.zones(store, chosen, day)
-        sites = _by_need(zones)
+        sites = by_need(zones)
         site = state.probe(sites) if sites else None
         system = state.units(store.units)
     return OneField(field=chosen, name=names[chosen], day=day, system=system, site=site)
 
 
-def _by_need(zones: pd.DataFrame) -> list[str]:
+def by_need(zones: pd.DataFrame) -> list[str]:
+    """List a field's probes, the one shortest of deep water first."""
     deep = zones[zones["zone"] == "deep"]
     return list(deep.sort_values("deficit_mm", ascending=False)["site"])

@@ -78,6 +78,11 @@ def _row(store: data.Store, chosen: OneField, site: str, zone: str) -> dict[Any,
 
 def headed(shown: Shown) -> None:
     """Show the field's answer, its evidence, and muted what it rests on."""
+    frame.answer(*answered(shown))
+
+
+def answered(shown: Shown) -> tuple[str, str, str]:
+    """Give the field's answer, its evidence, and what it rests on."""
     row, tally = shown.row, data.tally(shown.store, shown.site, shown.day)
     whole = tally[tally["depth_cm"].isna()].head(1)["change_mm"]
     brought = words.brought_words(
@@ -88,7 +93,7 @@ def headed(shown: Shown) -> None:
     if not pd.isna(row["age_days"]) and row["age_days"] > shown.store.settings.stale_days:
         note = words.stale_note(row["read_on"], shown.day)
         rests = f"{rests} {note[0].upper()}{note[1:]}."
-    frame.answer(answers.field_sentence(shown.store, row, shown.system), second, rests)
+    return answers.field_sentence(shown.store, row, shown.system), second, rests
 
 
 def by_foot(shown: Shown) -> str:
@@ -123,16 +128,17 @@ def hidden(shown: Shown, start: str) -> str:
 def facts(shown: Shown) -> None:
     """Show what the page's figures rest on, as a list of facts."""
     frame.heading("What this rests on")
-    listed = "".join(
+    told = "".join(
         f'<div><span class="ow-muted">{escape(name)}</span>{escape(fact)}</div>'
-        for name, fact in _facts(shown)
+        for name, fact in listed(shown)
     )
-    st.html(f'<div class="ow-facts">{listed}</div>')
+    st.html(f'<div class="ow-facts">{told}</div>')
     for line in answers.told_of(shown.row, shown.system):
         frame.muted(line)
 
 
-def _facts(shown: Shown) -> list[tuple[str, str]]:
+def listed(shown: Shown) -> list[tuple[str, str]]:
+    """Give what the page's figures rest on, as names and facts."""
     row = shown.row
     frost = data.frost(shown.store, shown.site, shown.season_from, shown.day)
     frozen = int(frost["frozen_days"])

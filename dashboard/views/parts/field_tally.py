@@ -49,7 +49,7 @@ def _early(one: dict, shown: Shown) -> bool:
 def waterfall(shown: Shown, rows: pd.DataFrame) -> None:
     """Show the whole profile's tally as steps."""
     whole = rows[rows["depth_cm"].isna()].to_dict("records")[0]
-    frame.muted(_stayed(whole, shown))
+    frame.muted(stayed(whole, shown))
     if whole["standing"]:
         frame.muted(told.under_crop(whole["crop"]))
     elif band := _band(whole, shown):
@@ -80,7 +80,8 @@ def _band(whole: dict, shown: Shown) -> Band | None:
     return band_of(float(latitude.iloc[-1]), whole["from"].date(), whole["to"].date())
 
 
-def _stayed(whole: dict, shown: Shown) -> str:
+def stayed(whole: dict, shown: Shown) -> str:
+    """Say what share of the water received stayed, and how much of the span was seen."""
     share, received = whole["storage_efficiency"], whole["received_mm"]
     seen = whole["coverage"]
     parts = []
@@ -98,7 +99,7 @@ def by_layer(shown: Shown, rows: pd.DataFrame) -> None:
     layers = rows[rows["depth_cm"].notna()]
     with left:
         frame.heading("The tally, layer by layer")
-        tally_table(rows, _emptied(shown, rows), shown.system)
+        tally_table(rows, emptied(shown, rows), shown.system)
         take(shown, "tally-by-layer", {"CSV": lambda: csv_text(rows)})
     with right:
         frame.heading("Change of each layer")
@@ -112,7 +113,7 @@ def by_layer(shown: Shown, rows: pd.DataFrame) -> None:
         )  # fmt: skip
 
 
-def _emptied(shown: Shown, rows: pd.DataFrame) -> list[str | None]:
+def emptied(shown: Shown, rows: pd.DataFrame) -> list[str | None]:
     """Name the crop that emptied each layer: as the tally has it, else by its last full day."""
     told = rows["emptied_by"] if "emptied_by" in rows else pd.Series(None, rows.index, object)
     return [

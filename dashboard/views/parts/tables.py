@@ -55,6 +55,13 @@ def tally_table(rows: pd.DataFrame, emptied: Sequence[str | None], system: Syste
     ``emptied`` names the crop that emptied each row's layer. A column in which nothing would
     show is left out.
     """
+    table(*tally_rows(rows, emptied, system), sums=int(rows["depth_cm"].isna().sum()))
+
+
+def tally_rows(
+    rows: pd.DataFrame, emptied: Sequence[str | None], system: System
+) -> tuple[list[str], list[list[str]]]:
+    """Write the tally as head and rows, as `tally_table` shows them."""
     unit, depth = WATER.shown(system).unit, DEPTH.shown(system).unit
     named = pd.Series([*emptied], index=rows.index, dtype=object)
     ordered = rows.assign(emptied=named).sort_values("depth_cm", na_position="last")
@@ -63,7 +70,7 @@ def tally_table(rows: pd.DataFrame, emptied: Sequence[str | None], system: Syste
              for row in ordered.to_dict("records")]  # fmt: skip
     head = [f"Layer, {depth}", *(f"{name}, {unit}" for _, name, _ in kept), "Last full",
             "Emptied by", f"Most short since, {unit}"]  # fmt: skip
-    table(head, shown, sums=int(ordered["depth_cm"].isna().sum()))
+    return head, shown
 
 
 def _worth(rows: pd.DataFrame, key: str, system: System) -> bool:
@@ -109,6 +116,13 @@ def _water(value: float | None, system: System, *, signed: bool) -> str:
 
 def zones_table(zones: pd.DataFrame, system: System, split_cm: float) -> None:
     """Show what each zone holds now, how sure that is, and what it rests on."""
+    table(*zones_rows(zones, system, split_cm))
+
+
+def zones_rows(
+    zones: pd.DataFrame, system: System, split_cm: float
+) -> tuple[list[str], list[list[str]]]:
+    """Write what each zone holds as head and rows, as `zones_table` shows them."""
     unit = WATER.shown(system).unit
     named = {row["zone"]: row for row in zones.to_dict("records")}
     shown = []
@@ -129,10 +143,16 @@ def zones_table(zones: pd.DataFrame, system: System, split_cm: float) -> None:
                 words.basis_words(row["basis"]),
             ]
         )  # fmt: skip
-    table(
-        ["Zone", f"Short, {unit}", "8 in 10", f"Water, {unit}", "Class", "Sure", "Full point"],
-        shown,
-    )
+    head = [
+        "Zone",
+        f"Short, {unit}",
+        "8 in 10",
+        f"Water, {unit}",
+        "Class",
+        "Sure",
+        "Full point",
+    ]
+    return head, shown
 
 
 def class_said(row: Mapping[Any, Any]) -> str:

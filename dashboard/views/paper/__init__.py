@@ -1,0 +1,1 @@
+"""Pages to take away: the same facts, words and pictures as on the screen, set for paper."""

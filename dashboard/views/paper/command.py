@@ -1,0 +1,52 @@
+"""The words that ``overwinter report`` is called with, turned into a file."""
+
+import argparse
+import os
+from pathlib import Path
+
+from analytics.cli.talk import Bar, complain, remark
+from analytics.errors import OverwinterError, StoreError
+from dashboard import data
+from dashboard.data.session import STORE_VARIABLE
+from dashboard.views.paper.made import Asked, report
+
+
+def main() -> int:
+    """Make the report that the command line asks for."""
+    parser = argparse.ArgumentParser()
+    parser.add_argument("store", type=Path)
+    parser.add_argument("--field", action="append", default=[])
+    parser.add_argument("--grower", default="")
+    parser.add_argument("--masked", action="store_true")
+    parser.add_argument("--units", choices=("in", "mm"))
+    parser.add_argument("--paper", choices=("letter", "a4"), default="letter")
+    parser.add_argument("--out", type=Path, required=True)
+    asked = parser.parse_args()
+    os.environ[STORE_VARIABLE] = str(asked.store)
+    try:
+        return _make(asked)
+    except OverwinterError as why:
+        complain(str(why))
+    except OSError as why:
+        complain(f"{why.filename or asked.out}: {why.strerror or why}. Check it and repeat.")
+    return 1
+
+
+def _make(asked: argparse.Namespace) -> int:
+    store = data.opened()
+    if store.as_of is None or not data.dates(store):
+        remedy = f"Run: overwinter assess {asked.store}"
+        message = f"{asked.store}: nothing has been assessed yet. {remedy}"
+        raise StoreError(message)
+    wanted = Asked(
+        fields=tuple(asked.field), grower=asked.grower, masked=asked.masked,
+        system=asked.units or store.units, paper=asked.paper,
+    )  # fmt: skip
+    bar = Bar()
+    made = report(store, wanted, bar.tell)
+    bar.close()
+    unfinished = asked.out.with_name(f".{asked.out.name}.unfinished")
+    unfinished.write_bytes(made)
+    unfinished.replace(asked.out)
+    remark(f"{asked.out}: {len(made) / 1024:.0f} kB.")
+    return 0

@@ -1,0 +1,96 @@
+"""Pages to take away: one a field, whole, in the reader's units; masked pages name nobody."""
+
+import io
+from pathlib import Path
+
+import pytest
+from pypdf import PdfReader
+
+from analytics.cli import main
+from analytics.errors import NotKnown
+from analytics.report import mask, typeset
+from dashboard import data
+from dashboard.views.paper.made import Asked, report
+
+SIZES = {"letter": (612.0, 792.0), "a4": (595.3, 841.9)}  # points
+
+
+@pytest.fixture
+def store(demo_store: Path, monkeypatch: pytest.MonkeyPatch) -> data.Store:
+    monkeypatch.setenv("OVERWINTER_STORE", str(demo_store))
+    return data.opened()
+
+
+def read(made: bytes) -> list[str]:
+    return [" ".join(page.extract_text().split()) for page in PdfReader(io.BytesIO(made)).pages]
+
+
+def made(store: data.Store, asked: Asked) -> bytes:
+    told: list[float] = []
+    out = report(store, asked, lambda share, _: told.append(share))
+    assert told == sorted(told)
+    assert told[-1] == 1.0
+    return out
+
+
+@pytest.mark.parametrize("paper", ["letter", "a4"])
+def test_a_field_has_one_page_that_says_it_all(store: data.Store, paper: str) -> None:
+    out = made(store, Asked(fields=("corrie-12",), paper=paper))  # type: ignore[arg-type]
+    (page,) = read(out)
+    for words in (
+        "Corrie 12 goes into corn", "although the top is wet", "Each layer, week by week",
+        "Off-season tally", "What to do", "in the watering order: put on", "What this rests on",
+        "Local water rules", "not an instruction",
+    ):  # fmt: skip
+        assert words in page, words
+    box = PdfReader(io.BytesIO(out)).pages[0].mediabox
+    assert (float(box.width), float(box.height)) == pytest.approx(SIZES[paper], abs=0.5)
+
+
+def test_units_are_the_readers(store: data.Store) -> None:
+    (page,) = read(made(store, Asked(fields=("corrie-12",), system="mm")))
+    assert " mm short below 90 cm" in page
+    assert " in short" not in page
+
+
+def test_a_growers_pages_hold_their_fields_and_no_others(store: data.Store) -> None:
+    pages = read(made(store, Asked(grower="Quenby Land")))
+    fields = data.fields(store)
+    own = fields[fields["grower"] == "Quenby Land"]
+    assert len(pages) == 1 + len(own)
+    told = " ".join(pages)
+    assert all(name in told for name in own["name"])
+    others = fields[fields["grower"] != "Quenby Land"]["name"]
+    assert [name for name in others if name in told] == []
+
+
+def test_a_masked_report_names_nobody_and_no_place(store: data.Store) -> None:
+    for asked in (Asked(masked=True), Asked(fields=("corrie-12", "hask-4"), masked=True)):
+        out = made(store, asked)
+        told = " ".join(read(out)).casefold()
+        hidden = mask.letters_of(data.naming(store))
+        assert len(hidden) > 100
+        assert [one for one in hidden if one.casefold() in told] == []
+        assert "field a" in told
+        assert b"Corrie" not in out
+
+
+def test_every_text_is_set_as_it_is() -> None:
+    odd = "#strong[x] $y$ *z* <img src=x onerror=alert(1)> \\ `raw` @cite"
+    page = [typeset.words("title", odd), typeset.table(["a", odd], [[odd, "1"]])]
+    told = " ".join(read(typeset.pdf(odd, [page], foot=odd, paper="a4")))
+    assert told.replace(" ", "").count(odd.replace(" ", "")) >= 3
+
+
+def test_what_there_is_not_is_said(store: data.Store) -> None:
+    with pytest.raises(NotKnown, match="no field 'nowhere'"):
+        made(store, Asked(fields=("nowhere",)))
+    with pytest.raises(NotKnown, match="Nobody called 'X'"):
+        made(store, Asked(grower="X"))
+
+
+def test_the_program_writes_the_file(demo_store: Path, tmp_path: Path) -> None:
+    out = tmp_path / "all.pdf"
+    assert main(["report", str(demo_store), "--out", str(out)]) == 0
+    assert "36 fields" in read(out.read_bytes())[0]
+    assert main(["report", str(demo_store), "--field", "nowhere", "--out", str(out)]) == 1
