@@ -17,6 +17,7 @@ pages = [
     st.Page("views/field.py", title="Field", url_path="field"),
     st.Page("views/order.py", title="Watering order", url_path="order"),
     st.Page("views/neighbours.py", title="Neighbours", url_path="neighbours"),
+    st.Page("views/meeting.py", title="Meeting", url_path="meeting"),
 ]
 if session.may_write():  # who may only look has nothing to do there
     pages += [
@@ -30,11 +31,15 @@ except OverwinterError as trouble:
     frame.header(None)
     empty.no_store(trouble)
 else:
-    frame.header(store)
+    meeting = page.url_path == "meeting"
+    frame.header(None if meeting else store)  # the district's name is a place
     signing_in.told()
     # Where nothing is there yet, Record is the page on which files are brought in.
     if not signing_in.is_guest() and (page.url_path == "record" or empty.ready(store)):
-        state.carry(page.url_path)
+        if meeting:
+            state.forget_address(page.url_path)
+        else:
+            state.carry(page.url_path)
         try:
             page.run()
         except NotAllowed as why:

@@ -27,7 +27,7 @@ Letters = dict[str, str]
 
 
 def masked(
-    tables: Mapping[str, pd.DataFrame], *, unmask: Iterable[str] = ()
+    tables: Mapping[str, pd.DataFrame], *, unmask: Iterable[str] = (), deal: str = ""
 ) -> dict[str, pd.DataFrame]:
     """Mask tables of one store, all by the same letters.
 
@@ -38,6 +38,9 @@ def masked(
         occur in others.
     unmask : iterable of str
         Growers who are shown their own fields by name.
+    deal : str
+        A secret of the occasion: another one deals the letters anew. Without it whoever knows
+        all ids could work out which letter is whose.
 
     Returns
     -------
@@ -45,14 +48,16 @@ def masked(
         Without tables and columns that tell a place or a person's words; in every other cell
         ids and names are letters. The order of rows and of letters tells nothing of names.
     """
-    letters = letters_of(tables, unmask=unmask)
+    letters = letters_of(tables, unmask=unmask, deal=deal)
     swap = swapper(letters)
     return {
         name: _masked(frame, swap) for name, frame in tables.items() if name not in _NOT_SHOWN
     }
 
 
-def letters_of(tables: Mapping[str, pd.DataFrame], *, unmask: Iterable[str] = ()) -> Letters:
+def letters_of(
+    tables: Mapping[str, pd.DataFrame], *, unmask: Iterable[str] = (), deal: str = ""
+) -> Letters:
     """Give what stands for each id and name that is masked.
 
     Parameters and errors as :func:`masked`.
@@ -63,19 +68,19 @@ def letters_of(tables: Mapping[str, pd.DataFrame], *, unmask: Iterable[str] = ()
     hidden = fields[~shown]
     letters: Letters = {}
     growers = {str(one): {str(one)} for one in hidden["grower"].dropna()}
-    letters |= _lettered("Grower", growers)
-    letters |= _lettered("Field", _named(hidden, "field"))
+    letters |= _lettered("Grower", growers, deal)
+    letters |= _lettered("Field", _named(hidden, "field"), deal)
     sites = tables.get("sites")
     if sites is not None:
         others = sites[~sites["field"].isin(fields.loc[shown, "field"])]
-        letters |= _lettered("Probe", {str(one): {str(one)} for one in others["site"]})
+        letters |= _lettered("Probe", {str(one): {str(one)} for one in others["site"]}, deal)
     sources = tables.get("sources")
     if sources is not None:
-        letters |= _lettered("Source", _named(pd.DataFrame(sources), "source"))
+        letters |= _lettered("Source", _named(pd.DataFrame(sources), "source"), deal)
     places = tables.get("landmarks")
     if places is not None:
         named = [str(one) for one in places["name"].dropna() if one]
-        letters |= _lettered("Place", {one: {one} for one in named})
+        letters |= _lettered("Place", {one: {one} for one in named}, deal)
     return letters
 
 
@@ -88,8 +93,8 @@ def _named(rows: pd.DataFrame, key: str) -> dict[str, set[str]]:
     }
 
 
-def _lettered(what: str, words: Mapping[str, set[str]]) -> Letters:
-    ordered = sorted(words, key=lambda one: hashlib.sha256(one.encode()).digest())
+def _lettered(what: str, words: Mapping[str, set[str]], deal: str) -> Letters:
+    ordered = sorted(words, key=lambda one: hashlib.sha256(f"{deal}{one}".encode()).digest())
     return {
         word: f"{what} {_letter(at)}" for at, one in enumerate(ordered) for word in words[one]
     }

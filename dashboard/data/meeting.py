@@ -1,0 +1,65 @@
+"""What the growers' meeting reads. What is masked is masked here: no page sees the names."""
+
+from dataclasses import dataclass, replace
+
+import pandas as pd
+
+from analytics.report.mask import masked
+from dashboard.data import Store, _read, _whole, going_in, layers
+
+ROWS = ["field", "name", "site", "last_crop", "growing", "deep_deficit_mm", "sd_mm", "class",
+        "upper_deficit_mm", "upper_fill", "fill", "basis", "change_mm", "fell_mm",
+        "floor_cm"]  # fmt: skip
+LAYERS = ["site", "zone", "top_cm", "bottom_cm", "water_mm", "full_mm", "lower_mm", "fill",
+          "class", "basis", "held", "left_mm"]  # fmt: skip
+ORDER = ["field", "rank", "net_mm", "starts_on", "latest_start_alone", "unfilled_mm"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Walk:
+    """The district as it is shown to a room, shortest first; by letter where masked.
+
+    ``rows`` has one row a field, ``layers`` those of their probes, ``order`` the watering
+    order. ``unmasked`` tells whether the grower asked for was found.
+    """
+
+    rows: pd.DataFrame
+    layers: pd.DataFrame
+    order: pd.DataFrame
+    unmasked: bool
+
+
+def walk(store: Store, day: str, *, names: bool, deal: str, grower: str) -> Walk:
+    """Read the walk; unless ``names``, fields are letters but for those of ``grower``."""
+    rows = going_in(store, day, "deep")
+    rows = rows.merge(_read(store, "show_put_on", date=day), on="field", how="left")
+    soil = layers(store, day)
+    rows["floor_cm"] = rows["site"].map(soil.groupby("site")["bottom_cm"].max())
+    own = {one for one in rows["grower"].dropna() if one.casefold() == grower.casefold()}
+    kept = {"rows": rows[ROWS], "layers": soil[LAYERS],
+            "order": _whole(store, "order")[ORDER]}  # fmt: skip
+    if not names:
+        told = {"fields": pd.DataFrame(_whole(store, "fields")),
+                "sites": _whole(store, "sites"),
+                "sources": _whole(store, "sources")}  # fmt: skip
+        hidden = masked({**told, **kept}, unmask=own, deal=deal)
+        kept = {name: hidden[name] for name in kept}
+    return Walk(
+        rows=kept["rows"].sort_values("deep_deficit_mm", ascending=False, na_position="last"),
+        layers=kept["layers"], order=kept["order"].sort_values("rank", na_position="last"),
+        unmasked=bool(own),
+    )  # fmt: skip
+
+
+def only(whole: Walk, fields: list[str]) -> Walk:
+    """Leave only some fields in the walk; the order keeps its ranks."""
+    return replace(
+        whole,
+        rows=whole.rows[whole.rows["field"].isin(fields)],
+        order=whole.order[whole.order["field"].isin(fields)],
+    )
+
+
+def begun(store: Store) -> str:
+    """Give the day that the meeting looks at: the latest, ISO."""
+    return f"{_read(store, 'show_dates')['date'].iloc[0]:%Y-%m-%d}"
