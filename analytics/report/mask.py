@@ -48,8 +48,9 @@ def masked(
         Without tables and columns that tell a place or a person's words; in every other cell
         ids and names are letters. The order of rows and of letters tells nothing of names.
     """
+    unmask = frozenset(unmask)
     letters = letters_of(tables, unmask=unmask, deal=deal)
-    swap = swapper(letters)
+    swap = swapper({**_kept_words(tables, unmask), **letters})
     return {
         name: _masked(frame, swap) for name, frame in tables.items() if name not in _NOT_SHOWN
     }
@@ -82,6 +83,14 @@ def letters_of(
         named = [str(one) for one in places["name"].dropna() if one]
         letters |= _lettered("Place", {one: {one} for one in named}, deal)
     return letters
+
+
+def _kept_words(tables: Mapping[str, pd.DataFrame], unmask: Iterable[str]) -> Letters:
+    """Let what is unmasked stand whole, also where a masked word is part of it."""
+    fields = pd.DataFrame(tables["fields"])
+    own = fields[fields["grower"].isin(set(unmask))]
+    words = {*own["field"], *own.get("name", ()), *own["grower"]}
+    return {one: one for one in words if isinstance(one, str) and one}
 
 
 def _named(rows: pd.DataFrame, key: str) -> dict[str, set[str]]:

@@ -85,3 +85,20 @@ def test_the_demonstration_keeps_no_name_id_or_place(demo_store: Path) -> None:
     assert not [one for one in hidden if one in told]
     places = every["sites"][["latitude", "longitude"]].to_numpy().ravel()
     assert not [place for place in places if f"{place:.5f}" in told]
+
+
+def test_an_unmasked_field_keeps_its_name_though_a_source_s_is_part_of_it() -> None:
+    fields = pd.DataFrame({"field": ["mill-bench", "b"], "name": ["Mill Bench", "Hallow"],
+                           "grower": ["Own", "Else"]})  # fmt: skip
+    sources = pd.DataFrame({"source": ["bench"], "name": ["Bench wells"]})
+    told = pd.DataFrame({"name": fields["name"], "source": ["bench", "bench"]})
+    out = masked({"fields": fields, "sources": sources, "told": told}, unmask=iter(["Own"]))
+    assert set(out["told"]["name"]) == {"Mill Bench", "Field A"}
+    assert set(out["told"]["source"]) == {"Source A"}
+
+
+def test_another_deal_gives_other_letters_and_the_same_deal_the_same() -> None:
+    fields = pd.DataFrame({"field": [f"f{i}" for i in range(20)], "grower": "g"})
+    first, again, other = (letters_of({"fields": fields}, deal=one) for one in ("a", "a", "b"))
+    assert first == again
+    assert first != other

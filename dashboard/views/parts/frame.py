@@ -8,6 +8,7 @@ import streamlit as st
 from dashboard import data, state, words
 from dashboard.charts.palette import DARK, LIGHT, Palette
 from dashboard.views.parts.field_list import tokens
+from dashboard.words.glossary import entries
 
 _STYLE = Path(__file__).with_name("page.css").read_text(encoding="utf-8")
 
@@ -58,7 +59,14 @@ def notice(title: str, *lines: str) -> None:
 
 
 def cautions() -> None:
-    """Close a page with what a reader must keep in mind."""
+    """Close a page with what a reader must keep in mind, and what its words mean."""
     with st.expander("Before acting on this"):
         for line in words.CAUTIONS:
             muted(line)
+    with st.expander("What the words mean"):
+        rows = "".join(
+            f'<tr><th scope="row">{escape(term)}</th><td>{escape(meaning)}</td>'
+            f"<td>{escape(unit)}</td></tr>"
+            for term, meaning, unit in entries()
+        )
+        st.html(f'<table class="ow-table ow-text"><tbody>{rows}</tbody></table>')
