@@ -3,15 +3,19 @@
 import argparse
 import sys
 
+import geopandas as gpd
 import pandas as pd
 
 from analytics.cli.talk import remark, say
 from analytics.contract import READINGS, TABLES
 from analytics.errors import InputRefused
-from analytics.report import export
+from analytics.report import export, whole
 from analytics.store import layout, people, statements
 from analytics.store.check import Finding
 from analytics.store.check import check as look_over
+
+LONG = (READINGS.name, "daily", "uptake", "flags", "weather")
+"""Tables of millions of rows, or of no place; each can be had alone."""
 
 
 def init(asked: argparse.Namespace) -> int:
@@ -55,6 +59,33 @@ def table(asked: argparse.Namespace) -> int:
     if asked.out:
         remark(f"{asked.out}: {len(frame)} rows of {asked.name}.")
     return 0
+
+
+def export_all(asked: argparse.Namespace) -> int:
+    """Write every table but the readings and what is kept by day into one GeoPackage.
+
+    A boundary stands once, with its field; the latest readiness comes with one of its own, to
+    be mapped at once. A GIS joins the other tables by field or site.
+    """
+    layout.require(asked.store)
+    names = [one for one in TABLES if one not in LONG]
+    frames = {name: people.table(asked.store, name) for name in names}
+    fields, sites = people.fields(asked.store), frames["sites"]
+    latest = frames["readiness"]
+    latest = latest[(latest["date"] == latest["date"].max()) & (latest["zone"] != "layer")]
+    frames["readiness_latest"] = export.place(latest, fields, sites)
+    frames |= {name: _points(frames[name]) for name in ("sites", "stations")}
+    count = whole.geopackage(frames, asked.out)
+    remark(
+        f"{asked.out}: {count} layers. Readings: overwinter table {asked.store} readings "
+        "--format parquet --out FILE"
+    )
+    return 0
+
+
+def _points(frame: pd.DataFrame) -> pd.DataFrame:
+    places = gpd.points_from_xy(frame["longitude"], frame["latitude"], crs="EPSG:4326")
+    return gpd.GeoDataFrame(frame, geometry=places)
 
 
 def _placed(asked: argparse.Namespace, frame: pd.DataFrame) -> pd.DataFrame:

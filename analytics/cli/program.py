@@ -67,6 +67,7 @@ def _parser() -> argparse.ArgumentParser:
         _restore,
         _allow,
         _report,
+        _export,
     ):
         add(parts)
     return parser
@@ -221,6 +222,13 @@ def _report(parts: _PARTS) -> None:
     command.add_argument("--units", choices=("in", "mm"), help="else those of the store")
     command.add_argument("--paper", choices=("letter", "a4"), default="letter")
     command.add_argument("--out", metavar="FILE", type=Path, required=True, help="a PDF")
+
+
+def _export(parts: _PARTS) -> None:
+    said = "write every table into one GeoPackage for a GIS; readings and days stay apart"
+    command = _command(parts, "export", keeping.export_all, said)
+    _store(command)
+    command.add_argument("--out", metavar="FILE", type=Path, required=True, help="a .gpkg file")
 
 
 def _day(text: str) -> date:

@@ -8,11 +8,14 @@ from pathlib import Path
 import geopandas as gpd
 import numpy as np
 import pandas as pd
+import pyogrio
 import pytest
 import shapely
 
+from analytics.cli import main
 from analytics.errors import InputRefused
 from analytics.report import export
+from analytics.store import people
 
 
 @pytest.fixture
@@ -115,3 +118,18 @@ def test_an_empty_table_still_has_its_header() -> None:
     assert written(empty, "csv") == b"a,b\n"
     assert written(empty, "text") == b"a  b\n"
     assert json.loads(written(empty, "json")) == []
+
+
+def test_a_whole_store_goes_into_one_geopackage(tmp_path: Path, demo_store: Path) -> None:
+    out = tmp_path / "all.gpkg"
+    assert main(["export", str(demo_store), "--out", str(out)]) == 0
+    layers = dict(pyogrio.list_layers(out))
+    assert layers["fields"] == layers["readiness_latest"] == "Polygon"
+    assert layers["stations"] == layers["sites"] == "Point"
+    assert layers["seasons"] is None, "a GIS joins it by field"
+    assert len(gpd.read_file(out, layer="readiness_latest")) == 36 * 3
+    back = gpd.read_file(out, layer="fields")
+    assert len(back) == 36
+    assert back.crs == "EPSG:4326"
+    assert set(back["name"]) == set(people.fields(demo_store)["name"])
+    assert list(tmp_path.iterdir()) == [out]
