@@ -20,7 +20,7 @@ RANKED_KEY = (
     "from a table or was not yet seen; such figures are not ranked."
 )
 WINTER_KEY = (
-    "In each cell: what the crop left, then what the off-season gave, of water that roots "
+    "In each cell: what the crop left · what the off-season gave, of water that roots "
     "can take. Laid onto the layers of the field chosen; — where the other "
     "probe does not cover one."
 )

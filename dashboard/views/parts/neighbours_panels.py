@@ -79,7 +79,7 @@ def ranked(group: Group) -> None:
     where = words.zone_label("deep", system, group.split_cm)
     frame.heading(f"Short {where}, and what stands behind it")
     head = ["Field", "Away", f"Short {where}, {unit}", "8 in 10", "Against the first",
-            "To", "Last crop", f"Put on under it, {unit}", f"Put on since, {unit}",
+            "Down to", "Last crop", f"Put on under it, {unit}", f"Put on since, {unit}",
             f"Rain and snow since, {unit}", "Soil", "Source", "Full point"]  # fmt: skip
     shown = [_ranked(one, group) for one in group.all]
     table(head, shown)
@@ -161,7 +161,7 @@ def _laid(one: Beside, group: Group, onto: Any) -> tuple[Any, Any]:
 def _cell(left: float, gave: float, group: Group) -> str:
     first = "—" if pd.isna(left) else bare(left, group.system)
     then = "—" if pd.isna(gave) else bare(gave, group.system, signed=True)
-    return first if first == then == "—" else f"{first}  {then}"
+    return first if first == then == "—" else f"{first} · {then}"
 
 
 def district(group: Group) -> None:
