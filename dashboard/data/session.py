@@ -4,7 +4,9 @@ The store asks here, each time it is opened, whose eyes it is opened for.
 """
 
 import os
+from collections.abc import Callable
 from pathlib import Path
+from typing import Literal, TypeVar
 
 import streamlit as st
 from streamlit.runtime.scriptrunner import get_script_run_ctx
@@ -13,6 +15,7 @@ from analytics.store import accounts, layout, sight
 from analytics.store.sight import Sight
 
 STORE_VARIABLE = "OVERWINTER_STORE"
+Made = TypeVar("Made", str, bytes, str | bytes)
 
 
 def looking() -> Sight | None:
@@ -49,6 +52,32 @@ def token() -> str:
     """Give what sets apart what two sessions may keep."""
     seen = sight.current()
     return "whole" if seen is None else seen.token
+
+
+def as_now(make: Callable[[], Made]) -> Callable[[], Made]:
+    """Make something later, in whatever thread, for the eyes it is offered to now."""
+    seen = sight.current()
+    if seen is None:
+        return make
+
+    def made() -> Made:
+        with sight.looking(seen):
+            return make()
+
+    return made
+
+
+def noting(file_name: str) -> Callable[[], None] | Literal["ignore"]:
+    """Give what a click on a file does: nothing, or on a shared server a line of the trail."""
+    seen, named = sight.current(), os.environ.get(STORE_VARIABLE)
+    if seen is None or not named:
+        return "ignore"
+
+    def noted() -> None:
+        with sight.looking(seen):
+            accounts.took_away(Path(named), file_name)
+
+    return noted
 
 
 def told() -> Sight | None:

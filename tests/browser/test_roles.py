@@ -8,6 +8,7 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
+from pypdf import PdfReader
 
 from analytics.store import accounts, people
 from tests.browser.conftest import awaited
@@ -153,3 +154,20 @@ def test_an_address_that_the_service_has_not_verified_is_nobody(
     sent = signed_in(page, address, UNVERIFIED)
     page.get_by_text("No field is open to this account.").wait_for()
     assert found([str(one) for one in people.fields(store)["name"]], sent) == []
+
+
+def test_a_grower_takes_away_their_own_and_leaves_a_trail(
+    address: str, store: Path, page
+) -> None:
+    signed_in(page, address, "rowan@example.org")
+    page.get_by_text("of 8 fields").first.wait_for()
+    with page.expect_download(timeout=60_000) as taken:
+        page.get_by_role("button", name="All fields on paper, PDF").click()
+    told = " ".join(one.extract_text() for one in PdfReader(taken.value.path()).pages)
+    own = people.fields(store).query("grower == @GROWER")["name"]
+    assert all(str(one) in " ".join(told.split()) for one in own)
+    assert [one for one in others(store) if one in told] == []
+    page.wait_for_timeout(1_000)
+    last = people.table(store, "trail").iloc[-1]
+    assert (last["who"], last["what"]) == ("rowan@example.org", "took away")
+    assert last["about"].startswith("fields-")

@@ -15,6 +15,7 @@ from dashboard.charts.palette import LIGHT, Palette
 from dashboard.charts.spec import spec
 from dashboard.views.parts import frame
 from dashboard.views.parts.field_facts import Shown
+from dashboard.views.parts.offer import offer
 
 MIMES = {"CSV": "text/csv", "SVG": "image/svg+xml", "PNG": "image/png"}
 Makers = Mapping[str, Callable[[], str | bytes]]
@@ -75,11 +76,8 @@ def take(shown: About, name: str, makers: Makers) -> None:
     """Show a small button for each form in which something can be taken away."""
     with st.container(horizontal=True, horizontal_alignment="right", gap="small"):
         for form, make in makers.items():
-            st.download_button(
-                form, make, file_name=f"{shown.field}-{name}-{shown.day}.{form.lower()}",
-                mime=MIMES[form], on_click="ignore", key=f"take_{name}_{form}",
-                type="tertiary",
-            )  # fmt: skip
+            offer(form, make, file_name=f"{shown.field}-{name}-{shown.day}.{form.lower()}",
+                  mime=MIMES[form], key=f"take_{name}_{form}", kind="tertiary")  # fmt: skip
 
 
 def downloads(shown: Shown) -> None:
@@ -101,8 +99,8 @@ def downloads(shown: Shown) -> None:
         )
         with st.container(horizontal=True):
             for name, read in tables.items():
-                st.download_button(
-                    name, lambda read=read: csv_text(read()),
+                offer(
+                    name, lambda read=read: csv_text(read()), mime="text/csv",
                     file_name=f"{shown.field}-{name.replace(' ', '-')}-{day}.csv",
-                    mime="text/csv", on_click="ignore", key=f"take_{name}",
+                    key=f"take_{name}",
                 )  # fmt: skip

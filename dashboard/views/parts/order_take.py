@@ -15,6 +15,7 @@ from dashboard import words
 from dashboard.data import watering
 from dashboard.views.parts import frame
 from dashboard.views.parts.downloads import csv_text
+from dashboard.views.parts.offer import offer
 from dashboard.views.parts.order_page import Shown, blocks
 from dashboard.words import order as said
 
@@ -27,16 +28,14 @@ def panel(shown: Shown) -> None:
     first = st.date_input("First day of the page", shown.today, key="valves_from")
     day = first if isinstance(first, date) else shown.today
     named = f"watering-order-{shown.chosen or 'all'}-{shown.today}"
-    st.download_button(
-        "Page to print", lambda: valve_page(shown, day), file_name=f"{named}.html",
-        mime="text/html", on_click="ignore", key="take_valves",
-    )  # fmt: skip
+    offer("Page to print", lambda: valve_page(shown, day), file_name=f"{named}.html",
+          mime="text/html", key="take_valves")  # fmt: skip
     frame.muted("That day and the next ten, large; opens without a network.")
     frame.heading("The plan, for other programs")
     with st.container(horizontal=True):
         for form, mime, make in _makers(shown):
-            st.download_button(form, make, file_name=f"{named}.{_ENDS[form]}", mime=mime,
-                               on_click="ignore", key=f"take_order_{_ENDS[form]}")  # fmt: skip
+            offer(form, make, file_name=f"{named}.{_ENDS[form]}", mime=mime,
+                  key=f"take_order_{_ENDS[form]}")  # fmt: skip
     frame.muted("CSV and GeoJSON: water in mm, whatever is shown above.")
 
 

@@ -9,6 +9,8 @@ from analytics.units import System
 from dashboard import data, state
 from dashboard.data import probe_record
 from dashboard.views.parts import frame
+from dashboard.views.parts.downloads import csv_text
+from dashboard.views.parts.offer import offer
 from dashboard.views.parts.record_sheet import sheet
 from dashboard.views.parts.record_tables import text_table
 from dashboard.words import day_text
@@ -97,14 +99,10 @@ def visits_panel(store: data.Store, every: pd.DataFrame) -> None:
     name = f"visits-{store.as_of}"
     printed = sheet(f"Visits, {store.name}", day_text(store.as_of), HEAD, rows)
     with st.container(horizontal=True):
-        st.download_button(
-            "The list as CSV", kept.drop(columns="kind").to_csv(index=False),
-            file_name=f"{name}.csv", mime="text/csv", on_click="ignore", key="visits_csv",
-        )  # fmt: skip
-        st.download_button(
-            "The list to print", printed,
-            file_name=f"{name}.html", mime="text/html", on_click="ignore", key="visits_print",
-        )  # fmt: skip
+        offer("The list as CSV", csv_text(kept.drop(columns="kind")), file_name=f"{name}.csv",
+              mime="text/csv", key="visits_csv")  # fmt: skip
+        offer("The list to print", printed, file_name=f"{name}.html", mime="text/html",
+              key="visits_print")  # fmt: skip
 
 
 def _chosen(every: pd.DataFrame) -> pd.DataFrame:

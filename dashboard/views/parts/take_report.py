@@ -7,6 +7,7 @@ import streamlit as st
 from analytics.units import System
 from dashboard import data
 from dashboard.views.paper.made import Asked, report
+from dashboard.views.parts.offer import offer
 
 
 def one_field(store: data.Store, field: str, system: System) -> None:
@@ -30,5 +31,5 @@ def _made(store: data.Store, asked: Asked) -> bytes:
 
 
 def _button(label: str, name: str, key: str, make: Callable[[], bytes]) -> None:
-    st.download_button(label, make, file_name=f"{name}.pdf", mime="application/pdf",
-                       on_click="ignore", key=key, type="tertiary")  # fmt: skip
+    offer(label, make, file_name=f"{name}.pdf", mime="application/pdf", key=key,
+          kind="tertiary")  # fmt: skip
