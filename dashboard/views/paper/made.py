@@ -1,5 +1,6 @@
 """A report from beginning to end: which pages, in which words, masked or not, as one PDF."""
 
+import secrets
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import Any
@@ -84,8 +85,8 @@ def _fields(store: data.Store, asked: Asked, names: dict[str, str]) -> Sequence[
 
 
 def _masked(store: data.Store, pages: list[list[Block]]) -> list[list[Block]]:
-    """Put letters for every name, in words, tables and drawings alike."""
-    swap = mask.swapper(mask.letters_of(data.naming(store)))
+    """Put letters for every name, in words, tables and drawings alike; dealt anew each time."""
+    swap = mask.swapper(mask.letters_of(data.naming(store), deal=secrets.token_hex(16)))
     return [[_swapped(block, swap) for block in page] for page in pages]
 
 
