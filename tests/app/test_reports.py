@@ -1,6 +1,7 @@
 """Pages to take away: one a field, whole, in the reader's units; masked pages name nobody."""
 
 import io
+import re
 from pathlib import Path
 
 import pytest
@@ -71,7 +72,7 @@ def test_a_masked_report_names_nobody_and_no_place(store: data.Store) -> None:
         hidden = mask.letters_of(data.naming(store))
         assert len(hidden) > 100
         assert [one for one in hidden if one.casefold() in told] == []
-        assert "field a" in told
+        assert re.search(r"\bfield [a-z]{1,2}\b", told)
         assert b"Corrie" not in out
 
 
