@@ -16,6 +16,7 @@ pages = [
     st.Page("views/going_in.py", title="Going in", url_path="going-in", default=True),
     st.Page("views/field.py", title="Field", url_path="field"),
     st.Page("views/order.py", title="Watering order", url_path="order"),
+    st.Page("views/season.py", title="Season", url_path="season"),
     st.Page("views/neighbours.py", title="Neighbours", url_path="neighbours"),
     st.Page("views/meeting.py", title="Meeting", url_path="meeting"),
 ]

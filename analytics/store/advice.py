@@ -194,6 +194,7 @@ def _tables(
         "outlook_grade": grade(dressed(cases, settings)).rename(columns=_RENAMED),
         "order_left_out": pd.concat([made.left_out, unread], ignore_index=True),
         "order_inputs": _inputs(made),
+        "season_windows": made.season_windows, "season_demand": made.season_demand,
     }  # fmt: skip
 
 

@@ -49,6 +49,8 @@ WHOLE = (
     "order_inputs",
     "outlook",
     "outlook_grade",
+    "season_windows",
+    "season_demand",
 )
 """Tables of the store as a whole, one file each."""
 BUCKETS = 16

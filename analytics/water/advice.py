@@ -11,6 +11,7 @@ What the store hands over, once its sites are assessed:
 
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
+from dataclasses import field as made_by
 from datetime import date
 
 import numpy as np
@@ -26,7 +27,14 @@ from analytics.water.order import Order, solve
 from analytics.water.outlook import outlook_frame
 from analytics.water.queue import OrderInputs, Source, Thirst
 from analytics.water.recharge import Recharge, fit_recharge
-from analytics.water.thirst import Cuts, Ground, SiteAdviceInputs, site_thirst
+from analytics.water.season import Season, season_tables
+from analytics.water.thirst import (
+    Cuts,
+    Ground,
+    SiteAdviceInputs,
+    coming_season,
+    site_thirst,
+)
 from analytics.water.years import daily_weather
 
 
@@ -37,7 +45,8 @@ class Advice:
     ``outlook`` has a row a site, zone and layer; ``grades`` a row a kind of forecast and zone
     over all sites, ``cases`` each forecast graded; ``left_out`` field, site and why (a
     sentence). ``recharge`` is None where winters are too few. ``inputs`` is what the order
-    was worked out from, for what-if.
+    was worked out from, for what-if. ``season_windows`` and ``season_demand`` tell of the
+    coming season (:mod:`analytics.water.season`).
     """
 
     order: pd.DataFrame
@@ -49,6 +58,8 @@ class Advice:
     recharge: Recharge | None
     left_out: pd.DataFrame
     inputs: OrderInputs
+    season_windows: pd.DataFrame = made_by(default_factory=pd.DataFrame)
+    season_demand: pd.DataFrame = made_by(default_factory=pd.DataFrame)
 
 
 def station_days(
@@ -125,6 +136,7 @@ def advise(
     thirsts: dict[str, Thirst] = {}
     frames: list[pd.DataFrame] = []
     left: list[dict[str, str]] = []
+    seasons: dict[str, Season] = {}
     for site in sites:
         try:
             outlook, thirst = site_thirst(site, sources, cut)
@@ -136,11 +148,15 @@ def advise(
         other = thirsts.get(site.field)
         if other is None or thirst.target_mm > other.target_mm:
             thirsts[site.field] = thirst
+            if season := coming_season(site, thirst, sources, cut):
+                seasons[site.field] = season
     inputs = _inputs(tuple(thirsts.values()), sources, ground)
     cases = _cases(sites, ground) if graded else pd.DataFrame(columns=CASE_COLUMNS)
-    return _advice(
+    made = _advice(
         solve(inputs), inputs, frames, cases, left, _recharge(sites, ground.settings)
     )
+    windows, demand = season_tables(list(seasons.values()), ground.settings)
+    return replace(made, season_windows=windows, season_demand=demand)
 
 
 def _advice(  # noqa: PLR0917 - each is a part of its own kind

@@ -17,6 +17,7 @@ from analytics.water.demand import Crop, crop_named
 from analytics.water.outlook import Outlook, look_ahead
 from analytics.water.pumping import M3_PER_MM_HA
 from analytics.water.queue import Source, Thirst
+from analytics.water.season import Season
 from analytics.water.target import (
     Target,
     bank_needed,
@@ -144,14 +145,38 @@ def _bank(
 ) -> Floats:
     """Bank needed in each past season; empty where crop or capacity is not known."""
     crop = crop_named(site.crop, cut.ground.crops)
-    source = next((one for one in sources if one.source == site.source), None)
-    rate = 0.0
-    if source is not None:
-        area = source.group_ha * M3_PER_MM_HA
-        rate = source.m3_a_day * source.efficiency / area if area > 0 else np.nan
+    rate = capacity_mm_d(site.source, sources)
     if crop is None or np.isnan(rate):
         return np.empty(0)
     return bank_needed(*cut.season(station, crop, planting), rate)
+
+
+def capacity_mm_d(source: str | None, sources: tuple[Source, ...]) -> float:
+    """Net depth that a source can give every day over all it feeds: nought without one.
+
+    NaN where the area it feeds is not known.
+    """
+    found = next((one for one in sources if one.source == source), None)
+    if found is None:
+        return 0.0
+    area = found.group_ha * M3_PER_MM_HA
+    return found.m3_a_day * found.efficiency / area if area > 0 else float("nan")
+
+
+def coming_season(
+    site: SiteAdviceInputs, thirst: Thirst, sources: tuple[Source, ...], cut: Cuts
+) -> Season | None:
+    """Give a field's coming season; None where its crop is not known."""
+    crop = crop_named(site.crop, cut.ground.crops)
+    if crop is None or site.crop is None or site.station is None:
+        return None
+    crop_mm, _ = cut.season(site.station, crop, thirst.planting)
+    fed = any(one.source == site.source for one in sources)
+    return Season(
+        field=site.field, source=site.source, crop=site.crop, planting=thirst.planting,
+        crop_mm=crop_mm, bank_mm=float(str(thirst.why.get("bank_mm", "nan"))),
+        capacity_mm_d=capacity_mm_d(site.source, sources) if fed else float("nan"),
+    )  # fmt: skip
 
 
 def _thirst(  # noqa: PLR0917 - each is a record of its own kind

@@ -86,6 +86,20 @@ def left_out(store: Store) -> pd.DataFrame:
     return rows.assign(name=_said(rows["field"], field_names(store)))
 
 
+def season_windows(store: Store) -> pd.DataFrame:
+    """Give every field's coming season, with the names of fields and sources, by name."""
+    rows = _whole(store, "season_windows")
+    named = rows.assign(name=_said(rows["field"], field_names(store)),
+                        source_name=_said(rows["source"], source_names(store)))  # fmt: skip
+    return named.sort_values("name", ignore_index=True)
+
+
+def season_demand(store: Store, field: str) -> pd.DataFrame:
+    """Give what one field's coming crop asks for, by day."""
+    rows = _whole(store, "season_demand")
+    return rows[rows["field"] == field].sort_values("date", ignore_index=True)
+
+
 def outlook(store: Store) -> pd.DataFrame:
     """Give the outlook to planting of every site, zones and layers."""
     return _whole(store, "outlook")

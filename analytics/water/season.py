@@ -1,0 +1,104 @@
+"""A coming season: what the crop asks for by day, and when its source keeps up."""
+
+from dataclasses import dataclass
+from datetime import date
+
+import numpy as np
+import pandas as pd
+from numpy.lib.stride_tricks import sliding_window_view
+
+from analytics.model import Floats
+from analytics.settings import Settings
+
+WEEK_D = 7
+BAND = (0.1, 0.5, 0.9)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Season:
+    """One field's coming season.
+
+    ``crop_mm`` (Y, D) is crop demand by day in every past year of weather; ``capacity_mm_d``
+    the net depth its source can give every day over all fields it feeds, NaN where none does;
+    ``bank_mm`` what the soil must carry, as the watering order counts it.
+    """
+
+    field: str
+    source: str | None
+    crop: str
+    planting: date
+    crop_mm: Floats
+    capacity_mm_d: float
+    bank_mm: float
+
+
+def weekly_mean(crop_mm: Floats) -> Floats:
+    """Mean of the week around each day, (Y, D); of fewer days at either end.
+
+    A source waters a field once in several days, so that a day's own peak is not what it has
+    to meet.
+    """
+    half = WEEK_D // 2
+    around = np.pad(crop_mm, ((0, 0), (half, half)), constant_values=np.nan)
+    return np.nanmean(sliding_window_view(around, WEEK_D, axis=1), axis=-1)
+
+
+def run_days(demand_mm_d: Floats, capacity_mm_d: float) -> tuple[int, int] | None:
+    """Find the stretch in which a source cannot keep up.
+
+    Parameters
+    ----------
+    demand_mm_d : (D,) float
+        Demand at the chosen reliability.
+    capacity_mm_d : float
+
+    Returns
+    -------
+    (first, last) or None
+        Rows of the first and the last day on which demand is above capacity; None where it
+        never is. In between the advice is to run, whatever a cool week brings.
+    """
+    above = np.flatnonzero(demand_mm_d > capacity_mm_d)
+    return (int(above[0]), int(above[-1])) if len(above) else None
+
+
+def season_tables(
+    seasons: list[Season], settings: Settings
+) -> tuple[pd.DataFrame, pd.DataFrame]:
+    """Lay seasons out: a row a field, and a row a field and day.
+
+    Parameters
+    ----------
+    seasons : list of Season
+    settings : Settings
+        Uses reliability.
+
+    Returns
+    -------
+    windows, demand : DataFrame
+        Contract tables ``season_windows`` and ``season_demand``. ``run_from`` and
+        ``run_until`` are empty where the source keeps up throughout, or there is none.
+    """
+    rows, days = [], []
+    for one in seasons:
+        weekly = weekly_mean(one.crop_mm)
+        low, middle, high = np.quantile(weekly, BAND, axis=0)
+        sure = np.quantile(weekly, settings.reliability, axis=0)
+        dates = pd.date_range(
+            pd.Timestamp(one.planting) + pd.Timedelta(days=1), periods=len(sure)
+        )
+        peak = int(np.argmax(middle))
+        run = None if np.isnan(one.capacity_mm_d) else run_days(sure, one.capacity_mm_d)
+        rows.append({
+            "field": one.field, "source": one.source, "crop": one.crop,
+            "planting": pd.Timestamp(one.planting), "ends_on": dates[-1],
+            "capacity_mm_d": one.capacity_mm_d, "peak_mm_d": float(middle[peak]),
+            "peak_on": dates[peak], "run_from": dates[run[0]] if run else pd.NaT,
+            "run_until": dates[run[1]] if run else pd.NaT, "bank_mm": one.bank_mm,
+            "years": len(weekly),
+        })  # fmt: skip
+        days.append(pd.DataFrame({
+            "field": one.field, "date": dates, "low_mm_d": low, "middle_mm_d": middle,
+            "high_mm_d": high, "sure_mm_d": sure,
+        }))  # fmt: skip
+    return pd.DataFrame(rows), pd.concat(days, ignore_index=True) if days else pd.DataFrame()

@@ -1,0 +1,82 @@
+"""The season's page: when to decide and when to run, and the one bank that both pages count."""
+
+import json
+import re
+from datetime import date
+from pathlib import Path
+
+import pandas as pd
+import pytest
+from streamlit.testing.v1 import AppTest
+
+import dashboard
+from analytics.store import layout, people
+from dashboard.words import season as said
+
+APP = str(Path(dashboard.__file__).with_name("app.py"))
+
+
+def page(store: Path, monkeypatch: pytest.MonkeyPatch, **address: str) -> AppTest:
+    monkeypatch.setenv("OVERWINTER_STORE", str(store))
+    app = AppTest.from_file(APP, default_timeout=120)
+    for name, value in address.items():
+        app.query_params[name] = value
+    app.run()
+    app.switch_page("views/season.py").run()
+    assert not app.exception
+    return app
+
+
+def words(app: AppTest) -> str:
+    return "\n".join(one.proto.body for one in app.get("html"))
+
+
+def test_it_says_when_to_run_and_when_to_decide(
+    demo_store: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    told = words(page(demo_store, monkeypatch, field="Corrie 12"))
+    assert re.search(
+        r"Corrie 12, corn planted 6 May: run from \d+ \w+ to \d+ \w+; decide", told
+    )
+    assert re.search(r"North wells can give 0\.\d\d in a day net", told)
+    assert "36 fields" in told
+
+
+def test_millimetres(demo_store: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    told = words(page(demo_store, monkeypatch, units="mm"))
+    assert re.search(r"can give \d\.\d mm a day", told)
+
+
+def test_the_bank_is_the_watering_orders(demo_store: Path) -> None:
+    windows = people.table(demo_store, "season_windows").set_index("field")
+    order = people.table(demo_store, "order").set_index("field")
+    known = windows["bank_mm"].dropna()
+    assert len(known) > 30
+    for field, mm in known.items():
+        why = json.loads(str(order.loc[str(field), "reason"])).get("why", {})
+        assert why["bank_mm"] == pytest.approx(mm)
+
+
+def test_an_empty_store_says_what_is_missing(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    layout.create(tmp_path / "store")
+    monkeypatch.setenv("OVERWINTER_STORE", str(tmp_path / "store"))
+    app = AppTest.from_file(APP, default_timeout=60).run()
+    app.switch_page("views/season.py").run()
+    assert not app.exception
+
+
+@pytest.mark.parametrize(("run", "capacity", "told"), [
+    (("2026-06-07", "2026-08-20"), 5.0, "run from 7 Jun to 20 Aug; decide until 6 Jun and"),
+    (("2026-05-07", "2026-09-20"), 1.0, "run from 7 May to 20 Sep."),
+    ((None, None), 9.0, "keeps up all season"),
+    ((None, None), float("nan"), "dryland"),
+])  # fmt: skip
+def test_each_case_has_its_sentence(
+    run: tuple[str | None, str | None], capacity: float, told: str
+) -> None:
+    row = {"crop": "corn", "planting": date(2026, 5, 6), "ends_on": date(2026, 9, 20),
+           "capacity_mm_d": capacity, "run_from": pd.Timestamp(run[0]) if run[0] else None,
+           "run_until": pd.Timestamp(run[1]) if run[1] else None}  # fmt: skip
+    assert told in said.answer(row, "Corrie 12")
