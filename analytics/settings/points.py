@@ -30,7 +30,7 @@ class Points:
         "a layer that loses less than this share of its water a day is at rest",
         "Ratliff, Ritchie & Cassel 1983: 0.1-0.2 % a day, read as a share of its water",
     )
-    steady_days: float = setting(
+    steady_fall_days: float = setting(
         12.0,
         "d",
         "days of falling from which the part of the loss that does not slow can be told",

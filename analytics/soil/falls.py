@@ -76,7 +76,7 @@ def drawn_on(layer: Column, falls: list[Fall], settings: Settings) -> float:
     falls : list of Fall
         Of all its wettings.
     settings : Settings
-        Uses drained_rate, steady_days, steady_below, steady_most, steepness_sand and
+        Uses drained_rate, steady_fall_days, steady_below, steady_most, steepness_sand and
         steepness_clay; between those two their geometric mean is tried.
 
     Returns
@@ -86,7 +86,7 @@ def drawn_on(layer: Column, falls: list[Fall], settings: Settings) -> float:
     """
     days = np.concatenate([one.days for one in falls]) if falls else np.empty(0, dtype=np.intp)
     days = days[-layer.slope[days] < settings.steady_below * settings.drained_rate]
-    if len(days) < settings.steady_days:
+    if len(days) < settings.steady_fall_days:
         return 0.0
     theta, loss = layer.level[days], -layer.slope[days]
     sand, clay = settings.steepness_sand, settings.steepness_clay

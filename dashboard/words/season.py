@@ -64,7 +64,7 @@ def second(row: Mapping[Any, Any], source: str, share: float, system: System) ->
         return f"{asks} {gives}"
     bank = row["bank_mm"]
     carried = "" if pd.isna(bank) else (
-        f" The soil must carry {text(bank, WATER, system)} through it, "
+        f" The soil would have to carry {text(bank, WATER, system)} through it, "
         f"enough in {share * 10:.0f} of 10 years."
     )  # fmt: skip
     return f"{asks} {gives}{carried}"

@@ -48,6 +48,7 @@ def test_the_agronomist_sets_a_field_beside_its_neighbours(hand: Hand) -> None:
     hand.page.get_by_text(f"Open {name}").wait_for()
     hand.turn("Neighbours")
     hand.page.locator(".ow-answer", has_text=name).wait_for()
+    hand.page.locator(".ow-beside img").nth(5).wait_for()
     assert hand.page.locator(".ow-beside img").count() == 6
     assert hand.clicks <= MOST_CLICKS
 

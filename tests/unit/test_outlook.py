@@ -211,7 +211,8 @@ def invented_cases(n=400, bias=6.0, seed=7):
     half = 10 * 1.2816
     return pd.DataFrame({
         "site": [f"S{at % 20}" for at in range(n)], "kind": "now", "zone": "profile",
-        "forecast_mm": 100.0, "low_mm": 100 - half, "high_mm": 100 + half,
+        "to": date(2024, 5, 1), "forecast_mm": 100.0,
+        "low_mm": 100 - half, "high_mm": 100 + half,
         "happened_mm": own + bias + draw.normal(0, 15, n), "own_weather_mm": own,
     })  # fmt: skip
 
@@ -222,6 +223,7 @@ def test_the_balances_own_error_makes_the_interval_honest():
     assert row["coverage"] == pytest.approx(0.8, abs=0.05)
     assert row["bias_mm"] == pytest.approx(0.0, abs=2.5)
     assert row["balance_bias_mm"] == pytest.approx(-6.0, abs=2.5)
+    assert (row["n"], row["winters"]) == (400, 1)
 
 
 def test_no_forecast_sees_its_own_outcome():
