@@ -34,12 +34,18 @@ def words(app: AppTest) -> str:
 def test_it_says_when_to_run_and_when_to_decide(
     demo_store: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    told = words(page(demo_store, monkeypatch, field="Corrie 12"))
-    assert re.search(
-        r"Corrie 12, corn planted 6 May: run from \d+ \w+ to \d+ \w+; decide", told
-    )
-    assert re.search(r"North wells can give 0\.\d\d in a day net", told)
+    told = words(page(demo_store, monkeypatch, field="Ansel 6"))
+    run = r"Ansel 6, corn planted 1 May: run from \d+ Jun to \d+ Sep"
+    assert re.search(run + r"; decide until \d+ Jun and from", told)
+    assert re.search(r"Bench wells can give 0\.\d\d in a day net", told)
     assert "36 fields" in told
+
+
+def test_a_small_source_runs_all_season(
+    demo_store: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    told = words(page(demo_store, monkeypatch, field="Corrie 12"))
+    assert re.search(r"Corrie 12, corn planted 6 May: run from 7 May to \d+ Oct\.", told)
 
 
 def test_millimetres(demo_store: Path, monkeypatch: pytest.MonkeyPatch) -> None:
