@@ -25,12 +25,19 @@ HERE = {"127.0.0.1", "localhost"}
 
 
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
-    """Mark what stands in this folder; it skips, with a reason, where there is no Chromium."""
+    """Mark what stands in this folder; it skips, with a reason, where there is no Chromium.
+
+    On a busy machine a page now and then is not ready for a key or a click, and what waits
+    for the answer waits in vain: that, and nothing else, is tried once more. What is wrong
+    fails twice.
+    """
     missing = pytest.mark.skipif(CHROMIUM is None, reason="no Chromium on this machine")
+    again = pytest.mark.flaky(reruns=1, reruns_delay=2, only_rerun=["TimeoutError"])
     for item in items:
         if Path(__file__).parent in item.path.parents:
             item.add_marker(pytest.mark.browser)
             item.add_marker(missing)
+            item.add_marker(again)
 
 
 @pytest.fixture(scope="module")
