@@ -88,6 +88,13 @@ class Record:
     temp_c: Floats
 
 
+def no_readings(site: str, depths_cm: Floats) -> Record:
+    """Give a record of a site's sensors without any reading."""
+    nothing = np.empty((0, len(depths_cm)))
+    times = np.empty(0, "datetime64[us]")
+    return Record(site=site, times=times, depths_cm=depths_cm, theta=nothing, temp_c=nothing)
+
+
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Daily:
     """One site's local days without holes: row d is a day, column j a sensor.

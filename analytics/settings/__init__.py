@@ -16,13 +16,24 @@ from analytics.settings.points import Points
 from analytics.settings.readiness import Readiness
 from analytics.settings.record import Upkeep
 from analytics.settings.review import Review
+from analytics.settings.season import InSeason
 from analytics.settings.trust import Trust
 from analytics.settings.wettings import Wettings
 
 
 @dataclass(frozen=True, kw_only=True)
 class Settings(
-    Demand, Intake, Opinions, Order, Points, Readiness, Review, Trust, Upkeep, Wettings
+    Demand,
+    InSeason,
+    Intake,
+    Opinions,
+    Order,
+    Points,
+    Readiness,
+    Review,
+    Trust,
+    Upkeep,
+    Wettings,
 ):
     """Thresholds and choices of one store."""
 

@@ -21,7 +21,7 @@ from analytics.settings import Settings
 from analytics.soil.offseason import off_seasons
 from analytics.soil.points import points_of
 from analytics.soil.profile import resolve_layers
-from analytics.store import connection, statements
+from analytics.store import coefficients, connection, statements
 from analytics.store.frames import from_arrow, placed
 from analytics.store.inputs import nearest
 from analytics.store.order_told import field_told, source_told
@@ -32,6 +32,7 @@ from analytics.water.errors import dressed, shown_outlook
 from analytics.water.hindcast import CASE_COLUMNS, grade, hindcasts, past_cases
 from analytics.water.pumping import M3_PER_MM_HA
 from analytics.water.queue import Source
+from analytics.water.season_grade import season_grade
 from analytics.water.thirst import Ground, SiteAdviceInputs
 
 _ELLIPSOID = Geod(ellps="WGS84")
@@ -63,12 +64,12 @@ def past_forecasts(
     own = tables.get("daily")
     if own is None or own.empty or "limits" not in tables or not coming:
         return none
-    days = _weather_of(store, inputs, settings)
+    days = weather_of(store, inputs, settings)
     if days is None:
         return none
     record = inputs.record
     layers = resolve_layers(record.site, record.depths_cm, inputs.layers, inputs.soil)
-    daily = _daily(record.site, own)
+    daily = daily_of(record.site, own)
     points = points_of(tables["limits"], layers, int(daily.placement.max()))
     winters = off_seasons(
         inputs.field, inputs.seasons, daily.days[0].astype("datetime64[D]").item(), inputs.as_of
@@ -80,7 +81,7 @@ def past_forecasts(
     return hindcasts(cases, layers, points, days, settings)
 
 
-def _daily(site: str, own: pd.DataFrame) -> Daily:
+def daily_of(site: str, own: pd.DataFrame) -> Daily:
     """Read a site's days back out of its ``daily`` table; only their state matters here."""
     days = pd.date_range(own["date"].min(), own["date"].max(), freq="D")
     wide = own.pivot_table(index="date", columns="depth_cm", values="state", dropna=False)
@@ -97,7 +98,8 @@ def _daily(site: str, own: pd.DataFrame) -> Daily:
     )  # fmt: skip
 
 
-def _weather_of(store: Path, inputs: SiteInputs, settings: Settings) -> pd.DataFrame | None:
+def weather_of(store: Path, inputs: SiteInputs, settings: Settings) -> pd.DataFrame | None:
+    """Give the days of the station nearest to a site; None where there is none."""
     written = database(store).stat().st_mtime_ns
     with connection.reading(store) as db:
         stations = statements.rows(db, "advice_stations")
@@ -165,17 +167,19 @@ def order_tables(
     """
     arrived = {one.site: one for one in staged}
     with connection.reading(store) as db:
-        fields = _fields(db)
-        sources = _sources(db, fields, as_of, settings)
+        fields = field_areas(db)
+        sources = sources_told(db, fields, as_of, settings)
         sites = _sites(db, arrived, fields, as_of, settings)
         stations = statements.rows(db, "advice_stations")
         named = sorted({one.station for one in sites if one.station})
         found = {one: _days(db, stations, one, as_of, settings) for one in named}
         cases = _rows(db, arrived, "forecasts", "advice_forecasts")
+        grown = _rows(db, arrived, "season_cases", "advice_season_cases")
+        crops = coefficients.versions(db)
     weather = {name: days for name, days in found.items() if days is not None}
-    ground = Ground(weather=weather, as_of=as_of, settings=settings)
+    ground = Ground(weather=weather, as_of=as_of, settings=settings, crops=crops)
     made = advise(sites, sources, ground, graded=False)
-    return _tables(made, cases, fields, settings)
+    return {**_tables(made, cases, fields, settings), "season_grade": season_grade(grown)}
 
 
 def _tables(
@@ -206,7 +210,7 @@ def _inputs(made: Advice) -> pd.DataFrame:
     return pd.DataFrame(rows, columns=["kind", "name", "told"])
 
 
-def _fields(db: duckdb.DuckDBPyConnection) -> pd.DataFrame:
+def field_areas(db: duckdb.DuckDBPyConnection) -> pd.DataFrame:
     """Every field with its irrigated area: as told, else its polygon's on the ellipsoid."""
     found = placed(statements.rows(db, "show_fields"))
     drawn = [
@@ -217,9 +221,10 @@ def _fields(db: duckdb.DuckDBPyConnection) -> pd.DataFrame:
     return frame.assign(area_ha=told.where(told.notna(), drawn))
 
 
-def _sources(
+def sources_told(
     db: duckdb.DuckDBPyConnection, fields: pd.DataFrame, as_of: date, settings: Settings
 ) -> tuple[Source, ...]:
+    """Give every source with the area it feeds and what of its allocation is spent."""
     table = statements.rows(db, "advice_sources")
     summed = fields.groupby("source")["area_ha"].sum()
     area = {str(name): float(ha) for name, ha in summed.items()}

@@ -19,6 +19,7 @@ from analytics.model import SiteInputs
 from analytics.settings import Settings
 from analytics.store import connection, preferences, readings, results, sight, statements
 from analytics.store.advice import order_tables, past_forecasts
+from analytics.store.crops import crop_tables
 from analytics.store.inputs import site_inputs
 
 Work = Callable[[SiteInputs, Settings], dict[str, pd.DataFrame]]
@@ -149,7 +150,9 @@ def assess_one(
             return None
         tables = work(inputs, settings)
         forecasts = past_forecasts(store, inputs, tables, settings)
-    return results.stage(store, generation, site, {**tables, "forecasts": forecasts})
+        crops = crop_tables(store, inputs, tables, settings)
+    told = {**tables, "forecasts": forecasts, **crops}
+    return results.stage(store, generation, site, told)
 
 
 def usual_day(store: Path) -> tuple[date, str]:

@@ -41,7 +41,18 @@ def site_inputs(store: Path, site: str, as_of: date) -> SiteInputs:
     NotKnown
         When the store has no such site.
     """
-    record = readings.read(store, site)
+    return site_told(store, readings.read(store, site), as_of)
+
+
+def site_told(store: Path, record: Record, as_of: date) -> SiteInputs:
+    """Gather what is known of a site whose record is in hand, or is not needed.
+
+    Raises
+    ------
+    NotKnown
+        When the store has no such site.
+    """
+    site = record.site
     with connection.reading(store) as db:
         placements = _placements(db, site)
         last = placements[-1]

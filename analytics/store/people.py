@@ -146,7 +146,13 @@ def table(store: Path, name: str) -> pd.DataFrame:
     if described.role == "readings":
         return readings.long(store)
     with connection.reading(store) as db:
-        found = from_arrow(db.table(_quoted(name)).to_arrow_table())
+        try:
+            found = from_arrow(db.table(_quoted(name)).to_arrow_table())
+        except duckdb.CatalogException as why:
+            message = (
+                f"An earlier Overwinter did not know {name!r}. Run: overwinter assess {store}"
+            )
+            raise StoreError(message) from why
     if lacking := set(described.names) - set(found.columns):
         message = (
             f"The table {name!r} was made by an earlier Overwinter and lacks "

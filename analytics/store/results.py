@@ -10,6 +10,7 @@ opening for writing. Files are removed when one further generation no longer lis
 """
 
 import json
+import zlib
 from collections.abc import Iterable, Mapping
 from dataclasses import asdict, dataclass
 from datetime import UTC, date, datetime
@@ -26,7 +27,7 @@ from analytics.store import connection, manifest, statements
 from analytics.store.frames import schema, to_arrow
 from analytics.store.paths import DERIVED, bucket, safe
 
-PER_SITE = ("daily", "uptake")
+PER_SITE = ("daily", "uptake", "depletion")
 PER_BUCKET = (
     "readiness",
     "tally",
@@ -40,6 +41,9 @@ PER_BUCKET = (
     "drift",
     "extraction",
     "forecasts",
+    "crop_water",
+    "season_cases",
+    "news",
 )
 WHOLE = (
     "order",
@@ -51,9 +55,11 @@ WHOLE = (
     "outlook_grade",
     "season_windows",
     "season_demand",
+    "season_grade",
 )
 """Tables of the store as a whole, one file each."""
 BUCKETS = 16
+EMPTY = "empty"
 Tables = Mapping[str, pd.DataFrame]
 
 
@@ -68,11 +74,16 @@ class Staged:
 
 def found(store: Path, db: duckdb.DuckDBPyConnection) -> None:
     """Give a new store its result views, typed and empty."""
+    _lay_empty(store)
+    _views(db, {})
+
+
+def _lay_empty(store: Path) -> None:
+    """Give every result table an empty file of its present form, which types its view."""
     for table in RESULTS:
         path = store / _empty(table.name)
-        path.parent.mkdir(parents=True, exist_ok=True)
-        _write(path, schema(table).empty_table())
-    _views(db, {})
+        if not path.exists():
+            _write(path, schema(table).empty_table())
 
 
 def upcoming(store: Path) -> int:
@@ -152,6 +163,7 @@ def switch(
         for name in WHOLE:
             files[name] = _one_file(store, before.get(name, {}), name, whole, generation)
         manifest.write(store, generation, files)
+        _lay_empty(store)
         with connection.writing(store) as db:
             _views(db, files)
             _record(db, generation, as_of, settings, version)
@@ -252,12 +264,13 @@ def _views(db: duckdb.DuckDBPyConnection, files: manifest.Files) -> None:
 
 def _clear(store: Path, generation: int) -> None:
     """Remove what neither this generation nor the one before lists."""
-    held = {_empty(table.name) for table in RESULTS}
+    held: set[str] = set()
     for number in (generation, generation - 1):
         for parts in manifest.read(store, number).values():
             held.update(parts.values())
     for path in (store / DERIVED).glob("*/*.parquet"):
-        if path.relative_to(store).as_posix() not in held:
+        listed = path.relative_to(store).as_posix() in held
+        if not listed and not path.name.startswith(EMPTY):
             path.unlink()
     for path in (store / DERIVED).glob("manifest-*.json"):
         if int(path.stem.removeprefix("manifest-")) < generation - 1:
@@ -265,7 +278,9 @@ def _clear(store: Path, generation: int) -> None:
 
 
 def _empty(name: str) -> str:
-    return f"{DERIVED}/{name}/empty.parquet"
+    """Name a table's empty file after its form: an older program's has other columns."""
+    form = zlib.crc32(repr(schema(TABLES[name])).encode())
+    return f"{DERIVED}/{name}/{EMPTY}-{form:08x}.parquet"
 
 
 def _read(path: Path) -> pa.Table:

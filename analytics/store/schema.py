@@ -37,6 +37,7 @@ MIGRATIONS: tuple[tuple[str, ...], ...] = (
     ),
     ("schema_accounts", "schema_trail"),
     ("schema_gauge",),
+    ("schema_coefficients", "schema_dismissals"),
 )
 VERSION = len(MIGRATIONS)
 

@@ -25,8 +25,8 @@ SHARED_VARIABLE = "OVERWINTER_SHARED"
 """Set by ``overwinter serve --shared``: then nobody sees anything before they are known."""
 OPEN = frozenset(
     {
-        "assessments", "landmarks", "outlook_grade", "schema_version", "settings", "stations",
-        "weather",
+        "assessments", "landmarks", "outlook_grade", "schema_version", "season_grade",
+        "settings", "stations", "weather",
     }
 )  # fmt: skip
 """What tells of no single field. A table that is not named here, and whose rows name neither

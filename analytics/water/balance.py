@@ -165,37 +165,41 @@ def cascade(water_mm: Floats, full_mm: Floats, entering_mm: Floats) -> tuple[Flo
 
 
 class RootZone(NamedTuple):
-    """One crop's root zone day by day, each (D,) mm."""
+    """One crop's root zone day by day, each (..., D) mm."""
 
     start_mm: Floats
     end_mm: Floats
     drained_mm: Floats
     stress: Floats  # Ks, 1
     taken_mm: Floats  # ETc adjusted
+    given_mm: Floats  # of what was offered
 
 
 def root_zone(
-    depletion_mm: float,
+    depletion_mm: float | Floats,
     water_mm: Floats,
     crop_mm: Floats,
     *,
     available_mm: Floats,
     ready_mm: Floats,
     entering_mm: Floats | None = None,
+    offered_mm: Floats | None = None,
 ) -> RootZone:
     """Run a crop's root-zone depletion by day (FAO-56 Eq. 82-88).
 
     Parameters
     ----------
-    depletion_mm : float
+    depletion_mm : (...) float
         Dr at the end of the day before.
-    water_mm, crop_mm : (D,) float
+    water_mm, crop_mm : (..., D) float
         Rain and irrigation that enter early in the day; ETc without stress.
-    available_mm, ready_mm : (D,) float
+    available_mm, ready_mm : (..., D) float
         TAW and RAW of each day's root depth.
-    entering_mm : (D,) float, optional
+    entering_mm : (..., D) float, optional
         Depletion of the subsoil that roots grow into on the day, 1000 (full - theta) dZr
         (Example 38, note 5): the *measured* subsoil enters here. Nought when left out.
+    offered_mm : (..., D) float, optional
+        What a source could give on the day; no more is given than there is room for.
 
     Returns
     -------
@@ -203,16 +207,27 @@ def root_zone(
         Water enters and drains before the crop takes its share (Example 38 as printed); the
         stress coefficient is that of the depletion at the start of the day (Eq. 84).
     """
-    days = len(water_mm)
-    grown = np.zeros(days) if entering_mm is None else entering_mm
-    out = np.empty((5, days))
-    depletion = depletion_mm
-    for day in range(days):
-        before = depletion + grown[day] - water_mm[day]
-        drained, start = max(-before, 0.0), max(before, 0.0)
-        taw, raw = available_mm[day], ready_mm[day]
-        stress = 1.0 if start <= raw else max((taw - start) / (taw - raw), 0.0)
-        taken = stress * crop_mm[day]
-        depletion = min(start + taken, taw)
-        out[:, day] = start, depletion, drained, stress, taken
+    none = np.zeros(1)
+    parts = (water_mm, crop_mm, available_mm, ready_mm,
+             none if entering_mm is None else entering_mm,
+             none if offered_mm is None else offered_mm)  # fmt: skip
+    water, crop, available, ready, grown, offered = np.broadcast_arrays(*parts)
+    first = np.asarray(depletion_mm, np.float64)
+    shape = np.broadcast_shapes(first.shape, water.shape[:-1])
+    depletion = np.broadcast_to(first, shape)
+    out = np.empty((6, *shape, water.shape[-1]))
+    for day in range(water.shape[-1]):
+        before = depletion + grown[..., day] - water[..., day]
+        drained, start = np.maximum(-before, 0.0), np.maximum(before, 0.0)
+        given = np.minimum(offered[..., day], start)
+        start = start - given
+        taw, raw = available[..., day], ready[..., day]
+        stress = np.clip((taw - start) / np.maximum(taw - raw, _TINY), 0.0, 1.0)
+        stress = np.where(start <= raw, 1.0, stress)
+        taken = np.minimum(stress * crop[..., day], np.maximum(taw - start, 0.0))
+        depletion = np.minimum(start + taken, np.maximum(taw, start))
+        out[..., day] = np.stack([start, depletion, drained, stress, taken, given])
     return RootZone(*out)
+
+
+_TINY = float(np.finfo(float).tiny)

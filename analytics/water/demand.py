@@ -35,10 +35,10 @@ CROPS = {
 }
 
 
-def crop_named(name: str | None, crops: dict[str, Crop] | None = None) -> Crop | None:
+def crop_named(name: str | None) -> Crop | None:
     """Find a crop by its trade name; None when no coefficients are known for it."""
     plain = " ".join((name or "").replace("_", " ").lower().split())
-    return (crops or CROPS).get(CROP_NAMES.get(plain, plain))
+    return CROPS.get(CROP_NAMES.get(plain, plain))
 
 
 def crop_coefficients(crop: Crop) -> Floats:

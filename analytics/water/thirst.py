@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from dataclasses import field as given
 from datetime import date, timedelta
 
 import numpy as np
@@ -13,7 +14,8 @@ from analytics.settings import Settings
 from analytics.soil.profile import thickness_mm, zone_weights
 from analytics.soil.texture import root_depth_cm
 from analytics.water.balance import soil_of
-from analytics.water.demand import Crop, crop_named
+from analytics.water.demand import Crop
+from analytics.water.growth import Versions, at_station, crop_for
 from analytics.water.outlook import Outlook, look_ahead
 from analytics.water.pumping import M3_PER_MM_HA
 from analytics.water.queue import Source, Thirst
@@ -59,7 +61,7 @@ class Ground:
     weather: Mapping[str, pd.DataFrame]
     as_of: date
     settings: Settings
-    crops: dict[str, Crop] | None = None
+    crops: Versions = given(default_factory=dict)
     worth: Mapping[str, float] | None = None
     rain_on: tuple[float, date] | None = None
 
@@ -70,7 +72,7 @@ class Cuts:
     def __init__(self, ground: Ground) -> None:
         self.ground = ground
         self._years: dict[tuple[str, int], Years] = {}
-        self._seasons: dict[tuple[str, Crop, date], tuple[Floats, Floats]] = {}
+        self._seasons: dict[tuple[str, str, Crop, date], tuple[Floats, Floats]] = {}
 
     def to_planting(self, station: str, planting: date) -> Years:
         """From tomorrow to the day before planting."""
@@ -82,12 +84,15 @@ class Cuts:
             self._years[key] = _rained(years, self.ground.rain_on, start)
         return self._years[key]
 
-    def season(self, station: str, crop: Crop, planting: date) -> tuple[Floats, Floats]:
-        """Give demand and rain of the coming crop's season."""
-        key = (station, crop, planting)
+    def season(
+        self, station: str, name: str, crop: Crop, planting: date
+    ) -> tuple[Floats, Floats]:
+        """Give demand and rain of a crop's season, its coefficients fitted to the station."""
+        key = (station, name, crop, planting)
         if key not in self._seasons:
             days, settings = self.ground.weather[station], self.ground.settings
-            self._seasons[key] = season_demand(days, crop, planting, settings)
+            fitted = at_station(name, crop, days, pd.Timestamp(planting))
+            self._seasons[key] = season_demand(days, fitted, planting, settings)
         return self._seasons[key]
 
 
@@ -144,11 +149,11 @@ def _bank(
     planting: date,
 ) -> Floats:
     """Bank needed in each past season; empty where crop or capacity is not known."""
-    crop = crop_named(site.crop, cut.ground.crops)
+    crop = crop_for(site.crop, site.field, cut.ground.crops)
     rate = capacity_mm_d(site.source, sources)
     if crop is None or np.isnan(rate):
         return np.empty(0)
-    return bank_needed(*cut.season(station, crop, planting), rate)
+    return bank_needed(*cut.season(station, site.crop or "", crop, planting), rate)
 
 
 def capacity_mm_d(source: str | None, sources: tuple[Source, ...]) -> float:
@@ -167,10 +172,10 @@ def coming_season(
     site: SiteAdviceInputs, thirst: Thirst, sources: tuple[Source, ...], cut: Cuts
 ) -> Season | None:
     """Give a field's coming season; None where its crop is not known."""
-    crop = crop_named(site.crop, cut.ground.crops)
+    crop = crop_for(site.crop, site.field, cut.ground.crops)
     if crop is None or site.crop is None or site.station is None:
         return None
-    crop_mm, _ = cut.season(site.station, crop, thirst.planting)
+    crop_mm, _ = cut.season(site.station, site.crop, crop, thirst.planting)
     fed = any(one.source == site.source for one in sources)
     return Season(
         field=site.field, source=site.source, crop=site.crop, planting=thirst.planting,

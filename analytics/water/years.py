@@ -6,10 +6,14 @@ from datetime import date
 import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
+from refet import calcs
 
 from analytics.model import Floats
 from analytics.settings import Settings
 from analytics.water.balance import Weather
+
+NEEDED = ["water_mm", "eto_mm", "mean_c"]
+"""What a day must have to be run through a balance."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -50,7 +54,9 @@ def daily_weather(weather: pd.DataFrame, eto: pd.DataFrame) -> pd.DataFrame:
     Returns
     -------
     DataFrame
-        Index of days; ``water_mm`` (rain and snow), ``eto_mm``, ``mean_c``; NaN if unknown.
+        Index of days; ``water_mm`` (rain and snow), ``eto_mm``, ``mean_c``, and for a crop's
+        coefficient ``wind_m_s`` and ``rh_min`` (from the dew point where it is not measured,
+        else as if the night's least were the dew point, FAO-56 Eq. 48); NaN if unknown.
     """
     snow = weather["snow_mm"] if "snow_mm" in weather else pd.Series(0.0, weather.index)
     frame = pd.DataFrame(
@@ -58,10 +64,27 @@ def daily_weather(weather: pd.DataFrame, eto: pd.DataFrame) -> pd.DataFrame:
             "water_mm": weather["rain_mm"].to_numpy() + snow.fillna(0.0).to_numpy(),
             "eto_mm": eto["eto_mm"].to_numpy(),
             "mean_c": (weather["tmin_c"].to_numpy() + weather["tmax_c"].to_numpy()) / 2,
+            "wind_m_s": _told(weather, "wind_m_s"),
+            "rh_min": _least_humidity(weather),
         },
         index=pd.DatetimeIndex(weather["date"]),
     )
     return frame[~frame.index.duplicated(keep="last")].sort_index().asfreq("D")
+
+
+def _told(weather: pd.DataFrame, name: str) -> Floats:
+    if name not in weather:
+        return np.full(len(weather), np.nan)
+    return weather[name].to_numpy(np.float64, na_value=np.nan)
+
+
+def _least_humidity(weather: pd.DataFrame) -> Floats:
+    """Least relative humidity of each day, per cent, at the day's highest temperature."""
+    dew = np.where(np.isnan(_told(weather, "tdew_c")), _told(weather, "tmin_c"),
+                   _told(weather, "tdew_c"))  # fmt: skip
+    told, warmest = _told(weather, "rh_min"), _told(weather, "tmax_c")
+    worked = 100.0 * calcs.sat_vapor_pressure(dew) / calcs.sat_vapor_pressure(warmest)
+    return np.where(np.isnan(told), np.clip(worked, 0.0, 100.0), told)
 
 
 def past_years(days: pd.DataFrame, start: date, length_d: int, settings: Settings) -> Years:
@@ -89,7 +112,8 @@ def past_years(days: pd.DataFrame, start: date, length_d: int, settings: Setting
     begin = (pd.DatetimeIndex(wanted) - first).days.to_numpy()
     inside = (begin >= 0) & (begin + length_d <= len(days))
     rows = begin[inside, None] + np.arange(length_d)
-    cut = days.to_numpy(np.float64)[rows] if len(days) else np.empty((0, length_d, 3))
+    told = days[NEEDED].to_numpy(np.float64)
+    cut = told[rows] if len(days) else np.empty((0, length_d, 3))
     holes = np.isnan(cut).any(axis=2).sum(axis=1)
     kept = holes <= settings.year_holes_days
     water, eto, mean = np.moveaxis(cut[kept], 2, 0)

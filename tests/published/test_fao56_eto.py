@@ -6,7 +6,6 @@ import pytest
 
 from analytics.settings import Settings
 from analytics.water.demand import (
-    CROPS,
     Crop,
     crop_coefficients,
     crop_named,
@@ -114,4 +113,3 @@ def test_tables_11_and_12(name, stages, ini, mid, end):
 
 def test_no_coefficients_are_invented():
     assert crop_named("saffron") is None
-    assert crop_named("saffron", {"saffron": CROPS["millet"]}) == CROPS["millet"]

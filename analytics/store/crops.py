@@ -1,0 +1,161 @@
+"""The crops of one probe: what is gathered to follow them, and the tables that come of it."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import date
+from functools import lru_cache
+from pathlib import Path
+
+import numpy as np
+import pandas as pd
+
+from analytics.contract import TABLES
+from analytics.model import Season, SiteInputs, no_readings
+from analytics.settings import Settings
+from analytics.soil.profile import resolve_layers
+from analytics.soil.wetting import received_water
+from analytics.store import coefficients, connection, preferences, sight, statements
+from analytics.store.advice import daily_of, field_areas, sources_told, weather_of
+from analytics.store.inputs import site_told
+from analytics.store.paths import database
+from analytics.water.followed import Place, follow, spans_of
+from analytics.water.news import news
+from analytics.water.queue import Source
+from analytics.water.thirst import capacity_mm_d
+from analytics.water.today import Standing, Supply, standing
+
+CROP_TABLES = ("depletion", "crop_water", "season_cases", "news")
+
+
+def crop_tables(
+    store: Path, inputs: SiteInputs, tables: Mapping[str, pd.DataFrame], settings: Settings
+) -> dict[str, pd.DataFrame]:
+    """Follow every crop of one probe, and say what of it needs a person.
+
+    Parameters
+    ----------
+    store : Path
+    inputs : SiteInputs
+    tables : mapping of str to DataFrame
+        What the site's assessment gave; ``daily``, ``limits`` and ``wettings`` are used.
+    settings : Settings
+
+    Returns
+    -------
+    dict of str to DataFrame
+        Contract tables ``depletion``, ``crop_water``, ``season_cases`` and ``news``; without
+        rows where there is no weather or nothing was read.
+    """
+    place = _place(store, inputs, tables, settings)
+    if place is None:
+        return {name: pd.DataFrame(columns=list(TABLES[name].names)) for name in CROP_TABLES}
+    told = follow(place, inputs.seasons, inputs.as_of, settings)
+    stand = [
+        found
+        for span in spans_of(place, inputs.seasons, inputs.as_of, settings)
+        if span.open and (found := standing(place, span.season, inputs.as_of, settings))
+    ]
+    supply = supply_of(store, inputs.field, inputs.as_of, settings)
+    words = news(place, stand, tables["wettings"], supply, inputs.as_of, settings)
+    return {**told, "news": words}
+
+
+def _place(
+    store: Path, inputs: SiteInputs, tables: Mapping[str, pd.DataFrame], settings: Settings
+) -> Place | None:
+    own = tables.get("daily")
+    if own is None or own.empty or "limits" not in tables:
+        return None
+    days = weather_of(store, inputs, settings)
+    if days is None:
+        return None
+    record = inputs.record
+    with connection.reading(store) as db:
+        crops = coefficients.versions(db)
+    return Place(
+        site=record.site, field=inputs.field, daily=daily_of(record.site, own),
+        layers=resolve_layers(record.site, record.depths_cm, inputs.layers, inputs.soil),
+        limits=tables["limits"], received=received_water(inputs.water, inputs.weather),
+        days=days, crops=crops,
+    )  # fmt: skip
+
+
+def supply_of(store: Path, field: str, as_of: date, settings: Settings) -> Supply:
+    """Tell what a field's source can give it every day; NaN without one."""
+    written = database(store).stat().st_mtime_ns
+    named, sources = _kept_sources(store, as_of, settings, written)
+    source = named.get(field)
+    found = next((one for one in sources if one.source == source), None)
+    if found is None:
+        return Supply(capacity_mm_d=float("nan"), efficiency=settings.source_efficiency)
+    return Supply(capacity_mm_d=capacity_mm_d(source, sources), efficiency=found.efficiency)
+
+
+@lru_cache(maxsize=4)
+def _kept_sources(
+    store: Path, as_of: date, settings: Settings, written: int
+) -> tuple[dict[str, str], tuple[Source, ...]]:
+    """Fields' sources, read once for all sites as long as nothing is written.
+
+    A source is shared: what it can give one field hangs on all it feeds, whoever looks.
+    """
+    del written  # part of the key only
+    with sight.unbound(), connection.reading(store) as db:
+        fields = field_areas(db)
+        sources = sources_told(db, fields, as_of, settings)
+    named = fields[fields["source"].notna()]
+    return dict(zip(named["field"], named["source"], strict=True)), sources
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Followed:
+    """One crop of one probe up to a day, with what it is followed by."""
+
+    place: Place
+    crop: Standing
+    supply: Supply
+    error_mm: float
+    settings: Settings
+
+
+def followed(store: Path, site: str, planted_on: date, day: date) -> Followed | None:
+    """Follow one crop up to any day of it, with what was known then.
+
+    Parameters
+    ----------
+    store : Path
+    site : str
+    planted_on : date
+        Of the crop.
+    day : date
+        What came later is not looked at, but points are those that hold now.
+
+    Returns
+    -------
+    Followed or None
+        None without such a crop, weather or readings.
+    """
+    settings = preferences.thresholds(store)
+    with connection.reading(store) as db:
+        tables = {
+            "daily": statements.rows(db, "site_daily", site=site, until=day),
+            "limits": statements.rows(db, "site_limits", site=site),
+        }
+        error = statements.rows(db, "season_error")["balance_error_mm"].to_numpy(np.float64)
+    depths = np.sort(tables["daily"]["depth_cm"].unique()).astype(np.float64)
+    inputs = site_told(store, no_readings(site, depths), day)
+    season = _season(inputs.seasons, planted_on)
+    place = _place(store, inputs, tables, settings)
+    if season is None or place is None:
+        return None
+    crop = standing(place, season, day, settings)
+    if crop is None:
+        return None
+    return Followed(
+        place=place, crop=crop, supply=supply_of(store, inputs.field, day, settings),
+        error_mm=float(error[0]) if len(error) else 0.0, settings=settings,
+    )  # fmt: skip
+
+
+def _season(seasons: tuple[Season, ...], planted_on: date) -> Season | None:
+    return next((one for one in seasons if one.planted_on == planted_on), None)

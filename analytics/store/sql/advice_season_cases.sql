@@ -1,0 +1,2 @@
+-- Past forecasts of crops' root zones.
+SELECT * FROM season_cases

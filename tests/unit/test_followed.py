@@ -1,0 +1,161 @@
+"""Every crop of a probe: from when to when, what it used, and how past forecasts did."""
+
+from dataclasses import replace
+from datetime import date, timedelta
+
+import numpy as np
+import pandas as pd
+import pytest
+
+from analytics.contract import TABLES
+from analytics.model import Season
+from analytics.water.followed import crop_spans, fitted, follow, grown_of, spans_of
+from analytics.water.season_grade import season_grade
+from analytics.water.today import Supply, look_ahead, standing
+from tests.unit.grown import CROP, DEEP, PLANTED, SETTINGS, grown, place, season
+
+NOW = date(2021, 7, 10)
+OPEN = Supply(capacity_mm_d=4.0, efficiency=0.85)
+
+
+def one(crop: str, planted: date, harvested: date | None = None) -> Season:
+    return Season(field="f", crop=crop, planted_on=planted, harvested_on=harvested)
+
+
+def spans(*seasons: Season, as_of: date = date(2021, 12, 1), days: int = 120):
+    return crop_spans(seasons, as_of, lambda _: days)
+
+
+def test_a_harvested_crop_ends_with_its_harvest() -> None:
+    (found,) = spans(one("corn", date(2021, 5, 1), date(2021, 9, 10)))
+    assert (found.until, found.ended, found.open) == (date(2021, 9, 10), "harvest", False)
+
+
+def test_a_crop_lost_to_hail_ends_early() -> None:
+    (found,) = spans(one("corn", date(2021, 5, 1), date(2021, 6, 20)))
+    assert (found.until, found.ended) == (date(2021, 6, 20), "early")
+
+
+def test_the_same_crop_planted_again_was_replanted() -> None:
+    first, second = spans(one("corn", date(2021, 5, 1)),
+                          one("corn", date(2021, 6, 1), date(2021, 10, 1)))  # fmt: skip
+    assert (first.until, first.ended) == (date(2021, 6, 1), "replanted")
+    assert second.ended == "harvest"
+
+
+def test_two_crops_at_once_share_the_field_and_both_are_followed() -> None:
+    first, second = spans(one("corn", date(2021, 5, 1), date(2021, 9, 20)),
+                          one("cotton", date(2021, 5, 15), date(2021, 10, 20)))  # fmt: skip
+    assert (first.until, second.until) == (date(2021, 9, 20), date(2021, 10, 20))
+
+
+def test_a_double_crop_is_two_crops_one_after_the_other() -> None:
+    wheat, sorghum = spans(one("winter wheat", date(2020, 10, 5), date(2021, 6, 20)),
+                           one("sorghum", date(2021, 6, 25), date(2021, 10, 25)),
+                           days=100)  # fmt: skip
+    assert wheat.ended == sorghum.ended == "harvest"
+    assert wheat.until < sorghum.season.planted_on
+
+
+def test_no_harvest_is_invented() -> None:
+    first, second = spans(one("corn", date(2020, 5, 1)), one("cotton", date(2021, 5, 1)),
+                          as_of=date(2021, 7, 1))  # fmt: skip
+    assert first.ended == "not recorded"
+    assert first.until == date(2020, 5, 1) + timedelta(days=120)  # maturity, by its stages
+    assert second.open
+
+
+def test_wheat_that_stands_in_winter_is_open() -> None:
+    (found,) = spans(one("winter wheat", date(2021, 10, 5)))
+    assert found.open
+    assert found.until == date(2021, 12, 1)
+
+
+def test_a_crop_still_to_be_planted_is_none() -> None:
+    assert spans(one("corn", date(2022, 5, 1))) == ()
+
+
+def test_what_a_crop_used_is_what_came_and_what_the_soil_gave() -> None:
+    water = np.zeros(80)
+    water[[20, 40]] = 25.0
+    made = grown(water=water, crop=DEEP)
+    where = place(made)
+    ended = season(harvested_on=PLANTED + timedelta(days=80))
+    tables = follow(where, (ended,), date(2021, 12, 1), SETTINGS)
+    for name, table in tables.items():
+        assert list(table.columns) == list(TABLES[name].names)
+    row = tables["crop_water"].iloc[0]
+    days = tables["depletion"]
+    closes = row["rain_mm"] + row["irrigation_mm"] + row["soil_mm"] - row["drained_mm"]
+    assert row["use_mm"] == pytest.approx(closes)
+    # all layers are drawn on as reckoned: use is the balance's own, but for the first morning
+    taken = (days["stress"] * days["demand_mm"]).iloc[1:].sum()
+    assert row["use_mm"] == pytest.approx(taken, abs=2.0)
+    assert row["expected_mm"] == pytest.approx(row["demand_mm"])  # every year is alike
+    assert row["seen"] == 1.0
+    assert row["ended"] == "harvest"
+
+
+def test_a_crop_without_coefficients_is_not_followed() -> None:
+    where = replace(place(grown()), crops={})
+    saffron = replace(season(), crop="saffron")
+    assert spans_of(where, (saffron,), NOW, SETTINGS) == ()
+    assert fitted(saffron, where, SETTINGS) is None
+    assert follow(where, (saffron,), NOW, SETTINGS)["depletion"].empty
+
+
+def test_a_probe_that_was_not_there_tells_nothing() -> None:
+    where = place(grown())
+    early = replace(season(), planted_on=date(2018, 5, 1), harvested_on=date(2018, 9, 1))
+    (span,) = spans_of(where, (early,), NOW, SETTINGS)
+    assert grown_of(span, where, SETTINGS) is None
+
+
+def test_forecasts_of_a_crop_that_goes_as_reckoned_come_true() -> None:
+    made = grown(crop=DEEP)
+    cases = follow(place(made), (season(),), NOW, SETTINGS)["season_cases"]
+    assert set(cases["kind"]) == {"corrected", "alone"}
+    assert (cases["forecast_mm"] - cases["happened_mm"]).abs().max() < 3.0
+    graded = season_grade(cases).set_index("kind")
+    assert graded.loc["corrected", "coverage_80"] > 0.7
+    assert graded.loc["corrected", "n"] == (cases["kind"] == "corrected").sum()
+
+
+def test_a_grade_by_hand() -> None:
+    rows = [(10.0, 8.0, 12.0, 11.0, 11.0), (20.0, 18.0, 22.0, 29.0, 23.0)]
+    cases = pd.DataFrame(rows, columns=["forecast_mm", "low_mm", "high_mm", "happened_mm",
+                                        "own_weather_mm"])  # fmt: skip
+    cases = cases.assign(kind="corrected", site="s", planted_on=pd.Timestamp(2021, 5, 1))
+    row = season_grade(cases).iloc[0]
+    assert row["bias_mm"] == pytest.approx(-5.0)
+    assert row["mean_abs_error_mm"] == pytest.approx(5.0)
+    assert row["weather_coverage"] == 0.5
+    assert row["balance_error_mm"] == pytest.approx(np.sqrt((0 + 36) / 2))
+    assert row["coverage_80"] == pytest.approx(0.5)  # 1.28 x 4.24 = 5.4, and the weather's 2
+    assert season_grade(cases.iloc[:0]).empty
+
+
+def test_ahead_starts_where_the_probe_stands_and_leaves_the_year_itself_out() -> None:
+    where = place(grown(), rain_mm=10.0)
+    crop = standing(where, season(), NOW, SETTINGS)
+    assert crop is not None
+    assert crop.last == NOW
+    assert crop.matures_on == PLANTED + timedelta(days=sum(CROP.stages_d))
+    one_ = look_ahead(crop, where, OPEN, 5.0, SETTINGS)
+    assert one_ is not None
+    assert one_.today == NOW
+    assert len(one_) == (crop.matures_on - NOW).days
+    assert one_.depletion_mm == pytest.approx(crop.told["probe_mm"].iloc[-1])
+    assert len(one_.crop_mm) == 16  # 2005 to 2020: 2021 is what is looked at
+    back = look_ahead(crop, where, OPEN, 5.0, SETTINGS, back=3, most=5)
+    assert back is not None
+    assert (back.today, len(back)) == (NOW - timedelta(days=3), 5)
+
+
+def test_stages_have_names() -> None:
+    where = place(grown())
+    for days, name in ((5, "initial"), (20, "development"), (50, "mid-season"),
+                       (79, "late season")):  # fmt: skip
+        crop = standing(where, season(), PLANTED + timedelta(days=days), SETTINGS)
+        assert crop is not None
+        assert crop.stage == name
