@@ -150,7 +150,7 @@ def table(store: Path, name: str) -> pd.DataFrame:
             found = from_arrow(db.table(_quoted(name)).to_arrow_table())
         except duckdb.CatalogException as why:
             message = (
-                f"An earlier Overwinter did not know {name!r}. Run: overwinter assess {store}"
+                f"An earlier Overwinter knew no table {name!r}. Run: overwinter assess {store}"
             )
             raise StoreError(message) from why
     if lacking := set(described.names) - set(found.columns):

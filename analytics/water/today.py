@@ -1,7 +1,7 @@
 """Where a standing crop is on a day, and what is to come from there."""
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
 
 import numpy as np
@@ -57,7 +57,15 @@ class Standing:
 
 
 def standing(place: Place, season: Season, day: date, settings: Settings) -> Standing | None:
-    """Follow a crop up to a day; None where the probe tells nothing of it."""
+    """Follow a crop up to a day, with no more than was known then of its dates.
+
+    None where the probe tells nothing of it.
+    """
+    season = replace(
+        season,
+        emerged_on=_by(season.emerged_on, day),
+        matured_on=_by(season.matured_on, day),
+    )
     grown = grown_of(Span(season=season, until=day, ended=""), place, settings)
     if grown is None:
         return None
@@ -65,6 +73,10 @@ def standing(place: Place, season: Season, day: date, settings: Settings) -> Sta
     told = account(grown, place.site, planted, settings)
     known = told[["probe_mm", "balance_mm"]].notna().any(axis=1)
     return Standing(season=season, grown=grown, told=told) if known.any() else None
+
+
+def _by(one: date | None, day: date) -> date | None:
+    return one if one is not None and one <= day else None
 
 
 def depletion_mm(found: Standing, row: int = -1) -> float:

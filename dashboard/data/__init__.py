@@ -282,12 +282,12 @@ def headlines(packed: object) -> list[dict[str, Any]]:
 # --- points ---------------------------------------------------------------------------------
 
 
-def _whole(store: Store, name: str) -> pd.DataFrame:
+def whole(store: Store, name: str) -> pd.DataFrame:
     """Give a whole result table, empty where this version keeps none of that name."""
     return _table(str(store.path), store.generation, name) if name in TABLES else EMPTY
 
 
-@st.cache_data(max_entries=8, show_spinner=False)
+@st.cache_data(max_entries=24, show_spinner=False)
 def _table(path: str, generation: str, name: str) -> pd.DataFrame:
     del generation
     return people.table(Path(path), name)
@@ -299,8 +299,8 @@ def _of_site(frame: pd.DataFrame, site: str) -> pd.DataFrame:
 
 def full_points(store: Store) -> pd.DataFrame:
     """Give every layer's full point as `analytics.water.review` judges it."""
-    return reviewed(_read(store, "show_full_points"), _whole(store, "candidates"),
-                    _whole(store, "drift"), store.settings)  # fmt: skip
+    return reviewed(_read(store, "show_full_points"), whole(store, "candidates"),
+                    whole(store, "drift"), store.settings)  # fmt: skip
 
 
 def versions(store: Store, site: str) -> pd.DataFrame:
@@ -310,17 +310,17 @@ def versions(store: Store, site: str) -> pd.DataFrame:
 
 def candidates(store: Store, site: str) -> pd.DataFrame:
     """Give what else one site's points might be; empty where nothing is known."""
-    return _of_site(_whole(store, "candidates"), site)
+    return _of_site(whole(store, "candidates"), site)
 
 
 def drift(store: Store, site: str) -> pd.DataFrame:
     """Give the drift of one site's points."""
-    return _of_site(_whole(store, "drift"), site)
+    return _of_site(whole(store, "drift"), site)
 
 
 def extraction(store: Store, site: str) -> pd.DataFrame:
     """Give what each layer gave to each crop of one site."""
-    return _of_site(_whole(store, "extraction"), site)
+    return _of_site(whole(store, "extraction"), site)
 
 
 def set_points(store: Store, site: str) -> pd.DataFrame:
@@ -371,16 +371,17 @@ def set_all(store: Store, several: list[SetPoint], tell: Progress) -> dict[str, 
     ``tell`` is given the share done and the site just finished.
     """
     points.save(store.path, several)
-    return _assessed(store, tell)
+    return assessed(store, tell)
 
 
 def take_back(store: Store, number: int, by: str, why: str, tell: Progress) -> dict[str, str]:
     """Take a set point back and assess its site at once, as `set_all` does."""
     points.take_back(store.path, number, by, why)
-    return _assessed(store, tell)
+    return assessed(store, tell)
 
 
-def _assessed(store: Store, tell: Progress) -> dict[str, str]:
+def assessed(store: Store, tell: Progress) -> dict[str, str]:
+    """Work out anew what a change touches; give what could not be."""
     with ThreadPoolExecutor(1) as pool:
         return assess(store.path, _day(store), pool, progress=tell).failed
 

@@ -5,7 +5,7 @@ from dataclasses import dataclass, replace
 import pandas as pd
 
 from analytics.report.mask import masked
-from dashboard.data import Store, _read, _whole, going_in, layers
+from dashboard.data import Store, _read, going_in, layers, whole
 
 ROWS = ["field", "name", "site", "last_crop", "growing", "deep_deficit_mm", "sd_mm", "class",
         "upper_deficit_mm", "upper_fill", "fill", "basis", "change_mm", "fell_mm",
@@ -37,11 +37,11 @@ def walk(store: Store, day: str, *, names: bool, deal: str, grower: str) -> Walk
     rows["floor_cm"] = rows["site"].map(soil.groupby("site")["bottom_cm"].max())
     own = {one for one in rows["grower"].dropna() if one.casefold() == grower.casefold()}
     kept = {"rows": rows[ROWS], "layers": soil[LAYERS],
-            "order": _whole(store, "order")[ORDER]}  # fmt: skip
+            "order": whole(store, "order")[ORDER]}  # fmt: skip
     if not names:
-        told = {"fields": pd.DataFrame(_whole(store, "fields")),
-                "sites": _whole(store, "sites"),
-                "sources": _whole(store, "sources")}  # fmt: skip
+        told = {"fields": pd.DataFrame(whole(store, "fields")),
+                "sites": whole(store, "sites"),
+                "sources": whole(store, "sources")}  # fmt: skip
         hidden = masked({**told, **kept}, unmask=own, deal=deal)
         kept = {name: hidden[name] for name in kept}
     return Walk(

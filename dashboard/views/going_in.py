@@ -3,7 +3,7 @@
 import streamlit as st
 
 from dashboard import data, words
-from dashboard.views.parts import answers, controls, frame, rows, take_report
+from dashboard.views.parts import answers, controls, frame, news_panel, rows, take_report
 from dashboard.views.parts.class_bar import class_bar
 from dashboard.views.parts.district import District, unique_names
 from dashboard.views.parts.field_list import field_list
@@ -23,6 +23,7 @@ def show() -> None:
     if district.kept.empty:
         frame.muted(words.EMPTY_FILTER)
     else:
+        news_panel.show(store, unique_names(district.every), district.system)
         _panels(district)
         take_report.all_fields(store, district.system)
     frame.cautions()

@@ -1,4 +1,4 @@
-"""The coming season: when a decision is open, when the advice is to run, and what to bank."""
+"""The season: a coming one's windows, or a crop that stands or stood, from any of its days."""
 
 from typing import Any
 
@@ -8,12 +8,13 @@ import streamlit as st
 from analytics.units import WATER, System, text
 from dashboard import data, state, words
 from dashboard.charts.season import demand_and_capacity
-from dashboard.data import watering
-from dashboard.views.parts import frame
+from dashboard.data import growing, watering
+from dashboard.views.parts import frame, season_coefficients, season_crop
 from dashboard.views.parts.downloads import csv_text
 from dashboard.views.parts.field_panels import show as draw
 from dashboard.views.parts.offer import offer
 from dashboard.views.parts.tables import table
+from dashboard.words import growing as of_crop
 from dashboard.words import season as said
 
 
@@ -21,39 +22,96 @@ def show() -> None:
     """Show the page."""
     store = data.opened()
     windows = watering.season_windows(store)
-    if windows.empty:
+    names = _fields(store, windows)
+    if not names:
         frame.answer(said.NONE, said.NONE_DO, "")
         frame.cautions()
         return
-    names = dict(zip(windows["field"], windows["name"], strict=True))
     top = st.container()
     with st.container(horizontal=True, vertical_alignment="bottom"):
         first = next(iter(names))
         field = state.field(names, placeholder=names[first], width=280) or first
+        window = windows[windows["field"] == field].to_dict("records")
+        rows = growing.crops(store, field)
+        options = _crops(rows, window[0] if window else None)
+        key = state.growing(options)
+        crop = _chosen(rows, key)
+        day = season_crop.day_of(crop) if crop else None
         system = state.units(store.units)
-    row = windows[windows["field"] == field].to_dict("records")[0]
-    with top:
-        share = store.settings.reliability
-        frame.answer(said.answer(row, names[field]),
-                     said.second(row, row["source_name"], share, system), "")  # fmt: skip
-    _picture(store, row, system)
-    _every(windows, system)
+    if crop is None or day is None:
+        _coming(store, top, window[0], names[field], system)
+        named = str(window[0]["crop"])
+    else:
+        season_crop.show(store, top, crop, day, names[field], system, rows)
+        named = str(crop["crop"])
+    season_coefficients.show(store, field, names[field], named)
+    _standing(store, names, system)
+    if crop is None:
+        _every(windows, system)
     frame.cautions()
 
 
-def _picture(store: data.Store, row: dict[Any, Any], system: System) -> None:
+def _fields(store: data.Store, windows: pd.DataFrame) -> dict[str, str]:
+    """Name every field with a coming crop or one that a probe followed, by name."""
+    known = {*windows["field"], *growing.fields_followed(store)}
+    named = {one: name for one, name in watering.field_names(store).items() if one in known}
+    return dict(sorted(named.items(), key=lambda one: one[1]))
+
+
+def _crops(rows: pd.DataFrame, window: dict[Any, Any] | None) -> dict[str, str]:
+    """Name a field's crops: one that stands, the coming one, then those that stood."""
+    several = len(set(rows["site"])) > 1
+    named = {_key(row): of_crop.name(row, several=several) for row in rows.to_dict("records")}
+    standing = {_key(row) for row in rows[rows["open"].astype(bool)].to_dict("records")}
+    coming = {} if window is None else {of_crop.COMING: of_crop.coming(window)}
+    first = {key: name for key, name in named.items() if key in standing}
+    return {**first, **coming, **{key: one for key, one in named.items() if key not in first}}
+
+
+def _key(row: dict[Any, Any]) -> str:
+    return f"{row['site']} {row['planted_on']:%Y-%m-%d}"
+
+
+def _chosen(rows: pd.DataFrame, key: str) -> dict[Any, Any] | None:
+    return next((row for row in rows.to_dict("records") if _key(row) == key), None)
+
+
+def _coming(store: data.Store, top: Any, row: dict[Any, Any], name: str,
+            system: System) -> None:  # fmt: skip
+    """Show a season that is still to come."""
+    with top:
+        share = store.settings.reliability
+        frame.answer(said.answer(row, name),
+                     said.second(row, row["source_name"], share, system), "")  # fmt: skip
     days = watering.season_demand(store, row["field"])
     with st.container(border=True):
         frame.heading("What the crop asks for, and what the source can give", row["crop"])
         chart = demand_and_capacity(days, row, frame.palette(), system)
-        draw(chart, said.answer(row, row["name"]))
+        draw(chart, said.answer(row, name))
         frame.muted(f"{said.HOW} {said.BANK}")
+
+
+def _standing(store: data.Store, names: dict[str, str], system: System) -> None:
+    """List every crop that stands, the one with the least room first."""
+    rows = growing.standing(store)
+    if rows.empty:
+        return
+    with st.container(border=True):
+        frame.heading("Every standing crop", f"{len(rows)} probes")
+        lines = [
+            of_crop.standing_row(row, names.get(str(row["field"]), ""), system)
+            for row in rows.to_dict("records")
+        ]
+        table(of_crop.STANDING_HEAD, lines, tall=True)
+        frame.muted(of_crop.STANDING)
+        offer("CSV", lambda: csv_text(rows), file_name="standing-crops.csv", mime="text/csv",
+              key="take_standing", kind="tertiary")  # fmt: skip
 
 
 def _every(windows: pd.DataFrame, system: System) -> None:
     """List every field's windows."""
     with st.container(border=True):
-        frame.heading("Every field's season", f"{len(windows)} fields")
+        frame.heading("Every field's coming season", f"{len(windows)} fields")
         head = ["Field", "Crop", "Source", "Planting", "Capacity", "Peak demand", "Run from",
                 "Run until", "Bank"]  # fmt: skip
         table(head, [_line(row, system) for row in windows.to_dict("records")], tall=True)

@@ -45,6 +45,11 @@ _TERMS: tuple[tuple[str, str, Quantity | str], ...] = (
     ("Slack of the queue", "days a source may begin later before more stays unfilled", "days"),
     ("Allocation", "what a source may pump in a season", WATER),
     ("Capacity", "what a source can pump", FLOW),
+    ("Within the roots", "the soil that a crop's roots have reached by a day", DEPTH),
+    ("Pace", "what a crop has lately drawn, over what was reckoned for it", FILL),
+    ("Hold, run", "put nothing on; put on all that the source can give", WATER),
+    ("Bank", "water that the soil must carry through the weeks in which to run", WATER),
+    ("Coefficient", "a crop's demand over that of short green grass", "1"),
     ("Soil temperature", "at the depth of a sensor", TEMPERATURE),
     ("Away", "distance between two probes, on the ground", DISTANCE),
 )  # fmt: skip

@@ -16,6 +16,7 @@ DUMMIES = {
     "text": "x",
     "texts": ["x"],
     "integer": 1,
+    "integers": [1],
     "number": 1.0,
     "json": "{}",
     "date": date(2024, 1, 1),

@@ -91,4 +91,4 @@ def place(one: Grown, years: range = range(2005, 2022), rain_mm: float = 0.0) ->
 def season(**told: object) -> Season:
     """Give the crop's season: sorghum, with coefficients of its own."""
     known = {"field": "f", "crop": "sorghum", "planted_on": PLANTED}
-    return Season(**{**known, **told})  # pyright: ignore[reportArgumentType]
+    return Season(**{**known, **told})

@@ -116,9 +116,9 @@ def test_forecasts_of_a_crop_that_goes_as_reckoned_come_true() -> None:
     cases = follow(place(made), (season(),), NOW, SETTINGS)["season_cases"]
     assert set(cases["kind"]) == {"corrected", "alone"}
     assert (cases["forecast_mm"] - cases["happened_mm"]).abs().max() < 3.0
-    graded = season_grade(cases).set_index("kind")
-    assert graded.loc["corrected", "coverage_80"] > 0.7
-    assert graded.loc["corrected", "n"] == (cases["kind"] == "corrected").sum()
+    graded = {row["kind"]: row for row in season_grade(cases).to_dict("records")}
+    assert graded["corrected"]["coverage_80"] > 0.7
+    assert graded["corrected"]["n"] == (cases["kind"] == "corrected").sum()
 
 
 def test_a_grade_by_hand() -> None:

@@ -21,6 +21,11 @@ def told(where, day: date, supply: Supply = NO_SOURCE, wettings=NO_WETTINGS) -> 
     return news(where, [crop] if crop else [], wettings, supply, day, SETTINGS)
 
 
+def word(rows: pd.DataFrame, kind: str) -> dict:
+    (row,) = rows[rows["kind"] == kind].to_dict("records")
+    return row
+
+
 def kinds(rows: pd.DataFrame) -> set[str]:
     assert list(rows.columns) == list(TABLES["news"].names)
     return set(rows["kind"])
@@ -35,7 +40,7 @@ def test_a_probe_that_fell_silent() -> None:
     last = PLANTED + timedelta(days=30)
     quiet = int(SETTINGS.quiet_days)
     assert "silent" not in kinds(told(where, last + timedelta(days=quiet)))
-    row = told(where, last + timedelta(days=quiet + 1)).set_index("kind").loc["silent"]
+    row = word(told(where, last + timedelta(days=quiet + 1)), "silent")
     assert row["since"] == pd.Timestamp(last + timedelta(days=quiet + 1))
     assert row["figure"] == quiet + 1
     later = last + timedelta(days=quiet + 2 + int(SETTINGS.word_days))
@@ -49,7 +54,7 @@ def test_rain_that_no_layer_answered() -> None:
     dry = replace(place(grown(days=30)), received=place(made).received)
     on = PLANTED + timedelta(days=20)
     day = on + timedelta(days=int(SETTINGS.answer_days))
-    row = told(dry, day).set_index("kind").loc["no_answer"]
+    row = word(told(dry, day), "no_answer")
     assert row["on"] == pd.Timestamp(on)
     assert row["figure"] == 30.0
     assert row["since"] == pd.Timestamp(day)
@@ -66,7 +71,7 @@ def test_balance_and_probe_part() -> None:
     state = one.state.copy()
     state[-4:, 0] -= 0.2  # 40 mm that no record tells of
     where = place(replace(one, state=state))
-    row = told(where, PLANTED + timedelta(days=60)).set_index("kind").loc["parted"]
+    row = word(told(where, PLANTED + timedelta(days=60)), "parted")
     assert row["figure"] == pytest.approx(40.0, abs=8.0)
     assert row["depth_cm"] == 10.0
     assert row["since"] == pd.Timestamp(PLANTED + timedelta(days=57))
@@ -82,7 +87,7 @@ def test_refill_is_near_until_it_is_passed() -> None:
              and crop.told["probe_mm"].iloc[-1] >= crop.told["ready_mm"].iloc[-1]]  # fmt: skip
     assert near[0] < ready[0]
     assert (ready[0] - near[0]).days <= SETTINGS.soon_days
-    first = told(where, near[0]).set_index("kind").loc["refill"]
+    first = word(told(where, near[0]), "refill")
     assert first["since"] == pd.Timestamp(near[0])
     assert first["on"] <= pd.Timestamp(near[0] + timedelta(days=int(SETTINGS.soon_days)))
     assert ready[-1] not in near  # old news by then
@@ -106,7 +111,7 @@ def test_the_last_irrigation_is_due() -> None:
     rows = [told(where, PLANTED + timedelta(days=n), supply) for n in range(40, 80)]
     due = [one for one in rows if "last_pass" in kinds(one)]
     assert due
-    row = due[0].set_index("kind").loc["last_pass"]
+    row = word(due[0], "last_pass")
     assert row["on"] <= row["since"] + pd.Timedelta(days=SETTINGS.soon_days)
     assert not any("last_pass" in kinds(told(where, PLANTED + timedelta(days=n)))
                    for n in (60, 70))  # fmt: skip  # dryland

@@ -1,0 +1,249 @@
+"""A crop that stands or stood, looked at from one of its days."""
+
+from dataclasses import dataclass
+from datetime import date, timedelta
+from typing import Any
+
+import pandas as pd
+import streamlit as st
+
+from analytics.units import DEPTH, WATER, System, text
+from analytics.water.ahead import Ahead, Path, last_pass, offered, path
+from analytics.water.depletion import parted_layer
+from analytics.water.maturity import water_by_stage_mm
+from analytics.water.news import crop_window
+from analytics.water.today import look_ahead
+from dashboard import data, state, words
+from dashboard.charts.depletion import root_zone_chart
+from dashboard.charts.palette import Palette
+from dashboard.charts.season import demand_and_capacity
+from dashboard.data import growing
+from dashboard.data.growing import Followed
+from dashboard.views.parts import frame
+from dashboard.views.parts.downloads import chart_makers, take
+from dashboard.views.parts.field_panels import show as draw
+from dashboard.views.parts.tables import table
+from dashboard.words import growing as said
+
+LEAST_DAYS = 5
+NAMES = ("hold", "run", "start")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Looked:
+    """One crop on one day, and what each option brings."""
+
+    store: data.Store
+    row: dict[Any, Any]
+    found: Followed
+    ahead: Ahead | None
+    paths: list[Path]
+    run: tuple[date, date] | None
+    demand: pd.DataFrame
+    field: str
+    system: System
+
+    @property
+    def day(self) -> str:
+        """Name files after the day."""
+        return self.found.crop.last.isoformat()
+
+
+def day_of(row: dict[Any, Any]) -> date:
+    """Show the choice of a day of a crop."""
+    first, last = (row[key].date() for key in ("planted_on", "until"))
+    return state.on_day(min(first + timedelta(days=LEAST_DAYS), last), last)
+
+
+def show(  # noqa: PLR0917 - the page hands over what it has chosen
+    store: data.Store, top: Any, row: dict[Any, Any], day: date, name: str, system: System,
+    rows: pd.DataFrame,
+) -> None:  # fmt: skip
+    """Show one crop from one day."""
+    found = growing.look(store, row["site"], row["planted_on"].date(), day)
+    if found is None:
+        with top:
+            frame.answer(f"{name}, {row['crop']}: nothing was read of it by then.", "", "")
+        return
+    over = day >= row["until"].date() and not row["open"]
+    picture, below = st.container(), st.container()
+    with below:
+        left, right = st.columns([1, 1], gap="small")
+    with left:
+        looked = _looked(store, row, found, name, system, over=over)
+    with right:
+        if over:
+            _gave(looked)
+        elif looked.ahead is not None:
+            _leave(looked)
+    with top:
+        _answer(looked, over=over)
+    with picture:
+        _picture(looked)
+    _windows(looked)
+    if _at_once(row, rows):
+        frame.muted(said.TWO)
+
+
+def _looked(
+    store: data.Store, row: dict[Any, Any], found: Followed, name: str, system: System, *,
+    over: bool,
+) -> _Looked:  # fmt: skip
+    """Show what was used, or what each choice brings; give all that the panels tell of."""
+    crop, settings = found.crop, found.settings
+    demand, run = crop_window(crop, found.place, found.supply, settings)
+    ahead = (
+        None if over else look_ahead(crop, found.place, found.supply, found.error_mm, settings)
+    )
+    with st.container(border=True):
+        paths = [] if ahead is None else _options(ahead, system)
+        looked = _Looked(store=store, row=row, found=found, ahead=ahead, paths=paths, run=run,
+                         demand=demand, field=name, system=system)  # fmt: skip
+        if over:
+            _used(looked)
+        elif ahead is None:
+            frame.muted(said.NO_AHEAD)
+    return looked
+
+
+def _options(ahead: Ahead, system: System) -> list[Path]:
+    """Show what holding, running and a start on a day bring."""
+    frame.heading("What each choice brings")
+    paths = [path(ahead, offered(ahead, None))]
+    if ahead.capacity_mm_d > 0:
+        first, last = ahead.day(0), ahead.day(len(ahead) - 1)
+        start = state.start_day(first, last, min(first + timedelta(days=7), last))
+        rows = (0, (start - first).days)
+        paths += [path(ahead, offered(ahead, one)) for one in rows]
+    table(said.option_head(ahead), said.option_rows(ahead, paths, system))
+    return paths
+
+
+def _answer(looked: _Looked, *, over: bool) -> None:
+    crop, system, row = looked.found.crop, looked.system, looked.row
+    if over:
+        lead = f"{looked.field}, {row['crop']} {row['planted_on']:%Y}"
+        used = said.short(row["use_mm"], system) if pd.notna(row["use_mm"]) else "not known"
+        told = f"{lead}: {used} used, {said.ENDED.get(row['ended'], '')}."
+        frame.answer(told, said.account(row, system), "")
+        return
+    hold, run = [*looked.paths, None, None][:2]
+    told = said.answer(crop, looked.field, hold, run, system)
+    capacity = looked.found.supply.capacity_mm_d
+    frame.answer(told, said.second(crop, looked.run, capacity, system), "")
+
+
+def _sentence(looked: _Looked) -> str:
+    hold, run = [*looked.paths, None, None][:2]
+    return said.answer(looked.found.crop, looked.field, hold, run, looked.system)
+
+
+def _picture(looked: _Looked) -> None:
+    crop, system = looked.found.crop, looked.system
+    with st.container(border=True):
+        note = f"{crop.season.crop}, planted {words.day_text(crop.season.planted_on)}"
+        frame.heading("How short the roots are, by day", note)
+        ahead = {} if looked.ahead is None else {
+            name: _frame(looked.ahead, one)
+            for name, one in zip(NAMES, looked.paths, strict=False)
+        }  # fmt: skip
+
+        def drawn(palette: Palette, width: int | str) -> Any:
+            return root_zone_chart(crop.told, ahead, palette, system, width=width)
+
+        draw(drawn(frame.palette(), "container"), _sentence(looked))
+        frame.muted(f"{said.CHART} {said.BALANCE}")
+        frame.muted(_parted(looked))
+        frame.muted(said.grade(growing.grade(looked.store),
+                               int(looked.store.settings.forecast_days), system))  # fmt: skip
+        take(_Named(field=str(looked.row["field"]), day=looked.day), "root-zone",
+             chart_makers(drawn, lambda: crop.told))  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True)
+class _Named:
+    field: str
+    day: str
+
+
+def _frame(ahead: Ahead, one: Path) -> pd.DataFrame:
+    days = pd.DatetimeIndex([ahead.day(row) for row in range(len(ahead))])
+    return pd.DataFrame({"date": days, "low_mm": one.low_mm, "middle_mm": one.middle_mm,
+                         "high_mm": one.high_mm, "ready_mm": ahead.ready_mm})  # fmt: skip
+
+
+def _parted(looked: _Looked) -> str:
+    crop, settings = looked.found.crop, looked.found.settings
+    apart = float(crop.told["apart_mm"].iloc[-1])
+    days = int(settings.part_days)
+    if not abs(apart) >= settings.part_mm:
+        return "" if pd.isna(apart) else said.agrees(days)
+    layer = parted_layer(crop.grown, len(crop) - 1, settings)
+    told = None if layer is None else (layer.depth_cm, layer.drier_mm)
+    return said.parted(apart, days, told, looked.system)
+
+
+def _leave(looked: _Looked) -> None:
+    """Show the sum behind the last irrigation, and how the field is left."""
+    assert looked.ahead is not None  # noqa: S101 - the caller looked
+    crop, system, settings = looked.found.crop, looked.system, looked.found.settings
+    with st.container(border=True):
+        frame.heading("The last irrigation, and how the field is left")
+        left = last_pass(looked.ahead, settings)
+        fed = looked.found.supply.capacity_mm_d > 0
+        if fed:
+            frame.muted(said.leave(left, crop.matures_on, system))
+        days = len(looked.ahead)
+        stage = water_by_stage_mm(crop.season.crop, days)
+        table(["", "Water"],
+              said.leave_rows(left, stage, days, settings.reliability, system))  # fmt: skip
+        usual = growing.winter_gain_mm(looked.store, looked.found.place.site)
+        frame.muted(said.room(left.harvest_mm, usual, system))
+
+
+def _used(looked: _Looked) -> None:
+    """Show what a crop used."""
+    row, system = looked.row, looked.system
+    frame.heading("What the crop used", said.ENDED.get(row["ended"], ""))
+    table(["", "Water"], said.account_rows(row, system), sums=1)
+    frame.muted(said.ACCOUNT)
+
+
+def _gave(looked: _Looked) -> None:
+    """Show what each layer gave."""
+    row, system = looked.row, looked.system
+    with st.container(border=True):
+        frame.heading("What each layer gave")
+        gave = growing.extraction(looked.store, row["site"], row["planted_on"].date())
+        unit = DEPTH.shown(system).unit
+        table([f"Sensor, {unit}", "Gave", "Rooted on", "Drawn until"],
+              [_line(one, system) for one in gave.to_dict("records")])  # fmt: skip
+
+
+def _line(row: dict[Any, Any], system: System) -> list[str]:
+    gave = "—" if pd.isna(row["gave_mm"]) else text(row["gave_mm"], WATER, system)
+    return [
+        text(row["depth_cm"], DEPTH, system), gave,
+        words.day_text(row["rooted_on"], year=False),
+        words.day_text(row["stopped_on"], year=False),
+    ]  # fmt: skip
+
+
+def _windows(looked: _Looked) -> None:
+    if looked.demand.empty:
+        return
+    crop, supply = looked.found.crop, looked.found.supply
+    with st.container(border=True):
+        frame.heading("What the crop asks for, and what the source can give",
+                      crop.season.crop)  # fmt: skip
+        first, last = looked.run or (None, None)
+        window = {"capacity_mm_d": supply.capacity_mm_d, "run_from": first, "run_until": last}
+        told = said.open_words(crop.last, looked.run, supply.capacity_mm_d)
+        draw(demand_and_capacity(looked.demand, window, frame.palette(), looked.system), told)
+
+
+def _at_once(row: dict[Any, Any], rows: pd.DataFrame) -> bool:
+    """Tell whether another crop stood in the field at the same time."""
+    others = rows[(rows["site"] == row["site"]) & (rows["crop"] != row["crop"])]
+    return bool(((others["planted_on"] < row["until"])
+                 & (others["until"] > row["planted_on"])).any())  # fmt: skip

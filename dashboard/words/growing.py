@@ -1,0 +1,332 @@
+"""A standing crop in sentences: how short its roots are, and what holding or running does."""
+
+from collections.abc import Mapping
+from datetime import date, timedelta
+from typing import Any
+
+import pandas as pd
+
+from analytics.units import WATER, System, text
+from analytics.water.ahead import Ahead, LastPass, Path
+from analytics.water.today import Standing
+from dashboard.words.measures import as_day, day_text, depth_text
+
+COMING = "coming"
+ENDED = {
+    "harvest": "harvested",
+    "early": "harvested early: cut short by hail, frost or choice",
+    "replanted": "planted again",
+    "not recorded": "its harvest is not recorded: followed to maturity",
+}
+OPTIONS = ("Hold", "Run from today", "Start on the day chosen")
+CHART = (
+    "Water missing within the roots, full at the top. Line: the probe, each morning. "
+    "Dots: a balance from planting that no probe set right. After the day: the middle of past "
+    "years held (dashed), run (solid) and from the day chosen (dash-dot); the band is eight "
+    "years in ten if held."
+)
+BALANCE = (
+    "The balance is FAO-56's root zone by day, water early in the day, with roots that grow "
+    "into the soil the probe measured. Each morning the probe sets it right, and how fast the "
+    "crop has drawn lately beside what was reckoned is its pace from there on."
+)
+TWO = (
+    "Two crops stand in this field at once. The probe stands in one of them: look at that one."
+)
+NO_AHEAD = (
+    "No day is left to maturity, or too few past years of weather are known to look ahead."
+)
+NO_TABLE = "No published table of water by stage is known to us for this crop."
+SIGN = "Enter your name and a reason."
+ACCOUNT = (
+    "What a crop used is rain and irrigation and what the soil gave, less what drained. "
+    "Drained is what the balance had too much of; runoff is in none of these."
+)
+COEFFICIENTS = (
+    "FAO-56 Tables 11 and 12; the mid-season figure is then fitted to the station's wind and "
+    "humidity (Eq. 62). A version holds for demand everywhere: this page, the watering order's "
+    "bank, the forecasts."
+)
+GRADE_NONE = "No crop has been followed long enough to grade a forecast."
+
+
+def name(row: Mapping[Any, Any], *, several: bool) -> str:
+    """Name a crop in a choice list: "corn 2025", with its probe where there are several."""
+    planted = as_day(row["planted_on"])
+    year = planted.year if planted else ""
+    standing = ", standing" if row["open"] else ""
+    probe = f" · {row['site']}" if several else ""
+    return f"{row['crop']} {year}{standing}{probe}"
+
+
+def coming(row: Mapping[Any, Any]) -> str:
+    """Name the coming crop in a choice list."""
+    return f"{row['crop']}, to be planted {day_text(row['planting'], year=False)}"
+
+
+def short(mm: float, system: System) -> str:
+    """Write a depletion: "3.9 in"."""
+    return text(max(mm, 0.0), WATER, system)
+
+
+def answer(crop: Standing, field: str, hold: Path | None, run: Path | None,
+           system: System) -> str:  # fmt: skip
+    """Say how short the roots are, and when the refill point is reached."""
+    now = crop.told.iloc[-1]
+    gone = float(now["balance_mm"] if pd.isna(now["probe_mm"]) else now["probe_mm"])
+    ready = float(now["ready_mm"])
+    lead = f"{field}, {crop.season.crop}, {day_text(crop.last, year=False)}"
+    told = f"{lead}: {short(gone, system)} short within its roots"
+    if gone >= ready:
+        return f"{told}, {short(gone - ready, system)} past the refill point."
+    if hold is None or hold.refill_on is None:
+        return f"{told}; the refill point is not reached before maturity."
+    later = run.refill_on if run is not None else None
+    if run is None or later == hold.refill_on:
+        return f"{told}; the refill point is reached {_on(hold.refill_on)}."
+    ran = "never" if later is None else _on(later)
+    return f"{told}; held, the refill point is reached {_on(hold.refill_on)}, run, {ran}."
+
+
+def _on(one: date) -> str:
+    return f"on {day_text(one, year=False)}"
+
+
+def second(crop: Standing, run: tuple[date, date] | None, capacity_mm_d: float,
+           system: System) -> str:  # fmt: skip
+    """Tell stage, roots, and whether a decision is open."""
+    now = crop.told.iloc[-1]
+    roots = depth_text(float(now["root_cm"]), system)
+    said = f"It is in its {crop.stage} stage, roots to {roots}"
+    refill = f"refill point at {short(float(now['ready_mm']), system)} short"
+    return f"{said}, {refill}. {open_words(crop.last, run, capacity_mm_d)}"
+
+
+def open_words(day: date, run: tuple[date, date] | None, capacity_mm_d: float) -> str:
+    """Say whether a decision is open on a day."""
+    if pd.isna(capacity_mm_d):
+        return "Dryland: there is nothing to decide but what the soil holds."
+    if run is None:
+        return "Its source keeps up all season: every irrigation is a decision."
+    first, last = (day_text(one, year=False) for one in run)
+    if day < run[0]:
+        return f"A decision is open until {first}; then run to {last}."
+    if day <= run[1]:
+        return f"Its source cannot keep up until {last}: run."
+    return f"Since {last} its source keeps up again: every irrigation is a decision."
+
+
+def option_rows(ahead: Ahead, paths: list[Path], system: System) -> list[list[str]]:
+    """Lay out what each option brings."""
+    ten = min(9, len(ahead) - 1)
+    rows = []
+    for said, one in zip(OPTIONS, paths, strict=False):
+        between = f"{short(one.low_mm[ten], system)} to {short(one.high_mm[ten], system)}"
+        reached = [_reached(on, ahead) for on in (one.refill_on, one.refill_sooner)]
+        rows.append([said, *reached, between, short(one.middle_mm[-1], system),
+                     short(one.given_mm, system)])  # fmt: skip
+    return rows
+
+
+def _reached(on: date | None, ahead: Ahead) -> str:
+    if ahead.depletion_mm >= float(ahead.ready_mm[0]):
+        return "passed"
+    return "never" if on is None else day_text(on, year=False)
+
+
+def option_head(ahead: Ahead) -> list[str]:
+    """Head the options' table."""
+    ten = min(10, len(ahead))
+    return ["", "Refill point, middle year", "one dry year in ten", f"Short in {ten} days",
+            "Short at maturity", "Put on, net"]  # fmt: skip
+
+
+def parted(apart_mm: float, days: int, layer: tuple[float, float] | None,
+           system: System) -> str:  # fmt: skip
+    """Say that balance and probe part company, where, and what begins like that."""
+    drier = apart_mm > 0.0
+    how = "drier" if drier else "wetter"
+    told = (
+        f"Over {days} days the probe ended {short(abs(apart_mm), system)} {how} than water and "
+        "weather explain"
+    )
+    if layer is not None:
+        depth, mm = layer
+        told += f", most of all at {depth_text(depth, system)} ({short(abs(mm), system)})"
+    seek = (
+        "water that did not arrive, a gauge that reads too much, a full point set too high"
+        if drier else
+        "a leak or water that is in no record, a gauge that reads too little, a wet spot"
+    )  # fmt: skip
+    return f"{told}. It begins like that with {seek}."
+
+
+def agrees(days: int) -> str:
+    """Say that balance and probe go together."""
+    return f"Balance and probe went together over the last {days} days."
+
+
+def leave_rows(left: LastPass, stage: tuple[str, float] | None, days: int,
+               share: float, system: System) -> list[list[str]]:  # fmt: skip
+    """Lay out the sum behind the last irrigation."""
+    rows = [
+        [f"Water to maturity, {days} days, middle year", short(left.water_mm, system)],
+        [f"less rain, as much in {share * 10:.0f} of 10 years", short(left.rain_mm, system)],
+        ["less what the soil may still give" if left.soil_mm >= 0 else
+         "and what the soil lacks already", short(abs(left.soil_mm), system)],
+        ["Still to put on, net", short(left.net_mm, system)],
+        ["gross, at this source's efficiency", short(left.gross_mm, system)],
+    ]  # fmt: skip
+    if stage is not None:
+        rows.append([f"By the published table, from {stage[0]}", short(stage[1], system)])
+    return rows
+
+
+def leave(left: LastPass, matures: date, system: System) -> str:
+    """Say when the last irrigation is."""
+    if left.short_mm > 0.0:
+        return (
+            f"Even run to maturity, {day_text(matures, year=False)}, it ends "
+            f"{short(left.short_mm, system)} drier than the crop should be left."
+        )
+    if left.on is None:
+        return f"Nothing more is wanted to maturity, {day_text(matures, year=False)}."
+    return (
+        f"Run from today, the source may be shut after {day_text(left.on, year=False)}; "
+        f"the crop is mature on {day_text(matures, year=False)}."
+    )
+
+
+def room(harvest_mm: float, winter_mm: float, system: System) -> str:
+    """Set what is missing at harvest beside what a winter usually puts back."""
+    told = f"So left, {short(harvest_mm, system)} are missing within the roots at harvest"
+    if pd.isna(winter_mm):
+        return f"{told}."
+    usual = short(winter_mm, system)
+    if harvest_mm >= max(winter_mm, 0.0):
+        return f"{told}: room for what a winter here usually puts back, {usual}."
+    return (
+        f"{told}: less room than what a winter here usually puts back, {usual}. "
+        "What comes on top drains."
+    )
+
+
+def account_rows(row: Mapping[Any, Any], system: System) -> list[list[str]]:
+    """Lay out what a crop used."""
+    gave = float(row["soil_mm"])
+    return [
+        ["Rain and snow", short(row["rain_mm"], system)],
+        ["Irrigation", short(row["irrigation_mm"], system)],
+        ["What the soil gave" if gave >= 0 else "What the soil took up",
+         short(abs(gave), system)],
+        ["less what drained", short(row["drained_mm"], system)],
+        ["Used", short(row["use_mm"], system)],
+    ]  # fmt: skip
+
+
+def account(row: Mapping[Any, Any], system: System) -> str:
+    """Say how far a season was from what was to be expected."""
+    expected, demand = float(row["expected_mm"]), float(row["demand_mm"])
+    told = f"Its weather asked for {short(demand, system)}"
+    if pd.notna(expected):
+        off = demand - expected
+        told += (
+            f", {short(abs(off), system)} {'more' if off >= 0 else 'less'} than the middle of "
+            f"other years ({short(expected, system)})"
+        )
+    used = float(row["use_mm"])
+    if pd.notna(used) and demand > 0:
+        told += f"; it used {used / demand:.0%} of that"
+    days = int(row["short_days"])
+    stood = f" It stood past its refill point on {days} days." if days else ""
+    seen = float(row["seen"])
+    blind = "" if seen > 0.97 else f" The probe read on {seen:.0%} of its days."  # noqa: PLR2004
+    return f"{told}.{stood}{blind}"
+
+
+def grade(rows: pd.DataFrame, days: int, system: System) -> str:
+    """Say how past forecasts did, with the probe and without."""
+    by = {row["kind"]: row for row in rows.to_dict("records")}
+    if "corrected" not in by:
+        return GRADE_NONE
+    one, two = by["corrected"], by.get("alone")
+    told = (
+        f"{days} days ahead, in {int(one['n'])} past forecasts of {int(one['seasons'])} "
+        f"crops, it was off by {short(one['mean_abs_error_mm'], system)} in the mean "
+        f"({_leaning(one['bias_mm'], system)}), and eight in ten ranges held "
+        f"{one['coverage_80']:.0%} of the time."
+    )
+    if two is None:
+        return told
+    alone = short(two["mean_abs_error_mm"], system)
+    return f"{told} Without the probe a balance from planting was off by {alone}."
+
+
+def _leaning(bias_mm: float, system: System) -> str:
+    way = "too dry" if bias_mm > 0 else "too wet"
+    return f"{short(abs(bias_mm), system)} {way}"
+
+
+def standing_row(row: Mapping[Any, Any], field: str, system: System) -> list[str]:
+    """Lay out one standing crop."""
+    room_mm = float(row["room_mm"])
+    room_ = short(room_mm, system) if room_mm >= 0 else f"{short(-room_mm, system)} past"
+    return [field, str(row["crop"]), short(row["short_mm"], system),
+            short(row["ready_mm"], system), room_, depth_text(float(row["root_cm"]), system),
+            f"{float(row['pace']):.0%}", day_text(row["date"], year=False)]  # fmt: skip
+
+
+STANDING_HEAD = ["Field", "Crop", "Short now", "Refill point at", "Room left", "Roots",
+                 "Pace", "Read"]  # fmt: skip
+STANDING = (
+    "Least room first. Pace: what the crop has lately drawn over what was reckoned for it."
+)
+
+
+def news_line(row: Mapping[Any, Any], field: str, system: System) -> tuple[str, str]:
+    """Say one word of the landing page: what happened, and its evidence."""
+    on, kind = as_day(row["on"]), row["kind"]
+    day = day_text(on, year=False)
+    figure = float(row["figure"]) if pd.notna(row["figure"]) else 0.0
+    if kind == "silent":
+        return (f"{field}: the probe has gone silent",
+                f"no reading since {day}, {figure:.0f} days")  # fmt: skip
+    if kind == "no_answer":
+        rain = f"{short(figure, system)} recorded on {day}; the top layer did not move"
+        return f"{field}: rain that no layer answered", rain
+    if kind == "parted":
+        way = "drier" if figure > 0 else "wetter"
+        where = "" if pd.isna(row["depth_cm"]) else (
+            f", most of all at {depth_text(float(row['depth_cm']), system)}"
+        )  # fmt: skip
+        return (f"{field}: the soil is {way} than water and weather explain",
+                f"{short(abs(figure), system)} by {day}{where}")  # fmt: skip
+    return _decision(kind, field, day, figure, system)
+
+
+def _decision(
+    kind: str, field: str, day: str, figure: float, system: System
+) -> tuple[str, str]:
+    if kind == "refill":
+        near = f"reached on {day} if nothing is put on; {short(figure, system)} short now"
+        return f"{field}: the refill point is near", near
+    if kind == "run":
+        return f"{field}: time to run", f"from {day} its source can no longer keep up"
+    if kind == "open":
+        return f"{field}: decisions open again", f"from {day} its source keeps up"
+    return (f"{field}: the last irrigation is due",
+            f"on {day}; {short(figure, system)} net still to put on")  # fmt: skip
+
+
+def news_head(fresh: int, of: int) -> str:
+    """Head the words of the landing page."""
+    if not of:
+        return "Nothing new needs a person."
+    new = f"{fresh} new since yesterday" if fresh else "none new since yesterday"
+    return f"{of} that {'needs' if of == 1 else 'need'} a person, {new}"
+
+
+def fresh(row: Mapping[Any, Any], as_of: date) -> bool:
+    """Tell whether something has come up since yesterday."""
+    since = as_day(row["since"])
+    return since is not None and since > as_of - timedelta(days=1)

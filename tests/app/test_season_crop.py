@@ -1,0 +1,137 @@
+"""The season's page on a crop that stood, and the landing page's words."""
+
+import re
+import shutil
+from datetime import date
+from pathlib import Path
+
+import pandas as pd
+import pytest
+from streamlit.testing.v1 import AppTest
+
+import dashboard
+from analytics.store import dismissals, people, preferences, results
+from analytics.store.statements import query
+from dashboard.words import growing as said
+
+APP = str(Path(dashboard.__file__).with_name("app.py"))
+
+
+def opened(store: Path, monkeypatch: pytest.MonkeyPatch, page: str = "", **address: str):
+    monkeypatch.setenv("OVERWINTER_STORE", str(store))
+    app = AppTest.from_file(APP, default_timeout=120)
+    for name, value in address.items():
+        app.query_params[name] = value
+    app.run()
+    if page:
+        app.switch_page(f"views/{page}.py").run()
+    assert not app.exception
+    return app
+
+
+def words(app: AppTest) -> str:
+    return "\n".join(one.proto.body for one in app.get("html"))
+
+
+CROP = {"field": "Lower Dunnet", "growing": "TF02 2025-04-27"}
+
+
+def test_a_crop_that_stood_tells_what_it_used(demo_store: Path, monkeypatch) -> None:
+    told = words(opened(demo_store, monkeypatch, "season", **CROP))
+    row = pd.DataFrame(people.table(demo_store, "crop_water"))
+    row = row[(row["site"] == "TF02") & (row["planted_on"] == "2025-04-27")].iloc[0]
+    used = f"{row['use_mm'] / 25.4:.1f} in"
+    assert f"Lower Dunnet, corn 2025: {used} used, harvested." in told
+    assert "What the soil gave" in told
+    assert "What each layer gave" in told
+    assert re.search(r"10 days ahead, in \d+ past forecasts", told)
+
+
+def test_a_day_of_it_is_looked_at_again(demo_store: Path, monkeypatch) -> None:
+    told = words(opened(demo_store, monkeypatch, "season", **CROP, on="2025-06-20"))
+    assert re.search(r"Lower Dunnet, corn, 20 Jun: \d\.\d in short within its roots", told)
+    assert "Run from today" in told
+    assert "Water to maturity" in told
+    assert "Start on the day chosen" in told
+    assert "used, harvested" not in told
+
+
+def test_the_coefficients_can_be_set_and_are_refused_without_a_name(
+    demo_store: Path, monkeypatch
+) -> None:
+    app = opened(demo_store, monkeypatch, "season", **CROP)
+    mid = next(one for one in app.number_input if one.label == "Kc, mid-season")
+    assert mid.value == pytest.approx(1.2)
+    save = next(one for one in app.button if one.label == "Save this version")
+    mid.set_value(1.1)
+    save.click().run()
+    assert any("no author is named" in one.value for one in app.warning)
+    assert query(demo_store, "show_coefficients").empty
+
+
+@pytest.fixture
+def told_store(demo_store: Path, tmp_path: Path) -> Path:
+    """Give the demonstration a few words that need a person."""
+    store = tmp_path / "store"
+    shutil.copytree(demo_store, store)
+    day = pd.Timestamp(2026, 2, 23)
+    rows = pd.DataFrame([
+        {"field": "lower-dunnet", "site": "TF02", "kind": kind, "since": since,
+         "on": pd.Timestamp(2026, 2, 20), "figure": 30.0, "depth_cm": depth}
+        for kind, since, depth in (("parted", day, 60.0), ("silent", day - pd.Timedelta(days=2),
+                                                          float("nan")))
+    ])  # fmt: skip
+    results.publish(store, {"TF02": {**_kept(store), "news": rows}}, day.date(),
+                    preferences.thresholds(store), "test")  # fmt: skip
+    return store
+
+
+def _kept(store: Path) -> dict[str, pd.DataFrame]:
+    names = (*results.PER_SITE, *results.PER_BUCKET)
+    tables = {one: pd.DataFrame(people.table(store, one)) for one in names}
+    return {one: rows[rows["site"] == "TF02"] for one, rows in tables.items()}
+
+
+def test_the_landing_page_says_what_needs_a_person_and_it_can_be_put_aside(
+    told_store: Path, monkeypatch
+) -> None:
+    app = opened(told_store, monkeypatch)
+    told = words(app)
+    assert "2 that need a person, 1 new since yesterday" in told
+    labels = [one.label for one in app.button]
+    assert "Lower Dunnet: the soil is drier than water and weather explain" in labels
+    assert "Lower Dunnet: the probe has gone silent" in labels
+    dismissals.put_aside(told_store, "lower-dunnet", "silent", date(2026, 2, 21),
+                         author="Ines", reason="battery ordered")  # fmt: skip
+    again = words(opened(told_store, monkeypatch))
+    assert "1 that needs a person, 1 new since yesterday" in again
+
+
+def test_nothing_is_shown_where_nothing_needs_a_person(demo_store: Path, monkeypatch) -> None:
+    assert "needs a person" not in words(opened(demo_store, monkeypatch))
+
+
+@pytest.mark.parametrize(("kind", "told"), [
+    ("silent", "gone silent"), ("no_answer", "rain that no layer answered"),
+    ("parted", "drier than water and weather explain"), ("refill", "refill point is near"),
+    ("run", "time to run"), ("open", "decisions open again"),
+    ("last_pass", "the last irrigation is due"),
+])  # fmt: skip
+def test_each_kind_has_its_sentence(kind: str, told: str) -> None:
+    row = {"kind": kind, "on": pd.Timestamp(2025, 7, 3), "figure": 25.4, "depth_cm": 60.0}
+    line, evidence = said.news_line(row, "Ansel 6", "in")
+    assert told in line
+    assert line.startswith("Ansel 6")
+    assert "3 Jul" in evidence
+
+
+@pytest.mark.parametrize(("day", "told"), [
+    (date(2025, 5, 1), "A decision is open until 1 Jun; then run to 1 Sep."),
+    (date(2025, 7, 1), "cannot keep up until 1 Sep: run."),
+    (date(2025, 9, 2), "Since 1 Sep its source keeps up again"),
+])  # fmt: skip
+def test_whether_a_decision_is_open(day: date, told: str) -> None:
+    run = (date(2025, 6, 1), date(2025, 9, 1))
+    assert told in said.open_words(day, run, 3.0)
+    assert "Dryland" in said.open_words(day, None, float("nan"))
+    assert "keeps up all season" in said.open_words(day, None, 9.0)
