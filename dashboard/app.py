@@ -13,7 +13,7 @@ if session.must_sign_in():
     signing_in.ask()
     st.stop()
 pages = [
-    st.Page("views/going_in.py", title="Going in", url_path="going-in", default=True),
+    st.Page("views/going_in.py", title="Going in", default=True),
     st.Page("views/field.py", title="Field", url_path="field"),
     st.Page("views/order.py", title="Watering order", url_path="order"),
     st.Page("views/season.py", title="Season", url_path="season"),
@@ -25,7 +25,10 @@ if session.may_write():  # who may only look has nothing to do there
         st.Page("views/points.py", title="Points", url_path="points"),
         st.Page("views/record.py", title="Record", url_path="record"),
     ]
-page = st.navigation(pages, position="top")
+# The first page's own address is the bare one; typed with its name it is found as well.
+named = st.Page(lambda: st.switch_page(pages[0]), title="Going in", url_path="going-in",
+                visibility="hidden")  # fmt: skip
+page = st.navigation([*pages, named], position="top")
 try:
     store = data.opened()
 except OverwinterError as trouble:

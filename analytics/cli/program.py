@@ -221,7 +221,8 @@ def _report(parts: _PARTS) -> None:
     )
     command.add_argument("--units", choices=("in", "mm"), help="else those of the store")
     command.add_argument("--paper", choices=("letter", "a4"), default="letter")
-    command.add_argument("--out", metavar="FILE", type=Path, required=True, help="a PDF")
+    command.add_argument("--out", metavar="FILE", type=Path, required=True,
+                         help="a .pdf, or a .pptx: the growers' meeting as slides")  # fmt: skip
 
 
 def _export(parts: _PARTS) -> None:

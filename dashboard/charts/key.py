@@ -1,7 +1,9 @@
 """The tone key under the depth-by-time picture, in marks: a legend cannot show patterns.
 
-Symbols and names stand at px below the plot; where the plot is narrow they take two rows.
+Symbols and names stand at px below the plot; where the plot is narrow they take several rows.
 """
+
+from collections.abc import Sequence
 
 import altair as alt
 import pandas as pd
@@ -18,7 +20,7 @@ KEY_PX = 30.0  # what the key takes of a chart's height, below the axis
 _LETTER_PX, _SYMBOL_PX, _APART_PX = 6.9, 22.0, 18.0
 _BELOW_PX, _ROW_PX = 46.0, 22.0
 _AREA_PX2 = 200
-_NARROW_PX, _IN_A_ROW = 640, 4
+_NARROW_PX, _IN_A_ROW = 640, 3
 
 
 def key_layers(palette: Palette) -> list[alt.Chart]:
@@ -55,13 +57,18 @@ def marks_key(marks: list[tuple[str, str, str]], palette: Palette) -> list[alt.C
 
 
 def _placed(names: list[str]) -> pd.DataFrame:
-    wide, narrow = _row(names), [*_row(names[:_IN_A_ROW]), *_row(names[_IN_A_ROW:])]
-    rows = [_BELOW_PX + _ROW_PX * (i >= _IN_A_ROW) for i in range(len(names))]
+    wide = _row(names)
+    narrow = [
+        x
+        for first in range(0, len(names), _IN_A_ROW)
+        for x in _row(names[first : first + _IN_A_ROW])
+    ]
+    rows = [_BELOW_PX + _ROW_PX * (i // _IN_A_ROW) for i in range(len(names))]
     return pd.DataFrame({"name": names, "wide_x": wide, "wide_y": _BELOW_PX, "narrow_x": narrow,
                          "narrow_y": rows})  # fmt: skip
 
 
-def _row(names: list[str]) -> list[float]:
+def _row(names: Sequence[str]) -> list[float]:
     """Set names in a row, each with its symbol before it."""
     places, at = [], _SYMBOL_PX / 2
     for name in names:

@@ -27,9 +27,17 @@ def _by_name(chart: Any, rows: dict[str, list[dict[str, Any]]]) -> Any:
     """Copy a chart with its frames replaced by names, and keep their rows under these."""
     own = chart.copy(deep=False)
     if isinstance(own, alt.LayerChart):
-        own.layer = [_by_name(one, rows) for one in own.layer]
+        own.layer = [_by_name(one, rows) for one in _filled(own.layer)]
     if isinstance(own.data, pd.DataFrame):
         name = f"rows-{len(rows)}"
         rows[name] = [*alt.to_values(own.data)["values"]]
         own.data = alt.NamedData(name=name)
     return own
+
+
+def _filled(layers: list[Any]) -> list[Any]:
+    """Leave out layers without a row: they draw nothing, and a screen reader finds a symbol."""
+    kept = [
+        one for one in layers if not (isinstance(one.data, pd.DataFrame) and one.data.empty)
+    ]
+    return kept or layers

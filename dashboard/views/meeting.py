@@ -7,10 +7,13 @@ import streamlit as st
 from analytics.water.contrast import contrasts
 from dashboard import data, state
 from dashboard.data import meeting
-from dashboard.views.parts import frame, meeting_steps
-from dashboard.views.parts.meeting_steps import Room
+from dashboard.views.parts import frame, meeting_steps, take_report
+from dashboard.views.parts.district import District
+from dashboard.views.parts.measures import measure
+from dashboard.views.parts.meeting_told import Room
 from dashboard.words import meeting as said
 
+DEEP = "deep"
 BACK, LEAVE = "views/going_in.py", "leave meeting ×"
 
 
@@ -19,12 +22,13 @@ def show() -> None:
     store = data.opened()
     top = st.container()
     with st.expander("Set up the walk"):
-        room, note = _set_up(store)
+        room, note, names = _set_up(store)
+        take_report.slides(store, room)
     with top:
-        _step(room, note)
+        _step(room, note, _district(store, room) if names else None)
 
 
-def _set_up(store: data.Store) -> tuple[Room, str]:
+def _set_up(store: data.Store) -> tuple[Room, str, bool]:
     with st.container(horizontal=True, vertical_alignment="bottom"):
         system = state.units(store.units)
         names = state.names_shown()
@@ -38,13 +42,23 @@ def _set_up(store: data.Store) -> tuple[Room, str]:
         walk=meeting.only(walk, chosen), palette=frame.palette(), system=system,
         split_cm=store.settings.zone_split_cm,
     )  # fmt: skip
-    return room, said.OPEN if names else said.HIDDEN
+    return room, said.OPEN if names else said.HIDDEN, names
 
 
-def _step(room: Room, note: str) -> None:
+def _district(store: data.Store, room: Room) -> District:
+    """Give what the map is drawn from, which only a meeting with names shows."""
+    day = meeting.begun(store)
+    rows = data.going_in(store, day, DEEP)
+    kept = rows[rows["field"].isin(room.walk.rows["field"])]
+    shade = measure("short", DEEP, room.system, room.split_cm)
+    return District(store=store, palette=room.palette, day=day, zone=DEEP, measure=shade,
+                    system=room.system, every=rows, kept=kept)  # fmt: skip
+
+
+def _step(room: Room, note: str, district: District | None) -> None:
     pairs = contrasts(room.walk.rows)
     steps: list[Callable[[], None]] = [
-        lambda: meeting_steps.opening(room), lambda: meeting_steps.five(room),
+        lambda: meeting_steps.opening(room, district), lambda: meeting_steps.five(room),
         *(lambda pair=pair: meeting_steps.pair(room, pair) for pair in pairs),
         lambda: meeting_steps.order(room),
     ]  # fmt: skip

@@ -5,12 +5,13 @@ from typing import Any
 import pandas as pd
 import streamlit as st
 
-from analytics.units import WATER, System, text
-from dashboard import data, state, words
+from analytics.units import System
+from dashboard import data, state
+from dashboard.charts.palette import Palette
 from dashboard.charts.season import demand_and_capacity
 from dashboard.data import growing, watering
 from dashboard.views.parts import frame, season_coefficients, season_crop
-from dashboard.views.parts.downloads import csv_text
+from dashboard.views.parts.downloads import chart_makers, csv_text, take
 from dashboard.views.parts.field_panels import show as draw
 from dashboard.views.parts.offer import offer
 from dashboard.views.parts.tables import table
@@ -86,8 +87,13 @@ def _coming(store: data.Store, top: Any, row: dict[Any, Any], name: str,
     days = watering.season_demand(store, row["field"])
     with st.container(border=True):
         frame.heading("What the crop asks for, and what the source can give", row["crop"])
-        chart = demand_and_capacity(days, row, frame.palette(), system)
-        draw(chart, said.answer(row, name))
+
+        def drawn(palette: Palette, width: int | str) -> Any:
+            return demand_and_capacity(days, row, palette, system, width=width)
+
+        draw(drawn(frame.palette(), "container"), said.answer(row, name))
+        about = season_crop.Named(field=str(row["field"]), day=f"{row['planting']:%Y-%m-%d}")
+        take(about, "demand", chart_makers(drawn, lambda: days))
         frame.muted(f"{said.HOW} {said.BANK}")
 
 
@@ -121,15 +127,8 @@ def _every(windows: pd.DataFrame, system: System) -> None:
 
 
 def _line(row: dict[Any, Any], system: System) -> list[str]:
-    bank = row["bank_mm"]
-    return [
-        row["name"], row["crop"], row["source_name"] or "none",
-        words.day_text(row["planting"], year=False), said.rate(row["capacity_mm_d"], system),
-        said.rate(row["peak_mm_d"], system),
-        *("—" if pd.isna(row[key]) else words.day_text(row[key], year=False)
-          for key in ("run_from", "run_until")),
-        "—" if pd.isna(bank) else text(bank, WATER, system),
-    ]  # fmt: skip
+    field, crop, *rest = said.window_line(row, system)
+    return [field, crop, row["source_name"] or "none", *rest]
 
 
 if __name__ == "__main__":

@@ -30,6 +30,18 @@ def rate(mm_d: float, system: System) -> str:
     return f"{convert(mm_d, WATER, system):.{_DIGITS[system]}f} {unit} a day"
 
 
+def window_line(row: Mapping[Any, Any], system: System) -> list[str]:
+    """Lay out one field's season: field, crop, planting, capacity, peak, run, bank."""
+    bank = row["bank_mm"]
+    return [
+        row["name"], row["crop"], day_text(row["planting"], year=False),
+        rate(row["capacity_mm_d"], system), rate(row["peak_mm_d"], system),
+        *("—" if pd.isna(row[key]) else day_text(row[key], year=False)
+          for key in ("run_from", "run_until")),
+        "—" if pd.isna(bank) else text(bank, WATER, system),
+    ]  # fmt: skip
+
+
 def answer(row: Mapping[Any, Any], name: str) -> str:
     """Say of one field when a decision is open."""
     lead = f"{name}, {row['crop']} planted {day_text(row['planting'], year=False)}"

@@ -278,7 +278,7 @@ def told(name: str, site: str = "s1") -> pd.DataFrame:
 def test_what_else_it_might_be_is_shown_and_chosen_from(
     store: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr(data, "_whole", lambda store, name: told(name))
+    monkeypatch.setattr(data, "whole", lambda store, name: told(name))
     app = opened(store, monkeypatch, layer="15")
     text = words(app)
     assert "estimates move down by 0.006 m³/m³ a year" in text
@@ -298,14 +298,14 @@ def test_no_drift_note_within_noise(store: Path, monkeypatch: pytest.MonkeyPatch
         found = told(name)
         return found.assign(beyond_noise=False) if name == "drift" else found
 
-    monkeypatch.setattr(data, "_whole", quiet)
+    monkeypatch.setattr(data, "whole", quiet)
     assert "estimates move" not in words(opened(store, monkeypatch, layer="15"))
 
 
 def test_the_dry_down_stands_beside_the_rule_of_thumb(
     store: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr(data, "_whole", lambda store, name: told(name))
+    monkeypatch.setattr(data, "whole", lambda store, name: told(name))
     text = words(opened(store, monkeypatch))
     assert "Rule of thumb 40, 30, 20 and 10 %" in text
     assert "Rooted to" in text

@@ -2,9 +2,13 @@
 
 import io
 import re
+import zipfile
 from pathlib import Path
+from typing import Any
 
 import pytest
+from pptx import Presentation
+from pptx.enum.shapes import MSO_SHAPE_TYPE
 from pypdf import PdfReader
 
 from analytics.cli import main
@@ -12,6 +16,7 @@ from analytics.errors import NotKnown
 from analytics.report import mask, typeset
 from dashboard import data
 from dashboard.views.paper.made import Asked, report
+from dashboard.views.paper.slides import meeting_slides
 
 SIZES = {"letter": (612.0, 792.0), "a4": (595.3, 841.9)}  # points
 
@@ -95,3 +100,64 @@ def test_the_program_writes_the_file(demo_store: Path, tmp_path: Path) -> None:
     assert main(["report", str(demo_store), "--out", str(out)]) == 0
     assert "36 fields" in read(out.read_bytes())[0]
     assert main(["report", str(demo_store), "--field", "nowhere", "--out", str(out)]) == 1
+
+
+def deck_of(made: bytes) -> Any:
+    """Open slides; the library's types do not tell a table from a picture."""
+    return Presentation(io.BytesIO(made))
+
+
+def parts_of(made: bytes) -> dict[str, bytes]:
+    with zipfile.ZipFile(io.BytesIO(made)) as packed:
+        return {name: packed.read(name) for name in packed.namelist()}
+
+
+def test_slides_hold_the_meeting_with_tables_that_can_be_edited(store: data.Store) -> None:
+    deck = deck_of(meeting_slides(store, masked=False, system="in"))
+    heads = [slide.shapes[0].text_frame.text for slide in deck.slides]
+    assert re.fullmatch(r"\d+ of 36 fields .* short below 3 feet\.", heads[0])
+    assert heads[1] == "This winter, in five figures."
+    assert heads[-2].startswith("Water goes to ")
+    assert heads[-1] == "Before acting on this"
+    assert len(heads) >= 5
+    tables = [shape.table for slide in deck.slides for shape in slide.shapes if shape.has_table]
+    assert [len(one.rows) for one in tables] == [6, 11]
+    assert [cell.text for cell in tables[1].rows[0].cells] == [
+        "Field", "Begins", "To store", "Stays unfilled",
+    ]  # fmt: skip
+    for slide in deck.slides:
+        for shape in slide.shapes:
+            assert shape.left >= 0
+            assert shape.left + shape.width <= deck.slide_width
+            assert shape.top + shape.height <= deck.slide_height
+            if shape.shape_type == MSO_SHAPE_TYPE.PICTURE:
+                dots = shape.image.size[0] / (shape.width / 914_400)
+                assert dots >= 120  # to the inch: sharp on a screen of 1,600 across
+                assert shape._element.nvPicPr.cNvPr.get("descr")
+
+
+def test_masked_slides_name_nobody_and_no_place(store: data.Store) -> None:
+    made = meeting_slides(store, masked=True, system="in")
+    told = " ".join(part.decode("utf-8", "ignore") for part in parts_of(made).values())
+    hidden = mask.letters_of(data.naming(store))
+    assert len(hidden) > 100
+    found = [one for one in hidden
+             if re.search(rf"(?<!\w){re.escape(one)}(?!\w)", told, re.IGNORECASE)]  # fmt: skip
+    assert found == []
+    assert "Field A" in told
+    about = deck_of(made).core_properties
+    assert (about.author, about.last_modified_by) == ("Overwinter", "Overwinter")
+
+
+def test_the_program_writes_slides_where_the_file_is_called_so(
+    demo_store: Path, tmp_path: Path
+) -> None:
+    out = tmp_path / "meeting.pptx"
+    assert (
+        main(["report", str(demo_store), "--masked", "--units", "mm", "--out", str(out)]) == 0
+    )
+    text = " ".join(shape.text_frame.text for slide in deck_of(out.read_bytes()).slides
+                    for shape in slide.shapes if shape.has_text_frame)  # fmt: skip
+    assert " mm short below 90 cm" in text
+    refused = ["report", str(demo_store), "--field", "corrie-12", "--out", str(out)]
+    assert main(refused) == 1

@@ -3,6 +3,7 @@ masked meeting attacked: nothing that is sent or shown names a field, a grower o
 """
 
 import re
+import zipfile
 from pathlib import Path
 
 import pandas as pd
@@ -109,6 +110,13 @@ def test_nothing_in_a_masked_meeting_tells_whose_field_it_is(page, address, stor
         )
         shown.append(page.content())
     shown.append(page.evaluate("location.href"))
+    page.get_by_text("Set up the walk").click()
+    with page.expect_download() as taken:
+        page.get_by_role("button", name="These steps as slides").click()
+    with zipfile.ZipFile(taken.value.path()) as deck:
+        shown += [deck.read(one).decode("utf-8", "ignore") for one in deck.namelist()]
+    shown.append(taken.value.suggested_filename)
+    page.get_by_text("Set up the walk").click()
     assert "Field " in "".join(sent)  # the attack does read what is sent
     for said in (*sent, *shown):
         assert _seen(secrets, said) == set()

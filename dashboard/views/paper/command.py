@@ -5,10 +5,11 @@ import os
 from pathlib import Path
 
 from analytics.cli.talk import Bar, complain, remark
-from analytics.errors import OverwinterError, StoreError
+from analytics.errors import InputRefused, OverwinterError, StoreError
 from dashboard import data
 from dashboard.data.session import STORE_VARIABLE
 from dashboard.views.paper.made import Asked, report
+from dashboard.views.paper.slides import meeting_slides
 
 
 def main() -> int:
@@ -38,15 +39,31 @@ def _make(asked: argparse.Namespace) -> int:
         remedy = f"Run: overwinter assess {asked.store}"
         message = f"{asked.store}: nothing has been assessed yet. {remedy}"
         raise StoreError(message)
-    wanted = Asked(
-        fields=tuple(asked.field), grower=asked.grower, masked=asked.masked,
-        system=asked.units or store.units, paper=asked.paper,
-    )  # fmt: skip
     bar = Bar()
-    made = report(store, wanted, bar.tell)
+    made = _slides(store, asked) if _is_deck(asked.out) else _pages(store, asked, bar)
     bar.close()
     unfinished = asked.out.with_name(f".{asked.out.name}.unfinished")
     unfinished.write_bytes(made)
     unfinished.replace(asked.out)
     remark(f"{asked.out}: {len(made) / 1024:.0f} kB.")
     return 0
+
+
+def _is_deck(out: Path) -> bool:
+    return out.suffix.lower() == ".pptx"
+
+
+def _slides(store: data.Store, asked: argparse.Namespace) -> bytes:
+    """Make the meeting's slides, which are always the whole district's."""
+    if asked.field or asked.grower:
+        where, found = "report", "slides are of the whole district's meeting."
+        raise InputRefused(where, found, "Leave out --field and --grower, or name a .pdf.")
+    return meeting_slides(store, masked=asked.masked, system=asked.units or store.units)
+
+
+def _pages(store: data.Store, asked: argparse.Namespace, bar: Bar) -> bytes:
+    wanted = Asked(
+        fields=tuple(asked.field), grower=asked.grower, masked=asked.masked,
+        system=asked.units or store.units, paper=asked.paper,
+    )  # fmt: skip
+    return report(store, wanted, bar.tell)

@@ -16,6 +16,7 @@ from dashboard.views.parts.measures import bare, measure
 from dashboard.views.parts.rows import within
 from dashboard.words import day_text
 from dashboard.words import order as order_words
+from dashboard.words import season as season_words
 
 DEEP = "deep"
 
@@ -37,8 +38,22 @@ def fields_page(store: data.Store, whose: str, system: System) -> list[Block]:
         words("head", "Fields, shortest first"),
         table(head, lines, words_first=2, widths=[2.2, 2.2, 1.2, 0.9, 1.3, 1, 0.9, 0.9, 1.1]),
         words("head", "What to do"), words("text", order_words.answer(order)),
-        *_unmet(store, laid, order, system), *cautions(),
+        *_unmet(store, laid, order, system), *_season(store, district, system), *cautions(),
     ]  # fmt: skip
+
+
+def _season(store: data.Store, district: District, system: System) -> list[Block]:
+    """Set the coming season: when a decision is open, when to run, what to bank."""
+    rows = watering.season_windows(store)
+    own = rows[rows["field"].isin(district.kept["field"])]
+    if own.empty:
+        return []
+    head = ["Field", "Crop", "Planting", "Capacity", "Peak demand", "Run from", "Run until",
+            "Bank"]  # fmt: skip
+    lines = [season_words.window_line(row, system) for row in own.to_dict("records")]
+    return [words("head", "The season"),
+            table(head, lines, words_first=2, widths=[2.2, 1.4, 1, 1.4, 1.4, 1, 1, 1]),
+            words("note", f"{season_words.HOW} {season_words.BANK}")]  # fmt: skip
 
 
 def _district(store: data.Store, whose: str, system: System) -> District:

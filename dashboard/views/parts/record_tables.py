@@ -5,6 +5,8 @@ from html import escape
 
 import streamlit as st
 
+from dashboard.views.parts.scrolling import scrolling
+
 
 def text_table(
     head: Sequence[str], rows: Sequence[Sequence[str]], *, tall: bool = False
@@ -14,7 +16,8 @@ def text_table(
     body = "".join(
         "<tr>" + "".join(f"<td>{escape(cell)}</td>" for cell in row) + "</tr>" for row in rows
     )
-    st.html(
-        f'<div class="ow-scroll{" ow-tall" if tall else ""}"><table class="ow-table ow-text">'
-        f"<thead><tr>{heads}</tr></thead><tbody>{body}</tbody></table></div>"
+    made = (
+        f'<table class="ow-table ow-text"><thead><tr>{heads}</tr></thead>'
+        f"<tbody>{body}</tbody></table>"
     )
+    st.html(scrolling(made, head, tall=tall))

@@ -8,7 +8,7 @@ import pandas as pd
 import streamlit as st
 
 from analytics.units import DEPTH, WATER, System, text
-from analytics.water.ahead import Ahead, Path, last_pass, offered, path
+from analytics.water.ahead import Ahead, LastPass, Path, last_pass, offered, path
 from analytics.water.depletion import parted_layer
 from analytics.water.maturity import water_by_stage_mm
 from analytics.water.news import crop_window
@@ -20,7 +20,7 @@ from dashboard.charts.season import demand_and_capacity
 from dashboard.data import growing
 from dashboard.data.growing import Followed
 from dashboard.views.parts import frame
-from dashboard.views.parts.downloads import chart_makers, take
+from dashboard.views.parts.downloads import chart_makers, csv_text, take
 from dashboard.views.parts.field_panels import show as draw
 from dashboard.views.parts.tables import table
 from dashboard.words import growing as said
@@ -103,6 +103,8 @@ def _looked(
             _used(looked)
         elif ahead is None:
             frame.muted(said.NO_AHEAD)
+        else:
+            take(_named(looked), "choices", {"CSV": lambda: csv_text(_choices(looked))})
     return looked
 
 
@@ -156,14 +158,19 @@ def _picture(looked: _Looked) -> None:
         frame.muted(_parted(looked))
         frame.muted(said.grade(growing.grade(looked.store),
                                int(looked.store.settings.forecast_days), system))  # fmt: skip
-        take(_Named(field=str(looked.row["field"]), day=looked.day), "root-zone",
-             chart_makers(drawn, lambda: crop.told))  # fmt: skip
+        take(_named(looked), "root-zone", chart_makers(drawn, lambda: crop.told))
 
 
 @dataclass(frozen=True, slots=True)
-class _Named:
+class Named:
+    """What a file of this page is named after."""
+
     field: str
     day: str
+
+
+def _named(looked: _Looked) -> Named:
+    return Named(field=str(looked.row["field"]), day=looked.day)
 
 
 def _frame(ahead: Ahead, one: Path) -> pd.DataFrame:
@@ -197,8 +204,22 @@ def _leave(looked: _Looked) -> None:
         stage = water_by_stage_mm(crop.season.crop, days)
         table(["", "Water"],
               said.leave_rows(left, stage, days, settings.reliability, system))  # fmt: skip
+        take(_named(looked), "last-irrigation", {"CSV": lambda: csv_text(_sum(left))})
         usual = growing.winter_gain_mm(looked.store, looked.found.place.site)
         frame.muted(said.room(left.harvest_mm, usual, system))
+
+
+def _sum(left: LastPass) -> pd.DataFrame:
+    return pd.DataFrame([left._asdict()])
+
+
+def _choices(looked: _Looked) -> pd.DataFrame:
+    """Lay every choice's days out, one under the other."""
+    if looked.ahead is None:
+        return pd.DataFrame()
+    parts = [_frame(looked.ahead, one).assign(choice=name)
+             for name, one in zip(NAMES, looked.paths, strict=False)]  # fmt: skip
+    return pd.concat(parts, ignore_index=True)
 
 
 def _used(looked: _Looked) -> None:
@@ -207,6 +228,7 @@ def _used(looked: _Looked) -> None:
     frame.heading("What the crop used", said.ENDED.get(row["ended"], ""))
     table(["", "Water"], said.account_rows(row, system), sums=1)
     frame.muted(said.ACCOUNT)
+    take(_named(looked), "crop-water", {"CSV": lambda: csv_text(pd.DataFrame([row]))})
 
 
 def _gave(looked: _Looked) -> None:
@@ -218,6 +240,7 @@ def _gave(looked: _Looked) -> None:
         unit = DEPTH.shown(system).unit
         table([f"Sensor, {unit}", "Gave", "Rooted on", "Drawn until"],
               [_line(one, system) for one in gave.to_dict("records")])  # fmt: skip
+        take(_named(looked), "layers-gave", {"CSV": lambda: csv_text(gave)})
 
 
 def _line(row: dict[Any, Any], system: System) -> list[str]:
@@ -239,7 +262,14 @@ def _windows(looked: _Looked) -> None:
         first, last = looked.run or (None, None)
         window = {"capacity_mm_d": supply.capacity_mm_d, "run_from": first, "run_until": last}
         told = said.open_words(crop.last, looked.run, supply.capacity_mm_d)
-        draw(demand_and_capacity(looked.demand, window, frame.palette(), looked.system), told)
+
+        def drawn(palette: Palette, width: int | str) -> Any:
+            return demand_and_capacity(
+                looked.demand, window, palette, looked.system, width=width
+            )
+
+        draw(drawn(frame.palette(), "container"), told)
+        take(_named(looked), "demand", chart_makers(drawn, lambda: looked.demand))
 
 
 def _at_once(row: dict[Any, Any], rows: pd.DataFrame) -> bool:

@@ -12,6 +12,7 @@ from dashboard import words
 from dashboard.charts.palette import CLASSES
 from dashboard.views.parts.answers import SURE
 from dashboard.views.parts.measures import bare
+from dashboard.views.parts.scrolling import scrolling
 
 _TALLY = (
     ("start_mm", "Left", False), ("gain_rain_mm", "Rain", True), ("gain_snow_mm", "Snow", True),
@@ -42,11 +43,10 @@ def table(
         + "</tr>"
         for at, row in enumerate(rows)
     )
-    kind = "ow-scroll ow-tall" if tall else "ow-scroll"
-    st.html(
-        f'<div class="{kind}"><table class="ow-table"><thead><tr>{heads}</tr></thead>'
-        f"<tbody>{body}</tbody></table></div>"
+    made = (
+        f'<table class="ow-table"><thead><tr>{heads}</tr></thead><tbody>{body}</tbody></table>'
     )
+    st.html(scrolling(made, head, tall=tall))
 
 
 def tally_table(rows: pd.DataFrame, emptied: Sequence[str | None], system: System) -> None:

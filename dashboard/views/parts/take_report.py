@@ -1,13 +1,20 @@
 """Buttons for the pages to take away; a page is set when it is asked for."""
 
 from collections.abc import Callable
+from dataclasses import replace
 
 import streamlit as st
 
 from analytics.units import System
 from dashboard import data
+from dashboard.charts.palette import LIGHT
 from dashboard.views.paper.made import Asked, report
+from dashboard.views.paper.slides import slides_of
+from dashboard.views.parts.meeting_told import Room
 from dashboard.views.parts.offer import offer
+from dashboard.words import day_text
+
+PPTX = "application/vnd.openxmlformats-officedocument.presentationml.presentation"
 
 
 def one_field(store: data.Store, field: str, system: System) -> None:
@@ -24,6 +31,14 @@ def all_fields(store: data.Store, system: System) -> None:
         masked = Asked(masked=True, system=system)
         _button("The same with letters for names", f"fields-masked-{store.as_of}",
                 "report_masked", lambda: _made(store, masked))  # fmt: skip
+
+
+def slides(store: data.Store, room: Room) -> None:
+    """Offer the walk as slides, masked or not as it is on the screen."""
+    paper = replace(room, palette=LIGHT)
+    offer("These steps as slides, PPTX", lambda: slides_of(paper, day_text(store.as_of)),
+          file_name=f"meeting-{store.as_of}.pptx", mime=PPTX, key="meeting_slides",
+          kind="tertiary")  # fmt: skip
 
 
 def _made(store: data.Store, asked: Asked) -> bytes:
