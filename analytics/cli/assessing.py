@@ -4,7 +4,9 @@ import argparse
 import multiprocessing
 import sys
 from concurrent.futures import Executor, ProcessPoolExecutor, ThreadPoolExecutor
+from contextlib import AbstractContextManager
 
+from analytics.cli.cluster import joined
 from analytics.cli.talk import Bar, complain, remark, say
 from analytics.store import layout
 from analytics.store.assessment import AssessReport, assess
@@ -14,13 +16,19 @@ def run(asked: argparse.Namespace) -> int:
     """Assess; a site that fails is named and gives status 1."""
     layout.require(asked.store)
     bar = Bar()
-    with workers(asked.workers) as executor:
+    with _executor(asked) as executor:
         report = assess(
             asked.store, asked.as_of, executor, everything=asked.all, progress=bar.tell
         )
     if report.generation:
         bar.close()
     return tell(report)
+
+
+def _executor(asked: argparse.Namespace) -> AbstractContextManager[Executor]:
+    if asked.cluster is None:
+        return workers(asked.workers)
+    return joined(asked.cluster, asked.store)
 
 
 def workers(count: int) -> Executor:

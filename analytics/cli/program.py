@@ -1,6 +1,7 @@
 """Read the command line, run the command, turn refusals into a sentence and a status."""
 
 import argparse
+import errno
 import importlib
 import os
 import sys
@@ -43,10 +44,18 @@ def main(argv: Sequence[str] | None = None) -> int:
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         return DONE
     except OSError as why:
-        complain(f"{why.filename or 'the system'}: {why.strerror or why}. Check it and repeat.")
+        complain(_sentence(why))
     except KeyboardInterrupt:
         complain("Stopped. What was finished is kept; repeat the command to go on.")
     return REFUSED
+
+
+def _sentence(why: OSError) -> str:
+    """Say what the system refused, and what to do."""
+    if why.errno in {errno.ENOSPC, errno.EDQUOT, errno.EFBIG}:
+        told = f"There is no room left to write ({why.strerror})"
+        return f"{told}. What was there is unharmed; make room and repeat the command."
+    return f"{why.filename or 'the system'}: {why.strerror or why}. Check it and repeat."
 
 
 def _parser() -> argparse.ArgumentParser:
@@ -145,6 +154,11 @@ def _assess(parts: _PARTS) -> None:
     )
     command.add_argument(
         "--workers", metavar="N", type=_count, default=os.cpu_count() or 1, help="processes"
+    )
+    command.add_argument(
+        "--cluster",
+        metavar="ADDRESS",
+        help="a dask.distributed scheduler, such as tcp://HOST:8786",
     )
     command.add_argument("--all", action="store_true", help="also sites that did not change")
 
