@@ -64,6 +64,8 @@ def _array(frame: pd.DataFrame, column: Column) -> pa.Array:
 
 
 def _text(values: pd.Series) -> pa.Array:
+    if isinstance(values.dtype, pd.StringDtype):
+        return pa.array(values, pa.string(), from_pandas=True)
     known = values.notna()
     words = [str(one) if there else None for one, there in zip(values, known, strict=True)]
     return pa.array(words, pa.string())

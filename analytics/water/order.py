@@ -198,7 +198,7 @@ def _sources(inputs: OrderInputs, solved: Solved) -> pd.DataFrame:
         rows.append({
             "source": source.source, **_columns(said), "given_m3": gross,
             "hours": gross / source.m3_a_day * 24.0 if source.m3_a_day > 0 else 0.0,
-            "share_of_allocation": gross / whole,
+            "share_of_allocation": gross / whole if whole > 0 else np.nan,
             "queue_slack_days": np.nan if slack is None else float(slack),
             "begin_by": None if slack is None else _day(inputs, np.intp(slack)),
         })  # fmt: skip

@@ -107,12 +107,14 @@ def past_years(days: pd.DataFrame, start: date, length_d: int, settings: Setting
         Only years whose stretch lies within the record with no more holes than
         ``year_holes_days``. It may hold the stretch that begins on ``start`` itself.
     """
-    first = pd.DatetimeIndex(days.index)[0] if len(days) else pd.Timestamp(start)
-    wanted = [_same_day(start, year) for year in range(first.year, first.year + _span(days))]
-    begin = (pd.DatetimeIndex(wanted) - first).days.to_numpy()
+    index = pd.DatetimeIndex(days.index)
+    first = index[0] if len(days) else pd.Timestamp(start)
+    years = range(first.year, index[-1].year + 1 if len(days) else first.year)
+    wanted = np.array([_same_day(start, year) for year in years], dtype="datetime64[D]")
+    begin = (wanted - np.datetime64(first, "D")).astype(int)
     inside = (begin >= 0) & (begin + length_d <= len(days))
     rows = begin[inside, None] + np.arange(length_d)
-    told = days[NEEDED].to_numpy(np.float64)
+    told = np.column_stack([days[name].to_numpy(np.float64) for name in NEEDED])
     cut = told[rows] if len(days) else np.empty((0, length_d, 3))
     holes = np.isnan(cut).any(axis=2).sum(axis=1)
     kept = holes <= settings.year_holes_days
@@ -122,13 +124,7 @@ def past_years(days: pd.DataFrame, start: date, length_d: int, settings: Setting
         _with_means(eto),
         np.nan_to_num(mean, nan=np.inf) <= settings.frozen_air_c,
     )
-    starts = np.array(wanted, dtype="datetime64[D]")[inside][kept]
-    return Years(starts=starts, weather=weather, missing_days=holes[kept])
-
-
-def _span(days: pd.DataFrame) -> int:
-    index = pd.DatetimeIndex(days.index)
-    return index[-1].year - index[0].year + 1 if len(days) else 0
+    return Years(starts=wanted[inside][kept], weather=weather, missing_days=holes[kept])
 
 
 def _same_day(day: date, year: int) -> date:

@@ -18,7 +18,6 @@ from typing import NamedTuple
 import numpy as np
 import pandas as pd
 
-from analytics.cli.demonstration import build
 from analytics.cli.talk import say
 from analytics.model import Record
 from analytics.store import layout, people, readings
@@ -36,12 +35,30 @@ store = Path(sys.argv[1])
 for site in readings.sites(store):
     readings.read(store, site)
 """
+DEMONSTRATION = """
+import sys
+from pathlib import Path
+from analytics.cli.demonstration import build
+build(Path(sys.argv[1]))
+"""
 BARE = """
 import sys
 from pathlib import Path
 import pandas as pd
 for path in sorted(Path(sys.argv[1]).glob("*.csv")):
     pd.read_csv(path, parse_dates=["time"])
+"""
+
+
+PEAK = """
+import atexit, os, resource
+def _peak():
+    with open("/proc/self/status") as told:
+        own = next(int(line.split()[1]) for line in told if line.startswith("VmHWM"))
+    workers = resource.getrusage(resource.RUSAGE_CHILDREN).ru_maxrss
+    with open(os.environ["PEAK_FILE"], "w") as out:
+        out.write(str(max(own, workers) / 1024))
+atexit.register(_peak)
 """
 
 
@@ -54,22 +71,23 @@ class Cost(NamedTuple):
 
 def cost(code: str, *words: object) -> Cost:
     """Run Python as a process of its own."""
-    began = time.monotonic()
-    env = {**os.environ, "PYTHONPATH": str(ROOT)}
-    process = subprocess.Popen([sys.executable, "-c", code, *map(str, words)], env=env,
-                               stdout=subprocess.DEVNULL)  # fmt: skip
-    _, status, used = os.wait4(process.pid, 0)
-    if status:
-        message = f"A step ended with {status}: {words}"
-        raise SystemExit(message)
-    return Cost(time.monotonic() - began, used.ru_maxrss / 1024)
+    with tempfile.NamedTemporaryFile() as peak:
+        env = {**os.environ, "PYTHONPATH": str(ROOT), "PEAK_FILE": peak.name}
+        start = [sys.executable, "-c", PEAK + code, *map(str, words)]
+        began = time.monotonic()
+        ended = subprocess.run(start, env=env, stdout=subprocess.DEVNULL, check=False)
+        seconds = time.monotonic() - began
+        if ended.returncode:
+            message = f"A step ended with {ended.returncode}: {words}"
+            raise SystemExit(message)
+        return Cost(seconds, float(Path(peak.name).read_text()))
 
 
 def main(count: int) -> None:
     """Measure, and print a row a figure."""
     folder = Path(tempfile.mkdtemp(prefix="overwinter-measure-"))
     try:
-        build(folder / "demo")
+        cost(DEMONSTRATION, folder / "demo")
         _measured(folder, count)
     finally:
         shutil.rmtree(folder)

@@ -109,6 +109,15 @@ def test_an_unknown_crop_is_judged_by_need_and_ceiling_alone():
     assert "bank_mm" not in why
 
 
+def test_a_source_that_feeds_no_field_holds_nothing_up():
+    idle = sources_of(TABLE, {"large": 100.0}, {}, SETTINGS)  # "small" feeds nothing
+    found = advise([a_site("a", source="large")], idle, GROUND)
+    told = {row["source"]: row for row in found.sources.to_dict("records")}
+    assert told["small"]["given_m3"] == 0.0
+    assert np.isnan(told["small"]["share_of_allocation"])
+    assert found.order["field"].tolist() == ["a"]
+
+
 def test_of_several_probes_the_one_that_lacks_most_speaks():
     one, other = a_site("twin", 0.6), replace(a_site("twin", 0.2), site="second")
     _, alone = rows(other)
