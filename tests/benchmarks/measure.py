@@ -24,7 +24,7 @@ from analytics.store import layout, people, readings
 from tests.benchmarks import district
 
 ROOT = Path(__file__).parents[2]
-LOGGERS, YEAR = 8, 365
+LOGGERS, YEAR = 40, 365
 DAY = "2026-02-23"
 PROGRAM = "import sys; from analytics.cli import main; sys.exit(main(sys.argv[1:]))"
 SCAN = """
