@@ -58,21 +58,43 @@ def broken_stick(theta: Floats, relative: Floats, settings: Settings) -> Break |
         return None
     first, last = np.quantile(x, ENDS)
     tried = np.linspace(float(first), float(last), GRID)
-    fits = [_fit(x, y, np.maximum(x - one, 0.0)) for one in tried]
-    best = int(np.argmin([rss for rss, _ in fits]))
-    rss, (_, below, bend) = fits[best]
-    one_rss, _ = _fit(x, y)
-    gain = _criterion(one_rss, len(x), ONE_SEGMENT) - _criterion(rss, len(x), TWO_SEGMENTS)
-    above = below + bend
-    if gain < settings.refill_bic or below <= 0.0 or above > FLATTER * below:
+    one_rss, rss, below, bend = _fits(x, y, np.maximum(x[:, None] - tried, 0.0))
+    best = int(np.argmin(rss))
+    gain = _criterion(one_rss, len(x), ONE_SEGMENT) - _criterion(
+        float(rss[best]), len(x), TWO_SEGMENTS
+    )
+    above = below[best] + bend[best]
+    if gain < settings.refill_bic or below[best] <= 0.0 or above > FLATTER * below[best]:
         return None
-    return Break(float(tried[best]), float(below), float(above), gain)
+    return Break(float(tried[best]), float(below[best]), float(above), gain)
 
 
-def _fit(x: Floats, y: Floats, *more: Floats) -> tuple[float, Floats]:
-    design = np.column_stack([np.ones_like(x), x, *more])
-    found = np.linalg.lstsq(design, y, rcond=None)[0]
-    return float(((y - design @ found) ** 2).sum()), found.astype(np.float64)
+def _fits(x: Floats, y: Floats, bent: Floats) -> tuple[float, Floats, Floats, Floats]:
+    """Fit one line, and with it each of several bent columns in turn, by least squares.
+
+    A column's own share is what it explains of the line's residuals once the line is taken
+    out of the column too (Frisch and Waugh), so that no matrix is solved for each break.
+
+    Parameters
+    ----------
+    x, y : (n,) float
+    bent : (n, g) float
+
+    Returns
+    -------
+    one_rss : float
+    rss, slope, bend : (g,) float
+    """
+    far = x - x.mean()
+    spread = far @ far
+    slope = far @ (y - y.mean()) / spread
+    steep = far @ (bent - bent.mean(axis=0)) / spread
+    left = y - y.mean() - slope * far
+    free = bent - bent.mean(axis=0) - far[:, None] * steep
+    own = (free * free).sum(axis=0)
+    bend = np.divide(left @ free, own, out=np.zeros(len(own)), where=own > TINY)
+    rss = ((left[:, None] - free * bend) ** 2).sum(axis=0)
+    return float(left @ left), rss, slope - bend * steep, bend
 
 
 def _criterion(rss: float, n: int, parameters: int) -> float:

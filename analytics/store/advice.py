@@ -8,7 +8,6 @@ import json
 from collections.abc import Iterable, Mapping
 from dataclasses import asdict
 from datetime import date
-from functools import lru_cache
 from pathlib import Path
 
 import duckdb
@@ -25,7 +24,6 @@ from analytics.store import coefficients, connection, statements
 from analytics.store.frames import from_arrow, placed
 from analytics.store.inputs import nearest
 from analytics.store.order_told import field_told, source_told
-from analytics.store.paths import database
 from analytics.store.results import Staged
 from analytics.water.advice import Advice, advise, sources_of, station_days
 from analytics.water.errors import dressed, shown_outlook
@@ -42,16 +40,18 @@ _RENAMED = {"mean_error_mm": "mean_abs_error_mm", "coverage": "coverage_80"}
 
 
 def past_forecasts(
-    store: Path, inputs: SiteInputs, tables: Mapping[str, pd.DataFrame], settings: Settings
-) -> pd.DataFrame:
+    inputs: SiteInputs, tables: Mapping[str, pd.DataFrame], days: pd.DataFrame | None,
+    settings: Settings,
+) -> pd.DataFrame:  # fmt: skip
     """Make one site's forecasts of past off-seasons, and set what happened beside them.
 
     Parameters
     ----------
-    store : Path
     inputs : SiteInputs
     tables : mapping of str to DataFrame
         What the site's assessment gave; ``daily`` and ``limits`` are used.
+    days : DataFrame or None
+        Of the station nearest to it (:func:`analytics.water.years.daily_weather`).
     settings : Settings
 
     Returns
@@ -62,10 +62,7 @@ def past_forecasts(
     none = pd.DataFrame(columns=CASE_COLUMNS)
     coming = [one.planted_on for one in inputs.seasons if one.planted_on > inputs.as_of]
     own = tables.get("daily")
-    if own is None or own.empty or "limits" not in tables or not coming:
-        return none
-    days = weather_of(store, inputs, settings)
-    if days is None:
+    if days is None or own is None or own.empty or "limits" not in tables or not coming:
         return none
     record = inputs.record
     layers = resolve_layers(record.site, record.depths_cm, inputs.layers, inputs.soil)
@@ -98,30 +95,7 @@ def daily_of(site: str, own: pd.DataFrame) -> Daily:
     )  # fmt: skip
 
 
-def weather_of(store: Path, inputs: SiteInputs, settings: Settings) -> pd.DataFrame | None:
-    """Give the days of the station nearest to a site; None where there is none."""
-    written = database(store).stat().st_mtime_ns
-    with connection.reading(store) as db:
-        stations = statements.rows(db, "advice_stations")
-    place = inputs.placements[-1]
-    station = nearest(stations, place.latitude, place.longitude)
-    if station is None:
-        return None
-    return _kept_days(store, station, inputs.as_of, settings, written)
-
-
-@lru_cache(maxsize=4)
-def _kept_days(
-    store: Path, station: str, until: date, settings: Settings, written: int
-) -> pd.DataFrame | None:
-    """One station's days, worked out once for all sites as long as nothing is written."""
-    del written  # part of the key only
-    with connection.reading(store) as db:
-        stations = statements.rows(db, "advice_stations")
-        return _days(db, stations, station, until, settings)
-
-
-def _days(
+def station_weather(
     db: duckdb.DuckDBPyConnection, stations: pd.DataFrame, station: str, until: date,
     settings: Settings,
 ) -> pd.DataFrame | None:  # fmt: skip
@@ -172,7 +146,7 @@ def order_tables(
         sites = _sites(db, arrived, fields, as_of, settings)
         stations = statements.rows(db, "advice_stations")
         named = sorted({one.station for one in sites if one.station})
-        found = {one: _days(db, stations, one, as_of, settings) for one in named}
+        found = {one: station_weather(db, stations, one, as_of, settings) for one in named}
         cases = _rows(db, arrived, "forecasts", "advice_forecasts")
         grown = _rows(db, arrived, "season_cases", "advice_season_cases")
         crops = coefficients.versions(db)

@@ -21,6 +21,7 @@ from analytics.store import connection, preferences, readings, results, sight, s
 from analytics.store.advice import order_tables, past_forecasts
 from analytics.store.crops import crop_tables
 from analytics.store.inputs import site_inputs
+from analytics.store.shared import weather_of
 
 Work = Callable[[SiteInputs, Settings], dict[str, pd.DataFrame]]
 Progress = Callable[[float, str], None]
@@ -149,7 +150,8 @@ def assess_one(
         if not len(inputs.record.times):
             return None
         tables = work(inputs, settings)
-        forecasts = past_forecasts(store, inputs, tables, settings)
+        days = weather_of(store, inputs.placements[-1], as_of, settings)
+        forecasts = past_forecasts(inputs, tables, days, settings)
         crops = crop_tables(store, inputs, tables, settings)
     told = {**tables, "forecasts": forecasts, **crops}
     return results.stage(store, generation, site, told)

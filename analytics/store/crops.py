@@ -3,7 +3,6 @@
 from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date
-from functools import lru_cache
 from pathlib import Path
 
 import numpy as np
@@ -14,13 +13,12 @@ from analytics.model import Season, SiteInputs, no_readings
 from analytics.settings import Settings
 from analytics.soil.profile import resolve_layers
 from analytics.soil.wetting import received_water
-from analytics.store import coefficients, connection, preferences, sight, statements
-from analytics.store.advice import daily_of, field_areas, sources_told, weather_of
+from analytics.store import connection, preferences, statements
+from analytics.store.advice import daily_of
 from analytics.store.inputs import site_told
-from analytics.store.paths import database
+from analytics.store.shared import shared, weather_of
 from analytics.water.followed import Place, follow, spans_of
 from analytics.water.news import news
-from analytics.water.queue import Source
 from analytics.water.thirst import capacity_mm_d
 from analytics.water.today import Standing, Supply, standing
 
@@ -66,12 +64,11 @@ def _place(
     own = tables.get("daily")
     if own is None or own.empty or "limits" not in tables:
         return None
-    days = weather_of(store, inputs, settings)
+    days = weather_of(store, inputs.placements[-1], inputs.as_of, settings)
     if days is None:
         return None
     record = inputs.record
-    with connection.reading(store) as db:
-        crops = coefficients.versions(db)
+    crops = shared(store, inputs.as_of, settings).crops
     return Place(
         site=record.site, field=inputs.field, daily=daily_of(record.site, own),
         layers=resolve_layers(record.site, record.depths_cm, inputs.layers, inputs.soil),
@@ -82,29 +79,14 @@ def _place(
 
 def supply_of(store: Path, field: str, as_of: date, settings: Settings) -> Supply:
     """Tell what a field's source can give it every day; NaN without one."""
-    written = database(store).stat().st_mtime_ns
-    named, sources = _kept_sources(store, as_of, settings, written)
-    source = named.get(field)
-    found = next((one for one in sources if one.source == source), None)
+    known = shared(store, as_of, settings)
+    source = known.source_of.get(field)
+    found = next((one for one in known.sources if one.source == source), None)
     if found is None:
         return Supply(capacity_mm_d=float("nan"), efficiency=settings.source_efficiency)
-    return Supply(capacity_mm_d=capacity_mm_d(source, sources), efficiency=found.efficiency)
-
-
-@lru_cache(maxsize=4)
-def _kept_sources(
-    store: Path, as_of: date, settings: Settings, written: int
-) -> tuple[dict[str, str], tuple[Source, ...]]:
-    """Fields' sources, read once for all sites as long as nothing is written.
-
-    A source is shared: what it can give one field hangs on all it feeds, whoever looks.
-    """
-    del written  # part of the key only
-    with sight.unbound(), connection.reading(store) as db:
-        fields = field_areas(db)
-        sources = sources_told(db, fields, as_of, settings)
-    named = fields[fields["source"].notna()]
-    return dict(zip(named["field"], named["source"], strict=True)), sources
+    return Supply(
+        capacity_mm_d=capacity_mm_d(source, known.sources), efficiency=found.efficiency
+    )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

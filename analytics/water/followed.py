@@ -117,13 +117,10 @@ def spans_of(
     place: Place, seasons: tuple[Season, ...], as_of: date, settings: Settings
 ) -> tuple[Span, ...]:
     """Give the spans of one probe's crops whose coefficients are known."""
-
-    def length(season: Season) -> int:
-        crop = fitted(season, place, settings)
-        return sum(crop.stages_d) if crop else 0
-
-    spans = crop_spans(seasons, as_of, length)
-    return tuple(one for one in spans if length(one.season))
+    crops = {one: fitted(one, place, settings) for one in seasons if one.planted_on < as_of}
+    lengths = {one: sum(crop.stages_d) if crop else 0 for one, crop in crops.items()}
+    spans = crop_spans(seasons, as_of, lengths.__getitem__)
+    return tuple(one for one in spans if lengths[one.season])
 
 
 def grown_of(span: Span, place: Place, settings: Settings) -> Grown | None:

@@ -7,13 +7,13 @@ from typing import Any
 import folium
 import geopandas as gpd
 import pandas as pd
-from branca.element import MacroElement
 from shapely import box
 from shapely.geometry.base import BaseGeometry
 
 from dashboard.charts.palette import Palette, class_colour, letter, text_on
-from dashboard.maps.labels import name_label, placed_names, script_safe, written
-from dashboard.maps.shapes import across_m, circle_of, paths, pixels_per_metre
+from dashboard.maps.labels import name_style, placed_names
+from dashboard.maps.shapes import across_m, circle_of, pixels_per_metre
+from dashboard.maps.sketch import Sketch
 
 _LETTER_PX, _DOT_PX = 28.0, 14.0
 _STRONG = ("depleted", "low")
@@ -63,15 +63,15 @@ def field_features(
     """
     group = folium.FeatureGroup(name="fields", control=False)
     drawn = _drawn(fields, shown)
+    sketch = Sketch()
     for one in drawn.values():
-        _outline(one, palette).add_to(group)
-        for extra in _overlays(one, palette):
-            extra.add_to(group)
-        number = _number(one, palette)
-        if number is not None:
-            number.add_to(group)
+        _outline(sketch, one, palette)
+        _overlays(sketch, one, palette)
+        _number(sketch, one, palette)
     for place, words in placed_names(drawn, selected, names):
-        name_label(place, words, palette.ink, drop_px=2).add_to(group)
+        sketch.write(place, words, name_style(palette.ink, drop_px=2), "ow-name")
+    if drawn:
+        sketch.add_to(group)
     return group
 
 
@@ -106,41 +106,20 @@ def _true(value: object) -> bool:
     return value is not None and not pd.isna(value) and bool(value)  # type: ignore[arg-type]
 
 
-def _draw(shape: BaseGeometry, tooltip: str | None = None, **style: Any) -> MacroElement:
-    """Draw a shape as a circle where it is one, else as polygons."""
-    hint = folium.Tooltip(tooltip) if tooltip else None
-    circle = circle_of(shape)
-    if circle is not None:
-        return folium.Circle(circle[:2], radius=circle[2], tooltip=hint, **style)
-    return folium.Polygon(paths(shape), tooltip=hint, **style)
-
-
-def _outline(one: _Field, palette: Palette) -> MacroElement:
+def _outline(sketch: Sketch, one: _Field, palette: Palette) -> None:
     fill = class_colour(palette, one.code) if one.known and one.code else "url(#ow-hatch)"
-    return _draw(one.shape, tooltip=script_safe(one.tooltip), color=palette.edge, weight=1,
-                 opacity=1, fill=True, fill_color=fill, fill_opacity=1)  # fmt: skip
+    sketch.draw(one.shape, one.tooltip, color=palette.edge, weight=1, opacity=1,
+                fill=True, fillColor=fill, fillOpacity=1)  # fmt: skip
 
 
-def _overlays(one: _Field, palette: Palette) -> list[MacroElement]:
-    marks: list[MacroElement] = []
+def _overlays(sketch: Sketch, one: _Field, palette: Palette) -> None:
     if one.silent and one.known:
         half = one.shape.intersection(_lower_half(one.shape))
-        marks.append(_draw(half, stroke=False, fill=True, fill_color="url(#ow-silent)",
-                           fill_opacity=0.6, interactive=False))  # fmt: skip
+        sketch.draw(half, stroke=False, fill=True, fillColor="url(#ow-silent)",
+                    fillOpacity=0.6, interactive=False)  # fmt: skip
     if one.held:
-        marks.append(
-            _draw(
-                one.shape,
-                color=palette.ink,
-                weight=4,
-                opacity=1,
-                fill=False,
-                dash_array="0.1 7",
-                line_cap="round",
-                interactive=False,
-            )
-        )
-    return marks
+        sketch.draw(one.shape, color=palette.ink, weight=4, opacity=1, fill=False,
+                    dashArray="0.1 7", lineCap="round", interactive=False)  # fmt: skip
 
 
 def _lower_half(shape: BaseGeometry) -> BaseGeometry:
@@ -148,15 +127,19 @@ def _lower_half(shape: BaseGeometry) -> BaseGeometry:
     return box(west, south, east, (south + north) / 2)
 
 
-def _number(one: _Field, palette: Palette) -> folium.Marker | None:
+def _number(sketch: Sketch, one: _Field, palette: Palette) -> None:
     if not one.known or one.code is None:
-        return _mark(one, "?", f"{palette.ink};text-shadow:{_halo(palette)}", 16, 700)
+        halo = f"{palette.ink};text-shadow:{_halo(palette)}"
+        _mark(sketch, one, "?", halo, 16, 700)
+        return
     strong = one.code in _STRONG
     colour = text_on(palette, one.code)
     if one.pixels < _DOT_PX:
-        return _mark(one, "•", colour, 12, 700) if strong else None
+        if strong:
+            _mark(sketch, one, "•", colour, 12, 700)
+        return
     words = one.value_text if one.pixels >= _LETTER_PX else letter(one.code)
-    return _mark(one, words, colour, 16 if strong else 14, 700 if strong else 400)
+    _mark(sketch, one, words, colour, 16 if strong else 14, 700 if strong else 400)
 
 
 def _halo(palette: Palette) -> str:
@@ -164,10 +147,12 @@ def _halo(palette: Palette) -> str:
     return ",".join([f"0 0 3px {palette.ground}"] * 4)
 
 
-def _mark(one: _Field, words: str, colour: str, size: int, weight: int) -> folium.Marker:
+def _mark(  # noqa: PLR0917 - where, what and three of its looks
+    sketch: Sketch, one: _Field, words: str, colour: str, size: int, weight: int
+) -> None:
     centre = one.shape.centroid if circle_of(one.shape) else one.shape.representative_point()
-    style = f"color:{colour};font-size:{size}px;font-weight:{weight};"
-    return written((centre.y, centre.x), words, style, "ow-number")
+    css = f"color:{colour};font-size:{size}px;font-weight:{weight};"
+    sketch.write((centre.y, centre.x), words, css, "ow-number")
 
 
 def selection_ring(geometry: BaseGeometry, palette: Palette) -> folium.FeatureGroup:
@@ -181,9 +166,11 @@ def selection_ring(geometry: BaseGeometry, palette: Palette) -> folium.FeatureGr
         Colours.
     """
     group = folium.FeatureGroup(name="selected", control=False)
+    sketch = Sketch()
     # Strokes are centred on the boundary: 14 px leave 4 px of highlight outside 3 px of gap.
     # Given to the map before the fields, the field itself covers their inner half.
     for colour, weight in ((palette.highlight, 14), (palette.ground, 6)):
-        _draw(geometry, color=colour, weight=weight, opacity=1, fill=False,
-              interactive=False).add_to(group)  # fmt: skip
+        sketch.draw(geometry, color=colour, weight=weight, opacity=1, fill=False,
+                    interactive=False)  # fmt: skip
+    sketch.add_to(group)
     return group

@@ -82,8 +82,13 @@ def name_label(
     pane: str = "markerPane",
 ) -> folium.Marker:
     """Write a name centred below a place."""
-    style = f"color:{colour};margin-top:{drop_px}px;font-weight:{weight};"
+    style = name_style(colour, drop_px=drop_px, weight=weight)
     return written(place, words, style, "ow-name", pane)
+
+
+def name_style(colour: str, *, drop_px: int, weight: int = 600) -> str:
+    """Give the style of a name that hangs below its place."""
+    return f"color:{colour};margin-top:{drop_px}px;font-weight:{weight};"
 
 
 def written(
