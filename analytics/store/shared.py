@@ -40,8 +40,8 @@ def weather_of(
 ) -> pd.DataFrame | None:
     """Give the days of the station nearest to a place; None where there is none."""
     written = database(store).stat().st_mtime_ns
-    stations = _kept(store, as_of, settings, written).stations
-    station = nearest(stations, place.latitude, place.longitude)
+    known = _kept(store, as_of, settings, written)
+    station = nearest(known.stations, place.latitude, place.longitude)
     return None if station is None else _kept_days(store, station, as_of, settings, written)
 
 
@@ -62,7 +62,6 @@ def _kept(store: Path, as_of: date, settings: Settings, written: int) -> Shared:
 def _kept_days(
     store: Path, station: str, until: date, settings: Settings, written: int
 ) -> pd.DataFrame | None:
-    del written  # part of the key only
+    known = _kept(store, until, settings, written)
     with connection.reading(store) as db:
-        stations = statements.rows(db, "advice_stations")
-        return station_weather(db, stations, station, until, settings)
+        return station_weather(db, known.stations, station, until, settings)

@@ -31,13 +31,13 @@ def show() -> None:
 def _set_up(store: data.Store) -> tuple[Room, str, bool]:
     with st.container(horizontal=True, vertical_alignment="bottom"):
         system = state.units(store.units)
-        names = state.names_shown()
-        grower = "" if names else state.unmasked()
-    walk = meeting.walk(store, meeting.begun(store), names=names, deal=state.deal(),
+        names = state.meeting.names_shown()
+        grower = "" if names else state.meeting.unmasked()
+    walk = meeting.walk(store, meeting.begun(store), names=names, deal=state.meeting.deal(),
                         grower=grower)  # fmt: skip
     if grower and not walk.unmasked:
         frame.muted(said.NOBODY)
-    chosen = state.walk(dict(zip(walk.rows["field"], walk.rows["name"], strict=True)))
+    chosen = state.meeting.walk(dict(zip(walk.rows["field"], walk.rows["name"], strict=True)))
     room = Room(
         walk=meeting.only(walk, chosen), palette=frame.palette(), system=system,
         split_cm=store.settings.zone_split_cm,
@@ -62,7 +62,7 @@ def _step(room: Room, note: str, district: District | None) -> None:
         *(lambda pair=pair: meeting_steps.pair(room, pair) for pair in pairs),
         lambda: meeting_steps.order(room),
     ]  # fmt: skip
-    at = state.step(len(steps))
+    at = state.meeting.step(len(steps))
     _bar(note, at, len(steps))
     if room.walk.rows.empty:
         frame.muted(said.DROPPED)
@@ -75,9 +75,10 @@ def _bar(note: str, at: int, count: int) -> None:
     with st.container(horizontal=True, vertical_alignment="center"):
         st.html(f'<p class="ow-room ow-muted">{note}</p>')
         st.html(f'<p class="ow-muted">{at} of {count}</p>', width="content")
-        st.button("Back", shortcut="Left", disabled=at == 1, on_click=state.turn,
+        turn = state.meeting.turn
+        st.button("Back", shortcut="Left", disabled=at == 1, on_click=turn,
                   args=(at - 1,))  # fmt: skip
-        st.button("Forward", shortcut="Right", disabled=at == count, on_click=state.turn,
+        st.button("Forward", shortcut="Right", disabled=at == count, on_click=turn,
                   args=(at + 1,))  # fmt: skip
         st.page_link(BACK, label=LEAVE, width="content")
 

@@ -20,7 +20,7 @@ def show() -> None:
     sources = watering.source_names(store)
     top = st.container()
     with st.container(horizontal=True, vertical_alignment="bottom"):
-        chosen = state.queue(sources)
+        chosen = state.order.queue(sources)
         system = state.units(store.units)
     shown = order_page.gathered(store, frame.palette(), system, chosen)
     with top:

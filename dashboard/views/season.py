@@ -35,7 +35,7 @@ def show() -> None:
         window = windows[windows["field"] == field].to_dict("records")
         rows = growing.crops(store, field)
         options = _crops(rows, window[0] if window else None)
-        key = state.growing(options)
+        key = state.season.growing(options)
         crop = _chosen(rows, key)
         day = season_crop.day_of(crop) if crop else None
         system = state.units(store.units)

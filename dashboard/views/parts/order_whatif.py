@@ -17,7 +17,7 @@ from dashboard.views.parts.order_drawing import wide_drawing
 from dashboard.views.parts.order_page import Shown, of_source, pairs
 from dashboard.words import order as said
 
-_KEY = state.WHAT_IF
+_KEY = state.order.WHAT_IF
 NONE = "none"
 _AS_IS: dict[str, Any] = {
     "planting": 0, "wait": 0, "off": NONE, "capacity_of": "", "capacity": 100,
@@ -134,7 +134,7 @@ def _reset(shown: Shown) -> None:
         "sure": round(settings.reliability * 100),
         "ceiling": round(settings.ceiling * 100),
     }
-    state.assume({**_AS_IS, **usual})
+    state.order.assume({**_AS_IS, **usual})
 
 
 def _compared(shown: Shown, told: Told) -> None:
@@ -238,4 +238,4 @@ def _open(told: Told, shown: Shown) -> None:
         values["sure"] = round(sure * 100)
     if most := told.get("ceiling"):
         values["ceiling"] = round(most * 100)
-    state.assume(values)
+    state.order.assume(values)

@@ -24,7 +24,7 @@ def drydown_of(layer: Layer) -> None:
     with left:
         frame.heading("What the roots took, layer by layer")
     with right:
-        planted = state.grown(_crops(found))
+        planted = state.points.grown(_crops(found))
     rows = found[found["planted_on"] == pd.Timestamp(planted)]
     edges = data.full_points(layer.store)
     edges = edges[edges["site"] == layer.site][["depth_cm", "top_cm", "bottom_cm"]]

@@ -25,20 +25,20 @@ def entry(layer: Layer) -> float:
     frame.heading("Make it your own")
     now = float(layer.row["value"])
     of = f"{layer.store.generation} {layer.site} {layer.depth_cm} {layer.point}"
-    state.enter(of, min(max(now, LOWEST), HIGHEST))
+    state.points.enter(of, min(max(now, LOWEST), HIGHEST))
     offered = _offered(layer)
     st.selectbox(
-        "Choose from", [state.TYPED, *offered], key=state.FROM, on_change=_chose,
+        "Choose from", [state.points.TYPED, *offered], key=state.points.FROM, on_change=_chose,
         args=(offered,), format_func=lambda one: _named(one, offered),
     )  # fmt: skip
     left, right = st.columns([2, 3], vertical_alignment="bottom")
     with left:
         value = st.number_input("Value, m³/m³", LOWEST, HIGHEST, step=STEP, format="%.3f",
-                                key=state.VALUE, on_change=state.follow,
-                                args=(state.VALUE,))  # fmt: skip
+                                key=state.points.VALUE, on_change=state.points.follow,
+                                args=(state.points.VALUE,))  # fmt: skip
     with right:
-        st.slider("Drag", LOWEST, HIGHEST, step=STEP, format="%.3f", key=state.DRAG,
-                  on_change=state.follow, args=(state.DRAG,))  # fmt: skip
+        st.slider("Drag", LOWEST, HIGHEST, step=STEP, format="%.3f", key=state.points.DRAG,
+                  on_change=state.points.follow, args=(state.points.DRAG,))  # fmt: skip
     _signed(layer, float(value), offered)
     return round(float(value), 3)
 
@@ -60,9 +60,9 @@ def _named(one: str, offered: dict[str, dict[Any, Any]]) -> str:
 
 
 def _chose(offered: dict[str, dict[Any, Any]]) -> None:
-    one = offered.get(str(state.recall(state.FROM)))
+    one = offered.get(str(state.recall(state.points.FROM)))
     if one is not None:
-        state.offer(float(one["value"]))
+        state.points.offer(float(one["value"]))
 
 
 def _signed(layer: Layer, value: float, offered: dict[str, dict[Any, Any]]) -> None:
@@ -95,7 +95,7 @@ def _point(
     by: str = "", why: str = "", pinned: bool = True,
 ) -> data.SetPoint:  # fmt: skip
     """Make the version that would be saved: what was chosen counts with all its digits."""
-    one = offered.get(str(state.recall(state.FROM)))
+    one = offered.get(str(state.recall(state.points.FROM)))
     exact = one is not None and round(float(one["value"]), 3) == round(value, 3)
     sd = float(one["sd"]) if one is not None and exact and pd.notna(one["sd"]) else None
     return data.SetPoint(

@@ -75,10 +75,10 @@ def controls(store: data.Store, palette: Palette, judged: pd.DataFrame) -> Chose
         site = state.probe(list(dict.fromkeys(mine["site"])))
         ordered = mine[mine["site"] == site].sort_values("depth_cm")
         slot = st.container(width="content")
-        point = state.point()
+        point = state.points.point()
         system = state.units(store.units)
         with slot:
-            depth = state.layer(_layers(ordered, system))
+            depth = state.points.layer(_layers(ordered, system))
     row = ordered[ordered["depth_cm"] == float(depth)].to_dict("records")[0]
     layer = _gathered(store, palette, system, row, names[field], point)
     return Chosen(system=system, layer=layer)
@@ -200,5 +200,5 @@ def _dragged() -> None:
     told = state.recall(_CHART) or {}
     band = told.get("selection", {}).get(DRAGGED, {}).get("value")
     if band:
-        state.offer(sum(band) / len(band))
-        state.retype()
+        state.points.offer(sum(band) / len(band))
+        state.points.retype()

@@ -28,7 +28,7 @@ def answered(judged: pd.DataFrame, system: System) -> None:
     counted = judged["state"].value_counts()
     states = {one: int(counted.get(one, 0)) for one in STATES}
     frame.answer(sentence, said.second(states=states, sure=int(judged["sure"].sum())), "")
-    told = state.told()
+    told = state.points.told()
     if told:
         st.success(told, icon=":material/check:")
 
@@ -51,7 +51,8 @@ def _listed(need: pd.DataFrame, system: System) -> None:
     for at, row in enumerate(shown.to_dict("records")):
         st.button(
             said.work_line(row, system), key=f"work_{at}", type="tertiary",
-            on_click=state.open_layer, args=(row["field"], row["site"], f"{row['depth_cm']:g}"),
+            on_click=state.points.open_layer,
+            args=(row["field"], row["site"], f"{row['depth_cm']:g}"),
         )  # fmt: skip
 
 
@@ -109,5 +110,5 @@ def working() -> Iterator[Callable[[float, str], None]]:
 
 def done(failed: dict[str, str], told: str) -> None:
     """Draw the page anew with what came of a change."""
-    state.tell(" ".join([told, *failed.values()]))
+    state.points.tell(" ".join([told, *failed.values()]))
     st.rerun()

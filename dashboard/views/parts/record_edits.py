@@ -114,7 +114,9 @@ def _carried_out(
         st.error(str(trouble))
         return
     sentence = " ".join([done, *failed.values()])
-    state.remark(sentence if failed else f"{sentence} The results follow it.", fine=not failed)
+    state.record.remark(
+        sentence if failed else f"{sentence} The results follow it.", fine=not failed
+    )
     st.rerun()
 
 

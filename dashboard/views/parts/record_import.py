@@ -24,7 +24,7 @@ def panel(store: data.Store) -> None:
     if given is None:
         frame.muted("Nothing is written until the file has been looked at.")
         return
-    path = state.upload(given.name, given.getvalue(), probe_record.received)
+    path = state.record.upload(given.name, given.getvalue(), probe_record.received)
     try:
         known = probe_record.known(store)
         delivery, first = probe_record.opening(path, known, None)
@@ -107,5 +107,5 @@ def _take(store: data.Store, delivery: Delivery) -> None:
     )
     again = "It was imported before; nothing changed." if outcome.already else ""
     told = [said, again, *outcome.notes, *report.failed.values()]
-    state.remark(" ".join(one for one in told if one), fine=not report.failed)
+    state.record.remark(" ".join(one for one in told if one), fine=not report.failed)
     st.rerun()

@@ -110,7 +110,7 @@ def _chosen(every: pd.DataFrame) -> pd.DataFrame:
     options = {
         one: f"{words.KINDS[one]} ({counts[one]})" for one in words.URGENCY if one in counts
     }
-    wanted = state.kinds(options)
+    wanted = state.record.kinds(options)
     return every[every["kind"].isin(wanted)] if wanted else every
 
 

@@ -39,7 +39,7 @@ def calendar(probe: Probe) -> None:
         frame.muted(f"{probe.name} has not read yet. Import its logger file below.")
         return
     years = [str(one) for one in range(probe.last_day.year, probe.first_day.year - 1, -1)]
-    chosen = state.year([WHOLE, *years])
+    chosen = state.record.year([WHOLE, *years])
     start, end = stretch(chosen, probe.first_day, probe.last_day)
     cell = "a cell a week" if chosen == WHOLE else "a cell a day"
     frame.heading(f"What each sensor of {probe.name} has read", cell)

@@ -66,7 +66,7 @@ def nothing_yet() -> None:
 
 def remarked() -> None:
     """Show once what the last action did."""
-    told = state.remarked()
+    told = state.record.remarked()
     if told is not None:
         sentence, fine = told
         (st.info if fine else st.warning)(sentence)

@@ -52,7 +52,7 @@ class _Looked:
 def day_of(row: dict[Any, Any]) -> date:
     """Show the choice of a day of a crop."""
     first, last = (row[key].date() for key in ("planted_on", "until"))
-    return state.on_day(min(first + timedelta(days=LEAST_DAYS), last), last)
+    return state.season.on_day(min(first + timedelta(days=LEAST_DAYS), last), last)
 
 
 def show(  # noqa: PLR0917 - the page hands over what it has chosen
@@ -114,7 +114,7 @@ def _options(ahead: Ahead, system: System) -> list[Path]:
     paths = [path(ahead, offered(ahead, None))]
     if ahead.capacity_mm_d > 0:
         first, last = ahead.day(0), ahead.day(len(ahead) - 1)
-        start = state.start_day(first, last, min(first + timedelta(days=7), last))
+        start = state.season.start_day(first, last, min(first + timedelta(days=7), last))
         rows = (0, (start - first).days)
         paths += [path(ahead, offered(ahead, one)) for one in rows]
     table(said.option_head(ahead), said.option_rows(ahead, paths, system))

@@ -1,0 +1,61 @@
+"""The Record page: which probe and stretch, an upload, and what was said."""
+
+from collections.abc import Callable, Mapping, Sequence
+from typing import Any
+
+import streamlit as st
+
+from dashboard.state.selection import ADDRESS
+
+SITE = "site"
+YEAR = "year"
+KIND = "kind"
+_SAID = "record_said"
+_UPLOAD = "record_upload"
+
+
+def site(options: Mapping[str, str], first: str) -> str:
+    """Show the choice of probe, site to its name; ``first`` until one is chosen."""
+    chosen = st.selectbox(
+        "Probe",
+        list(options),
+        index=list(options).index(first),
+        key=SITE,
+        format_func=lambda one: options.get(one, str(one)),
+        width=280,
+        **ADDRESS,
+    )
+    return chosen if chosen in options else first
+
+
+def year(years: Sequence[str]) -> str:
+    """Show the choice of a year of the record, the whole of it being the default."""
+    return st.selectbox("Stretch", years, key=YEAR, width=170, **ADDRESS) or years[0]
+
+
+def kinds(options: Mapping[str, str]) -> list[str]:
+    """Show the choice among kinds of trouble, code to name; none chosen means all."""
+    return st.multiselect(
+        "What is wrong", list(options), key=KIND, placeholder="all",
+        format_func=lambda one: options.get(one, str(one)), width=360,
+    )  # fmt: skip
+
+
+def remark(sentence: str, *, fine: bool) -> None:
+    """Keep a sentence for the next run, which shows it once."""
+    st.session_state[_SAID] = (sentence, fine)
+
+
+def remarked() -> tuple[str, bool] | None:
+    """Give the sentence kept by the run before, once."""
+    return st.session_state.pop(_SAID, None)
+
+
+def upload(name: str, content: bytes, lay: Callable[[str, bytes], Any]) -> Any:
+    """Lay an uploaded file down once, and give its place as long as it stays the one chosen."""
+    sign = (name, len(content), hash(content))
+    kept = st.session_state.get(_UPLOAD)
+    if kept is None or kept[0] != sign:
+        kept = (sign, lay(name, content))
+        st.session_state[_UPLOAD] = kept
+    return kept[1]
