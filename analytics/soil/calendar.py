@@ -29,6 +29,7 @@ def daily_values(
     flags: NDArray[np.uint16],
     placements: tuple[Placement, ...],
     settings: Settings,
+    before: Floats | None = None,
 ) -> Daily:
     """Sum up each layer's local days from its usable readings.
 
@@ -53,6 +54,8 @@ def daily_values(
     placements : tuple of Placement
         Of this site, in order of time.
     settings : Settings
+    before : (k,) float, optional
+        Each layer's last state before the record given, where that is a part of a longer one.
 
     Returns
     -------
@@ -81,7 +84,7 @@ def daily_values(
     edge = _any(flags, Flag.FROST_EDGE, cut, at, len(days))
     placement = placement_of(days, placements)
     seen = np.where(np.isfinite(predawn), predawn, sums["mean"])
-    state, held = hold_frozen(seen, frozen, edge, placement)
+    state, held = hold_frozen(seen, frozen, edge, placement, before)
     count = np.nan_to_num(sums.pop("count")).astype(np.int32)
     return Daily(
         site=record.site, days=days, depths_cm=record.depths_cm, **sums, predawn=predawn,
@@ -90,8 +93,9 @@ def daily_values(
 
 
 def hold_frozen(
-    seen: Floats, frozen: Bools, edge: Bools, placement: NDArray[np.int16]
-) -> tuple[Floats, Bools]:
+    seen: Floats, frozen: Bools, edge: Bools, placement: NDArray[np.int16],
+    before: Floats | None = None,
+) -> tuple[Floats, Bools]:  # fmt: skip
     """Hold each layer's state at its last unfrozen value while it is frozen.
 
     Parameters
@@ -102,12 +106,21 @@ def hold_frozen(
         Days of frozen soil, and days in the zero curtain on which the reading moved.
     placement : (D,) int16
         Nothing is held across a change.
+    before : (k,) float, optional
+        Each layer's last state in the first day's placement before that day.
 
     Returns
     -------
     state : (D, k) float
     held : (D, k) bool
     """
+    if before is not None and len(seen):
+        nothing = np.zeros((1, seen.shape[1]), np.bool_)
+        state, held = hold_frozen(
+            np.vstack([before, seen]), np.vstack([nothing, frozen]), np.vstack([nothing, edge]),
+            np.r_[placement[:1], placement],
+        )  # fmt: skip
+        return state[1:], held[1:]
     thawing = edge & _touches(frozen, edge)
     day = np.arange(len(seen))[:, None]
     known = np.where(~frozen & ~thawing & np.isfinite(seen), day, -1)
@@ -145,9 +158,10 @@ def _sums(theta: Floats, good: Bools, cut: NDArray[np.intp]) -> list[tuple[str, 
     row = np.arange(len(theta), dtype=np.int32)[:, None]
     head = np.minimum.reduceat(np.where(good, row, len(theta) - 1), cut, axis=0)
     tail = np.maximum.reduceat(np.where(good, row, 0), cut, axis=0)
+    some = np.logical_or.reduceat(good, cut, axis=0)
     return [
-        ("first", np.take_along_axis(kept, head, axis=0)),
-        ("last", np.take_along_axis(kept, tail, axis=0)),
+        ("first", np.where(some, np.take_along_axis(kept, head, axis=0), np.nan)),
+        ("last", np.where(some, np.take_along_axis(kept, tail, axis=0), np.nan)),
         ("low", np.fmin.reduceat(kept, cut, axis=0)),
         ("high", np.fmax.reduceat(kept, cut, axis=0)),
         ("mean", _mean(theta, good, cut)),

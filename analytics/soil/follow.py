@@ -66,8 +66,7 @@ def span_of(
     part = slice(int(rows[0]), int(rows[-1]) + 1)
     state = carried(daily.state[part], settings.follow_days)
     layer_mm = thickness_mm(daily.depths_cm, layers)
-    gained = np.zeros(len(state))
-    gained[1:] = np.nansum(np.diff(state, axis=0) * layer_mm, axis=1)
+    gained = _gained(state, layer_mm)
     threshold = np.maximum(settings.layer_rise, NOISE_FACTOR * bend_noise(state))
     wettest = wettest_of(state, threshold, settings)
     return Span(
@@ -78,6 +77,22 @@ def span_of(
     )  # fmt: skip
 
 
+def _gained(state: Floats, layer_mm: Floats) -> Floats:
+    gained = np.zeros(len(state))
+    gained[1:] = np.nansum(np.diff(state, axis=0) * layer_mm, axis=1)
+    return gained
+
+
+def rises_since(
+    daily: Daily, layers: tuple[Layer, ...], since: np.datetime64, settings: Settings
+) -> bool:
+    """Tell whether any day from one on may begin a wetting: most days none does."""
+    before = np.timedelta64(int(settings.follow_days) + SAME_EVENT_DAYS, "D")
+    state = carried(daily.state[daily.days >= since - before], settings.follow_days)
+    gained = _gained(state, thickness_mm(daily.depths_cm, layers))
+    return bool((gained > settings.wetting_mm).any())
+
+
 def _watered(days: Times, received: Times) -> Bools:
     """Mark days whose pre-dawn state may show water recorded on them or the day before."""
     wet = np.isin(days, received)
@@ -85,14 +100,17 @@ def _watered(days: Times, received: Times) -> Bools:
     return wet
 
 
-def events_of(span: Span, settings: Settings) -> list[Event]:
-    """Find a span's wettings, in order of time; a rise that no layer answers is noise."""
+def events_of(span: Span, settings: Settings, since: int = 0) -> list[Event]:
+    """Find a span's wettings, in order of time; a rise that no layer answers is noise.
+
+    ``since`` leaves out those whose rises ended before that row, all but the last of them.
+    """
     noise = NOISE_FACTOR * float(bend_noise(np.cumsum(span.gained_mm)[:, None])[0])
     rises = np.flatnonzero(span.gained_mm > max(settings.wetting_mm, noise))
+    whole = runs(rises, SAME_EVENT_DAYS)
+    over = sum(int(group[-1]) < since for group in whole)
     groups = [
-        part
-        for group in runs(rises, SAME_EVENT_DAYS)
-        for part in _parted(span, group, settings)
+        part for group in whole[max(over - 1, 0) :] for part in _parted(span, group, settings)
     ]
     starts = [int(group[0]) for group in groups] + [len(span.state)]
     events = (

@@ -166,25 +166,26 @@ def tally(  # noqa: PLR0917 - one argument a table it reads
                    settings=settings)  # fmt: skip
     parts = [account(site, off, settings) for off in off_seasons]
     count = len(layers) + 1
-    crops = np.array([off.crop_before for off in off_seasons], dtype=object)
     frame = {
-        "field": np.repeat(np.array([off.field for off in off_seasons], dtype=object), count),
-        "site": daily.site,
+        "field": _words([off.field for off in off_seasons], count),
+        "site": _words([daily.site] * len(parts), count),
         "from": _dates([off.start for off in off_seasons], count),
         "depth_cm": np.tile([*(one.depth_cm for one in layers), np.nan], len(parts)),
         **{name: np.concatenate([part[name] for part in parts] or [empty])
            for name, empty in _EMPTY.items()},
-        "crop": np.repeat(crops, count),
+        "crop": _words([off.crop_before for off in off_seasons], count),
         "open": np.repeat(np.array([off.open for off in off_seasons], dtype=bool), count),
         "standing": np.repeat(np.array([off.standing for off in off_seasons], bool), count),
         "top_cm": np.tile([*(one.top_cm for one in layers), layers[0].top_cm], len(parts)),
         "bottom_cm": np.tile([*(one.bottom_cm for one in layers), layers[-1].bottom_cm],
                              len(parts)),
     }  # fmt: skip
-    table = pd.DataFrame(frame).astype(
-        dict.fromkeys(("field", "site", "crop", "emptied_by"), "str")
-    )
-    return table[_ORDER]
+    frame["emptied_by"] = pd.Series(frame["emptied_by"], dtype="str")
+    return pd.DataFrame(frame, columns=pd.Index(_ORDER))
+
+
+def _words(words: list[str], count: int) -> pd.Series:
+    return pd.Series(np.repeat(np.array(words, dtype=object), count), dtype="str")
 
 
 _NUMBERS = (

@@ -48,7 +48,7 @@ def low_after_drop(record: Record, drops: Bools, settings: Settings) -> Bools:
     return found
 
 
-def saturated(record: Record, settings: Settings) -> Bools:
+def saturated(record: Record, settings: Settings, highest: Floats | None = None) -> Bools:
     """Find plateaus at the top of what a sensor ever read.
 
     Dorigo et al. (2013), flag D10: hours with a variance of the 12 hours ahead of at most
@@ -64,6 +64,9 @@ def saturated(record: Record, settings: Settings) -> Bools:
     record : Record
         Hourly, or shorter steps.
     settings : Settings
+    highest : (k,) float, optional
+        What each sensor read at most before the record given, where that is a part of a longer
+        one; NaN for nothing.
 
     Returns
     -------
@@ -71,9 +74,11 @@ def saturated(record: Record, settings: Settings) -> Bools:
     """
     found = np.zeros(record.theta.shape, np.bool_)
     window = _window(record, settings.plateau_h)
+    top = np.full(record.theta.shape[1], np.nan) if highest is None else highest
     for sensor in range(record.theta.shape[1]):
         rows = np.flatnonzero(np.isfinite(record.theta[:, sensor]))
-        for first, last in _plateaus(record.theta[rows, sensor], window, settings):
+        values = record.theta[rows, sensor]
+        for first, last in _plateaus(values, window, settings, float(top[sensor])):
             found[rows[first : last + 1], sensor] = True
     return found
 
@@ -93,11 +98,13 @@ def _ahead(values: Floats, window: int) -> tuple[Floats, Floats]:
     return mean + base, np.maximum(spread, 0.0) / (window - 1)
 
 
-def _plateaus(values: Floats, window: int, settings: Settings) -> list[tuple[int, int]]:
+def _plateaus(
+    values: Floats, window: int, settings: Settings, highest: float
+) -> list[tuple[int, int]]:
     inside = values[values < settings.theta_high]
     if len(values) < 2 * window or not len(inside):
         return []
-    high = settings.plateau_share * float(inside.max())
+    high = settings.plateau_share * float(np.fmax(inside.max(), highest))
     _, variance = _ahead(values, window)
     starts, ends = run_ends(variance <= settings.plateau_variance)
     slope = np.gradient(values)

@@ -2,7 +2,7 @@
 
 from collections.abc import Mapping
 from datetime import date
-from typing import Any
+from typing import Any, NamedTuple
 
 import numpy as np
 import pandas as pd
@@ -160,15 +160,7 @@ def points_of(
     Points
         One value a layer, never NaN: the texture stands in where there is no version.
     """
-    rows = limits[limits["placement"] == placement].sort_values("valid_from", kind="stable")
-    if on is not None:
-        valid = rows["valid_from"] <= pd.Timestamp(on)
-        known = rows[valid]
-        earliest = rows[~valid].drop_duplicates([*PLACE, "point"], keep="first")
-        rows = pd.concat([earliest, known]) if len(earliest) else known
-    newest = rows.drop_duplicates([*PLACE, "point"], keep="last")
-    keys = zip(newest["depth_cm"], newest["point"], strict=True)
-    at = dict(zip(keys, newest.itertuples(index=False), strict=True))
+    at = _versions_of(limits, placement, on)
     picked = [_layer_points(layer, at) for layer in layers]
     full, refill, lower, full_sd, lower_sd, state, lower_state, ponded = zip(
         *picked, strict=True
@@ -178,6 +170,33 @@ def points_of(
         lower=np.array(lower), full_sd=np.array(full_sd), lower_sd=np.array(lower_sd),
         state=state, lower_state=lower_state, ponded=np.array(ponded, dtype=bool),
     )  # fmt: skip
+
+
+class _Value(NamedTuple):
+    """What a version says of one layer's point."""
+
+    value: float
+    sd: float
+    state: str
+    ponded: bool
+
+
+def _versions_of(
+    limits: pd.DataFrame, placement: int, on: date | None
+) -> dict[tuple[float, str], _Value]:
+    """Find, by layer and point, the newest version of a day; the earliest where none is yet."""
+    own = np.flatnonzero(limits["placement"].to_numpy() == placement)
+    since = limits["valid_from"].to_numpy("datetime64[D]")[own]
+    order = own[np.argsort(since, kind="stable")]
+    if on is not None:
+        known = limits["valid_from"].to_numpy("datetime64[D]")[order] <= np.datetime64(on, "D")
+        order = np.r_[order[~known][::-1], order[known]]
+    columns = (limits[name].array[order].tolist()
+               for name in ("depth_cm", "point", *_Value._fields))  # fmt: skip
+    return {
+        (float(depth), str(point)): _Value(*told)
+        for depth, point, *told in zip(*columns, strict=True)
+    }
 
 
 def _layer_points(

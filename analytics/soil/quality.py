@@ -38,6 +38,7 @@ def quality_flags(
     placements: tuple[Placement, ...],
     settings: Settings,
     received: pd.DataFrame | None = None,
+    highest: Floats | None = None,
 ) -> NDArray[np.uint16]:
     """Flag every reading that there is reason to doubt.
 
@@ -56,6 +57,9 @@ def quality_flags(
     received : DataFrame or None
         Water received, columns date, kind, mm; without it a rise of every sensor at once is
         taken for water.
+    highest : (k,) float, optional
+        What each sensor read at most before the record given, where that is a part of a longer
+        one.
 
     Returns
     -------
@@ -80,7 +84,7 @@ def quality_flags(
     _mark(flags, frozen, Flag.FROZEN)
     _mark(flags, edge, Flag.FROST_EDGE)
     if hourly:
-        _published(record, flags, settings)
+        _published(record, flags, settings, highest)
         _mark(flags, clock_suspect(record, settings)[:, None], Flag.CLOCK)
     failing = failing_days(record, flags, days, settings, hourly=hourly)
     _mark(flags, failing, Flag.FAILING)
@@ -94,7 +98,9 @@ def quality_flags(
     return flags
 
 
-def _published(record: Record, flags: NDArray[np.uint16], settings: Settings) -> None:
+def _published(
+    record: Record, flags: NDArray[np.uint16], settings: Settings, highest: Floats | None
+) -> None:
     """Mark what the published rules find in an hourly record; a frozen layer breaks none."""
     _mark(flags, spikes(record, settings), Flag.SPIKE)
     drops, jumps = breaks(record, settings)
@@ -102,7 +108,7 @@ def _published(record: Record, flags: NDArray[np.uint16], settings: Settings) ->
     _mark(flags, (drops | jumps) & thawed, Flag.STEP)
     low = low_after_drop(record, drops, settings) & thawed
     _mark(flags, low & _far_below(record.theta, low, settings), Flag.LOW_FLAT)
-    _mark(flags, saturated(record, settings), Flag.PLATEAU)
+    _mark(flags, saturated(record, settings, highest), Flag.PLATEAU)
 
 
 def _far_below(theta: Floats, where: Bools, settings: Settings) -> Bools:

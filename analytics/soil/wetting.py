@@ -1,12 +1,14 @@
 """Wettings: when water came, why, how far down it went and how much of it stayed."""
 
+from typing import NamedTuple
+
 import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
 from analytics.model import Daily, Floats, Layer, Times
 from analytics.settings import Settings
-from analytics.soil.follow import Event, events_of, span_of
+from analytics.soil.follow import Event, events_of, rises_since, span_of
 from analytics.soil.hours import Hours
 
 KINDS = ("rain", "snow", "irrigation")
@@ -32,35 +34,44 @@ def received_water(water: pd.DataFrame, weather: pd.DataFrame) -> pd.DataFrame:
     DataFrame
         Columns date (datetime64[us]), kind, mm, by date; only days on which water came.
     """
-    own = _rows(water["date"], water["kind"], water["mm"]) if len(water) else _no_rows()
-    parts = [own, *_station_rows(weather, own)]
-    parts = [part for part in parts if len(part)]
-    if not parts:
-        return _no_rows()
-    merged = pd.concat(parts, ignore_index=True)
-    merged = merged[merged["mm"] > 0.0]
-    return merged.sort_values(["date", "kind"], kind="stable", ignore_index=True)
+    parts = [_own_rows(water)]
+    parts += _station_rows(weather, parts[0])
+    days, kinds, mm = (np.concatenate(column) for column in zip(*parts, strict=True))
+    wet = np.flatnonzero(mm > 0.0)
+    order = wet[np.lexsort((kinds[wet], days[wet]))]
+    return pd.DataFrame(
+        {"date": days[order], "kind": pd.Series(kinds[order], dtype="str"), "mm": mm[order]}
+    )
 
 
-def _rows(dates: pd.Series, kinds: pd.Series | str, mm: pd.Series) -> pd.DataFrame:
-    days = pd.to_datetime(dates).astype("datetime64[us]")
-    return pd.DataFrame({"date": days, "kind": kinds, "mm": mm.astype("float64")})
+class _Rows(NamedTuple):
+    """Days, kinds and depths of water."""
+
+    days: Times
+    kinds: NDArray[np.str_]
+    mm: Floats
 
 
-def _no_rows() -> pd.DataFrame:
-    return _rows(pd.Series([], dtype="datetime64[us]"), pd.Series([], dtype="str"),
-                 pd.Series([], dtype="float64"))  # fmt: skip
+def _own_rows(water: pd.DataFrame) -> _Rows:
+    days = pd.to_datetime(water["date"]).to_numpy("datetime64[us]")
+    return _Rows(days, water["kind"].to_numpy("U10"), water["mm"].to_numpy(np.float64))
 
 
-def _station_rows(weather: pd.DataFrame, own: pd.DataFrame) -> list[pd.DataFrame]:
-    fallen = own[own["kind"].isin(["rain", "snow"])]["date"]
-    columns = [(kind, f"{kind}_mm") for kind in ("rain", "snow")]
-    parts = [_rows(weather["date"], kind, weather[name])
-             for kind, name in columns if name in weather.columns]  # fmt: skip
-    if len(fallen) == 0:
-        return parts
-    first, last = fallen.min(), fallen.max()
-    return [part[(part["date"] < first) | (part["date"] > last)] for part in parts]
+def _station_rows(weather: pd.DataFrame, own: _Rows) -> list[_Rows]:
+    """Rain and snow of the station's days outside the span of the field's own gauge."""
+    if not len(weather):
+        return []
+    days = pd.to_datetime(weather["date"]).to_numpy("datetime64[us]")
+    outside = np.ones(len(days), bool)
+    fallen = own.days[np.isin(own.kinds, ("rain", "snow"))]
+    if len(fallen):
+        outside = (days < fallen.min()) | (days > fallen.max())
+    return [
+        _Rows(days[outside], np.full(outside.sum(), kind), mm[outside])
+        for kind in ("rain", "snow")
+        if f"{kind}_mm" in weather
+        for mm in [weather[f"{kind}_mm"].to_numpy(np.float64, na_value=np.nan)]
+    ]
 
 
 def find_wettings(
@@ -69,6 +80,8 @@ def find_wettings(
     received: pd.DataFrame,
     settings: Settings,
     hours: Hours | None = None,
+    *,
+    since: np.datetime64 | None = None,
 ) -> tuple[pd.DataFrame, pd.DataFrame]:
     """Find each wetting of a site and follow it down its layers.
 
@@ -94,6 +107,9 @@ def find_wettings(
         gone by dawn is seen, and ``arrival_at`` is the instant (UTC) at which a layer first
         stood above its threshold to stay. Without, or across holes, wettings are followed by
         the day: one quiet day between two rises still makes them one.
+    since : datetime64[D], optional
+        Only wettings whose rises end on that day or later, and the last one before them, which
+        may have taken the credit for water that came before theirs.
 
     Returns
     -------
@@ -109,8 +125,13 @@ def find_wettings(
     days = received["date"].to_numpy().astype("datetime64[D]")
     for number in np.unique(daily.placement[daily.placement > 0]):
         rows = np.flatnonzero(daily.placement == number)
+        begun = 0 if since is None else int((since - daily.days[rows[0]]) / DAY)
+        if begun > rows[-1] - rows[0]:
+            continue
+        if since is not None and not rises_since(daily, layers, since, settings):
+            continue
         span = span_of(daily, layers, rows, received=days, hours=hours, settings=settings)
-        found += [(int(rows[0]), event) for event in events_of(span, settings)]
+        found += [(int(rows[0]), event) for event in events_of(span, settings, max(begun, 0))]
     return _wettings(daily, received, found, settings), _wetting_layers(daily, found)
 
 

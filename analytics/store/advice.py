@@ -15,16 +15,17 @@ import numpy as np
 import pandas as pd
 from pyproj import Geod
 
-from analytics.model import Daily, Layer, SiteInputs
+from analytics.model import Layer, SiteInputs
 from analytics.settings import Settings
 from analytics.soil.offseason import off_seasons
 from analytics.soil.points import points_of
 from analytics.soil.profile import resolve_layers
+from analytics.soil.recent import days_of
 from analytics.store import coefficients, connection, statements
 from analytics.store.frames import from_arrow, placed
 from analytics.store.inputs import nearest
 from analytics.store.order_told import field_told, source_told
-from analytics.store.results import Staged
+from analytics.store.results import Rewritten, Staged, latest
 from analytics.water.advice import Advice, advise, sources_of, station_days
 from analytics.water.errors import dressed, shown_outlook
 from analytics.water.hindcast import CASE_COLUMNS, grade, hindcasts, past_cases
@@ -35,6 +36,7 @@ from analytics.water.thirst import Ground, SiteAdviceInputs
 
 _ELLIPSOID = Geod(ellps="WGS84")
 _M2_PER_HA = 10_000.0
+Arrived = Staged | Rewritten
 _EDGES = ["depth_cm", "top_cm", "bottom_cm"]
 _RENAMED = {"mean_error_mm": "mean_abs_error_mm", "coverage": "coverage_80"}
 
@@ -66,7 +68,7 @@ def past_forecasts(
         return none
     record = inputs.record
     layers = resolve_layers(record.site, record.depths_cm, inputs.layers, inputs.soil)
-    daily = daily_of(record.site, own)
+    daily = days_of(record.site, own)
     points = points_of(tables["limits"], layers, int(daily.placement.max()))
     winters = off_seasons(
         inputs.field, inputs.seasons, daily.days[0].astype("datetime64[D]").item(), inputs.as_of
@@ -76,23 +78,6 @@ def past_forecasts(
         lead_d=(min(coming) - inputs.as_of).days, settings=settings,
     )  # fmt: skip
     return hindcasts(cases, layers, points, days, settings)
-
-
-def daily_of(site: str, own: pd.DataFrame) -> Daily:
-    """Read a site's days back out of its ``daily`` table; only their state matters here."""
-    days = pd.date_range(own["date"].min(), own["date"].max(), freq="D")
-    wide = own.pivot_table(index="date", columns="depth_cm", values="state", dropna=False)
-    wide = wide.reindex(index=days, columns=np.sort(own["depth_cm"].unique()))
-    state = wide.to_numpy(np.float64)
-    placement = own.groupby("date")["placement"].max().reindex(days).ffill()
-    nothing = np.zeros(state.shape, bool)
-    return Daily(
-        site=site, days=days.to_numpy().astype("datetime64[D]"),
-        depths_cm=wide.columns.to_numpy(np.float64), first=state, last=state, low=state,
-        high=state, mean=state, predawn=state, state=state, temp_c=state,
-        good=np.isfinite(state).astype(np.int32), frozen=nothing, held=nothing,
-        placement=placement.to_numpy(np.int16),
-    )  # fmt: skip
 
 
 def station_weather(
@@ -121,15 +106,15 @@ def height_m(stations: pd.DataFrame, latitude: float, longitude: float) -> float
 
 
 def order_tables(
-    store: Path, staged: Iterable[Staged], as_of: date, settings: Settings
+    store: Path, staged: Iterable[Arrived], as_of: date, settings: Settings
 ) -> dict[str, pd.DataFrame]:
     """Work out the order of the whole store from results on their way and those that stay.
 
     Parameters
     ----------
     store : Path
-    staged : iterable of Staged
-        Sites just assessed; of all others the published results count.
+    staged : iterable of Staged or Rewritten
+        What was just assessed; of all other sites the published results count.
     as_of : date
     settings : Settings
 
@@ -139,7 +124,7 @@ def order_tables(
         The tables of ``results.WHOLE``. A field that cannot be judged stands in
         ``order_left_out`` with a sentence.
     """
-    arrived = {one.site: one for one in staged}
+    arrived = tuple(staged)
     with connection.reading(store) as db:
         fields = field_areas(db)
         sources = sources_told(db, fields, as_of, settings)
@@ -214,48 +199,56 @@ def sources_told(
 
 def _sites(
     db: duckdb.DuckDBPyConnection,
-    arrived: dict[str, Staged],
+    arrived: tuple[Arrived, ...],
     fields: pd.DataFrame,
     as_of: date,
     settings: Settings,
 ) -> list[SiteAdviceInputs]:
     window = int(settings.water_known_days)
-    layers = _rows(db, arrived, "readiness", "advice_layers", date=as_of, window_days=window)
+    layers = _rows(
+        db, arrived, latest("readiness"), "advice_layers", date=as_of, window_days=window
+    )
     layers = _latest(layers, as_of, window)
     limits = _rows(db, arrived, "limits", "advice_limits")
     tally = _rows(db, arrived, "tally", "advice_tally")
-    tally = tally[tally["depth_cm"].isna()]
+    bare = ~tally["open"].astype(bool) & ~tally["standing"].astype(bool)
+    tally = tally[tally["depth_cm"].isna() & bare]
     stations = statements.rows(db, "advice_stations")
     of = {str(row["field"]): row for row in fields.to_dict("records")}
+    layers_of, limits_of, tally_of = (
+        {str(site): rows for site, rows in table.groupby("site", sort=False)}
+        for table in (layers.sort_values("depth_cm", kind="stable"), limits, tally)
+    )
     out = []
     for row in statements.rows(db, "advice_sites", until=as_of).to_dict("records"):
         site = str(row["site"])
-        own, points = layers[layers["site"] == site], limits[limits["site"] == site]
-        if own.empty or points.empty or row["field"] not in of:
+        if site not in layers_of or site not in limits_of or row["field"] not in of:
             continue
         station = nearest(stations, row["latitude"], row["longitude"])
-        out.append(_site(row, of[row["field"]], own, points, station, tally))
+        past = tally_of.get(site, tally.iloc[:0])
+        own = (layers_of[site], limits_of[site], past)
+        out.append(_site(row, of[row["field"]], station, *own))
     return out
 
 
 def _site(  # noqa: PLR0917 - one argument a table it reads
-    row: dict, field: dict, own: pd.DataFrame, limits: pd.DataFrame, station: str | None,
+    row: dict, field: dict, station: str | None, own: pd.DataFrame, limits: pd.DataFrame,
     tally: pd.DataFrame,
 ) -> SiteAdviceInputs:  # fmt: skip
     site = str(row["site"])
     layers = tuple(
         Layer(site=site, depth_cm=depth, top_cm=top, bottom_cm=bottom)
-        for depth, top, bottom in own.sort_values("depth_cm")[_EDGES].to_numpy(np.float64)
+        for depth, top, bottom in own[_EDGES].to_numpy(np.float64)
     )
     planted, crop, source = row["planted_on"], row["crop"], field["source"]
     return SiteAdviceInputs(
         field=str(row["field"]), site=site, area_ha=float(field["area_ha"]), layers=layers,
         source=source if isinstance(source, str) and source else None,
         points=points_of(limits, layers, int(limits["placement"].max())),
-        water_mm=own.sort_values("depth_cm")["water_mm"].to_numpy(np.float64),
+        water_mm=own["water_mm"].to_numpy(np.float64),
         crop=crop if isinstance(crop, str) else None, station=station,
         planting=None if pd.isna(planted) else planted.date(),
-        tally=tally[tally["site"] == site],
+        tally=tally,
     )  # fmt: skip
 
 
@@ -271,12 +264,12 @@ def _latest(layers: pd.DataFrame, as_of: date, window_days: int) -> pd.DataFrame
 
 
 def _rows(
-    db: duckdb.DuckDBPyConnection, arrived: dict[str, Staged], table: str, statement: str,
+    db: duckdb.DuckDBPyConnection, arrived: tuple[Arrived, ...], table: str, statement: str,
     **params: object,
 ) -> pd.DataFrame:  # fmt: skip
     """Rows of a result table: of sites just assessed those in hand, of others the kept ones."""
     kept = statements.rows(db, statement, **params)
-    kept = kept[~kept["site"].isin(list(arrived))]
-    new = [from_arrow(one.small[table]) for one in arrived.values() if table in one.small]
+    kept = kept[~kept["site"].isin([site for one in arrived for site in one.gives(table)])]
+    new = [from_arrow(one.small[table]) for one in arrived if table in one.small]
     parts = [one for one in (kept, *new) if len(one)]
     return pd.concat(parts, ignore_index=True) if parts else kept

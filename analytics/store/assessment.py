@@ -1,13 +1,20 @@
-"""Assess the sites that need it: one task a site, on any executor, published as one whole."""
+"""Assess the sites that need it, on any executor, published as one whole.
+
+A site of which anything may be new is one task. Where only readings are new, or a new day has
+come, the latest days are worked out and the rest stands: a bucket of such sites is one task
+(:mod:`analytics.store.nightly`). Points and all else that is learned waits for the first
+assessment of a week, which is whole for every site.
+"""
 
 import json
 import zlib
 from collections.abc import Callable, Iterator
 from concurrent.futures import Executor, Future, as_completed
 from dataclasses import asdict, dataclass, field
-from datetime import UTC, date, datetime, timedelta
+from datetime import UTC, date, datetime, time, timedelta
 from importlib.metadata import version
 from pathlib import Path
+from typing import Any
 from zoneinfo import ZoneInfo
 
 import pandas as pd
@@ -21,6 +28,9 @@ from analytics.store import connection, preferences, readings, results, sight, s
 from analytics.store.advice import order_tables, past_forecasts
 from analytics.store.crops import crop_tables
 from analytics.store.inputs import site_inputs
+from analytics.store.nightly import Brought, Due, bring
+from analytics.store.paths import bucket
+from analytics.store.results import Rewritten, Staged
 from analytics.store.shared import weather_of
 
 Work = Callable[[SiteInputs, Settings], dict[str, pd.DataFrame]]
@@ -32,14 +42,16 @@ _ARCHIVED = timedelta(days=30)
 class AssessReport:
     """What an assessment did.
 
-    ``generation`` is None where there was nothing to publish; ``failed`` holds a sentence
-    for each site whose earlier results were kept.
+    ``generation`` is None where there was nothing to publish; of the sites ``assessed`` those
+    in ``latest_days`` were not assessed whole; ``failed`` holds a sentence for each site whose
+    earlier results were kept.
     """
 
     as_of: date
     generation: int | None = None
     note: str = ""
     assessed: tuple[str, ...] = ()
+    latest_days: tuple[str, ...] = ()
     unchanged: tuple[str, ...] = ()
     without_readings: tuple[str, ...] = ()
     failed: dict[str, str] = field(default_factory=dict)
@@ -47,14 +59,36 @@ class AssessReport:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class _Plan:
-    """Which sites to assess, with what, and the newest touch that this will answer."""
+    """Which sites to assess, with what, and the newest touch that this will answer.
+
+    ``buckets`` are the sites whose latest days may do, by bucket, from what ``known_until``
+    left; sites that need more stand beside them if they share a bucket, else in ``sites``.
+    """
 
     sites: tuple[str, ...]
+    buckets: dict[int, tuple[Due, ...]]
+    known_until: date
     unchanged: tuple[str, ...]
     without_readings: tuple[str, ...]
     settings: Settings
     seen: int
     generation: int
+
+    @property
+    def count(self) -> int:
+        """How many sites are due."""
+        return len(self.sites) + sum(len(due) for due in self.buckets.values())
+
+
+@dataclass(slots=True, kw_only=True)
+class _Found:
+    """What the tasks gave so far."""
+
+    arrived: list[Staged | Rewritten] = field(default_factory=list)
+    whole: list[str] = field(default_factory=list)
+    latest_days: list[str] = field(default_factory=list)
+    empty: list[str] = field(default_factory=list)
+    failed: dict[str, str] = field(default_factory=dict)
 
 
 def made_by() -> str:
@@ -102,35 +136,57 @@ def assess(
     day, note = usual_day(store) if as_of is None else (as_of, "")
     with connection.publishing(store):
         plan = _plan(store, day, everything=everything)
-        futures = {
-            executor.submit(
-                assess_one,
-                store,
-                site,
-                day,
-                settings=plan.settings,
-                generation=plan.generation,
-                work=work,
-            ): site
-            for site in plan.sites
-        }
-        staged: list[results.Staged] = []
-        empty: list[str] = []
-        failed: dict[str, str] = {}
-        for site, future in _finished(futures, progress):
-            _sort(site, future, staged, empty, failed)
-        whole, trouble = _order(store, staged, day, plan)
-        generation = _publish(store, staged, day, plan, whole)
-        _remember(store, failed)
+        found = _Found()
+        futures = _submitted(store, day, plan, executor, work)
+        for sites, future in _finished(futures, plan.count, progress):
+            _sort(sites, future, found)
+        whole, trouble = _order(store, found.arrived, day, plan)
+        generation = _publish(store, found.arrived, day, plan, whole)
+        _remember(store, found.failed)
     return AssessReport(
         as_of=day,
         generation=generation,
         note=note,
-        assessed=tuple(sorted(one.site for one in staged)),
+        assessed=tuple(sorted((*found.whole, *found.latest_days))),
+        latest_days=tuple(sorted(found.latest_days)),
         unchanged=plan.unchanged,
-        without_readings=tuple(sorted((*plan.without_readings, *empty))),
-        failed={**failed, **trouble},
+        without_readings=tuple(sorted((*plan.without_readings, *found.empty))),
+        failed={**found.failed, **trouble},
     )
+
+
+def _submitted(
+    store: Path, day: date, plan: _Plan, executor: Executor, work: Work
+) -> dict[Future, tuple[str, ...]]:
+    """Hand all tasks out; only paths and small values travel."""
+    how: dict[str, Any] = {
+        "settings": plan.settings, "generation": plan.generation, "work": work,
+    }  # fmt: skip
+    tasks: dict[Future, tuple[str, ...]] = {
+        executor.submit(assess_one, store, site, day, **how): (site,) for site in plan.sites
+    }
+    for number, due in plan.buckets.items():
+        known = plan.known_until
+        task = executor.submit(assess_bucket, store, number, due, known, day, **how)
+        tasks[task] = tuple(one.site for one in due)
+    return tasks
+
+
+def assess_bucket(
+    store: Path, number: int, due: tuple[Due, ...], known_until: date, as_of: date, *,
+    settings: Settings, generation: int, work: Work = assess_site,
+) -> Brought:  # fmt: skip
+    """Bring a bucket of sites up to date where their readings lie."""
+
+    def whole(site: str) -> Staged | None:
+        return assess_one(
+            store, site, as_of, settings=settings, generation=generation, work=work
+        )
+
+    return bring(
+        store, number, due, known_until, as_of, settings=settings, generation=generation,
+        whole=whole,
+    )  # fmt: skip
 
 
 def assess_one(
@@ -141,7 +197,7 @@ def assess_one(
     settings: Settings,
     generation: int,
     work: Work = assess_site,
-) -> results.Staged | None:
+) -> Staged | None:
     """Assess one site where its readings lie; None when it has none by ``as_of``."""
     with (
         sight.unbound()
@@ -154,7 +210,7 @@ def assess_one(
         forecasts = past_forecasts(inputs, tables, days, settings)
         crops = crop_tables(store, inputs, tables, settings)
     told = {**tables, "forecasts": forecasts, **crops}
-    return results.stage(store, generation, site, told)
+    return results.stage(store, generation, site, told, as_of)
 
 
 def usual_day(store: Path) -> tuple[date, str]:
@@ -182,13 +238,18 @@ def _plan(store: Path, as_of: date, *, everything: bool) -> _Plan:
     touched = statements.query(store, "touched_sites")
     have = set(readings.sites(store))
     readable = [site for site in known if site in have]
-    if everything or _made_otherwise(store, as_of, settings):
-        due = readable
+    last = statements.query(store, "latest_assessment")
+    if everything or not _goes_on(last, as_of, settings):
+        sites, buckets, until = tuple(readable), {}, as_of
     else:
-        due = [site for site in readable if site in set(touched["site"])]
+        until = last.iloc[0]["as_of"].date()
+        sites, buckets = _parted(_due(readable, touched, until, as_of))
+    due = {*sites, *(one.site for some in buckets.values() for one in some)}
     return _Plan(
-        sites=tuple(due),
-        unchanged=tuple(site for site in readable if site not in set(due)),
+        sites=sites,
+        buckets=buckets,
+        known_until=until,
+        unchanged=tuple(site for site in readable if site not in due),
         without_readings=tuple(site for site in known if site not in have),
         settings=settings,
         seen=int(touched["number"].max()) if len(touched) else 0,
@@ -196,46 +257,93 @@ def _plan(store: Path, as_of: date, *, everything: bool) -> _Plan:
     )
 
 
-def _made_otherwise(store: Path, as_of: date, settings: Settings) -> bool:
-    """Tell whether the results that hold were made as of another day or by other rules."""
-    last = statements.query(store, "latest_assessment")
+def _goes_on(last: pd.DataFrame, as_of: date, settings: Settings) -> bool:
+    """Tell whether an assessment may rest on the last one: same rules, same week, no earlier.
+
+    The first of a week assesses every site whole: what is learned is a week old at most.
+    """
     if last.empty:
-        return True
+        return False
     made = last.iloc[0]
+    until = made["as_of"].date()
     same_rules = json.loads(made["settings"]) == asdict(settings)
-    return made["as_of"].date() != as_of or made["version"] != made_by() or not same_rules
+    same_week = until.isocalendar()[:2] == as_of.isocalendar()[:2]
+    return same_rules and made["version"] == made_by() and same_week and until <= as_of
+
+
+def _due(
+    readable: list[str], touched: pd.DataFrame, until: date, as_of: date
+) -> tuple[Due, ...]:
+    """List the sites of which anything is new, and all of them if a new day has come."""
+    since = dict(zip(touched["site"], touched["since"], strict=True))
+    new_day = as_of > until
+    midday = datetime.combine(until, time(12), UTC)
+    return tuple(
+        Due(site=site, since=_instant(since[site]) if site in since else midday)
+        for site in readable
+        if new_day or site in since
+    )
+
+
+def _instant(since: pd.Timestamp) -> datetime | None:
+    return None if pd.isna(since) else since.to_pydatetime()
+
+
+def _parted(due: tuple[Due, ...]) -> tuple[tuple[str, ...], dict[int, tuple[Due, ...]]]:
+    """Give the sites that are a task each, and the buckets that are one."""
+    by_number: dict[int, list[Due]] = {}
+    for one in due:
+        by_number.setdefault(bucket(one.site, results.BUCKETS), []).append(one)
+    late = {
+        number: tuple(some)
+        for number, some in by_number.items()
+        if any(one.since is not None for one in some)
+    }
+    apart = (one.site for number, some in by_number.items() if number not in late
+             for one in some)  # fmt: skip
+    return tuple(sorted(apart)), late
 
 
 def _finished(
-    futures: dict[Future, str], progress: Progress | None
-) -> Iterator[tuple[str, Future]]:
-    for done, future in enumerate(as_completed(futures), start=1):
-        site = futures[future]
-        yield site, future
+    futures: dict[Future, tuple[str, ...]], count: int, progress: Progress | None
+) -> Iterator[tuple[tuple[str, ...], Future]]:
+    done = 0
+    for future in as_completed(futures):
+        sites = futures[future]
+        yield sites, future
+        done += len(sites)
         if progress:
-            progress(done / len(futures), site)
+            progress(done / count, sites[-1])
 
 
-def _sort(
-    site: str,
-    future: Future,
-    staged: list[results.Staged],
-    empty: list[str],
-    failed: dict[str, str],
-) -> None:
+def _sort(sites: tuple[str, ...], future: Future, found: _Found) -> None:
     why = future.exception()
     if why is None:
-        outcome = future.result()
-        staged.append(outcome) if outcome is not None else empty.append(site)
+        _take(sites, future.result(), found)
     elif isinstance(why, OverwinterError):
-        failed[site] = f"{why} Its earlier results are kept."
+        found.failed |= dict.fromkeys(sites, f"{why} Its earlier results are kept.")
     elif isinstance(why, Exception):
-        what = f"{type(why).__name__}: {why}"
-        failed[site] = (
-            f"site {site}: could not be assessed ({what}). Its earlier results are kept."
-        )
+        what = f"could not be assessed ({type(why).__name__}: {why})"
+        found.failed |= {
+            site: f"site {site}: {what}. Its earlier results are kept." for site in sites
+        }
     else:
         raise why
+
+
+def _take(sites: tuple[str, ...], outcome: Staged | Brought | None, found: _Found) -> None:
+    if outcome is None:
+        found.empty += sites
+    elif isinstance(outcome, Staged):
+        found.arrived.append(outcome)
+        found.whole += sites
+    else:
+        if outcome.rewritten.sites:
+            found.arrived.append(outcome.rewritten)
+        found.whole += outcome.whole
+        found.latest_days += sorted(outcome.rewritten.sites - set(outcome.whole))
+        found.empty += outcome.without_readings
+        found.failed |= outcome.failed
 
 
 def _remember(store: Path, failed: dict[str, str]) -> None:
@@ -246,7 +354,7 @@ def _remember(store: Path, failed: dict[str, str]) -> None:
 
 
 def _order(
-    store: Path, staged: list[results.Staged], day: date, plan: _Plan
+    store: Path, staged: list[Staged | Rewritten], day: date, plan: _Plan
 ) -> tuple[dict[str, pd.DataFrame] | None, dict[str, str]]:
     """Work out the store's watering order, or say in a sentence why it could not be.
 
@@ -265,7 +373,7 @@ def _order(
 
 
 def _publish(
-    store: Path, staged: list[results.Staged], day: date, plan: _Plan,
+    store: Path, staged: list[Staged | Rewritten], day: date, plan: _Plan,
     whole: dict[str, pd.DataFrame] | None,
 ) -> int | None:  # fmt: skip
     if not staged:

@@ -10,14 +10,15 @@ import pandas as pd
 
 from analytics.contract import TABLES
 from analytics.model import Season, SiteInputs, no_readings
+from analytics.nightly import Night
 from analytics.settings import Settings
 from analytics.soil.profile import resolve_layers
+from analytics.soil.recent import Known, days_of
 from analytics.soil.wetting import received_water
 from analytics.store import connection, preferences, statements
-from analytics.store.advice import daily_of
 from analytics.store.inputs import site_told
 from analytics.store.shared import shared, weather_of
-from analytics.water.followed import Place, follow, spans_of
+from analytics.water.followed import Place, Span, follow, spans_of
 from analytics.water.news import news
 from analytics.water.thirst import capacity_mm_d
 from analytics.water.today import Standing, Supply, standing
@@ -46,16 +47,75 @@ def crop_tables(
     """
     place = _place(store, inputs, tables, settings)
     if place is None:
-        return {name: pd.DataFrame(columns=list(TABLES[name].names)) for name in CROP_TABLES}
-    told = follow(place, inputs.seasons, inputs.as_of, settings)
+        return _nothing(CROP_TABLES)
+    spans = spans_of(place, inputs.seasons, inputs.as_of, settings)
+    told = follow(place, spans, settings)
+    words = _words(store, place, spans, tables["wettings"], inputs.as_of, settings)
+    return {**told, "news": words}
+
+
+def night_tables(
+    store: Path, inputs: SiteInputs, night: Night, known: Known, settings: Settings
+) -> dict[str, pd.DataFrame]:
+    """Follow the crops that stand through a night's new days, and say what needs a person.
+
+    Parameters
+    ----------
+    store : Path
+    inputs : SiteInputs
+    night : Night
+    known : Known
+        Its points are used.
+    settings : Settings
+
+    Returns
+    -------
+    dict of str to DataFrame
+        Contract tables ``depletion``, only days from the night's first on, ``crop_water`` of
+        those crops, and ``news``.
+    """
+    names = ("depletion", "crop_water", "news")
+    days = weather_of(store, inputs.placements[-1], inputs.as_of, settings)
+    if days is None:
+        return _nothing(names)
+    place = Place(
+        site=inputs.record.site, field=inputs.field, daily=night.daily, layers=night.layers,
+        limits=known.tables["limits"], received=night.received, days=days,
+        crops=shared(store, inputs.as_of, settings).crops,
+    )  # fmt: skip
+    first: date = night.fresh.astype("datetime64[D]").item()
+    late = [one for one in inputs.seasons if _may_stand(one, first, inputs)]
+    spans = spans_of(place, inputs.seasons, inputs.as_of, settings) if late else ()
+    going = tuple(one for one in spans if one.until >= first)
+    told = follow(place, going, settings, graded=False)
+    told["depletion"] = told["depletion"][
+        told["depletion"]["date"].to_numpy("datetime64[D]") >= night.fresh
+    ]
+    words = _words(store, place, going, night.tables["wettings"], inputs.as_of, settings)
+    return {"depletion": told["depletion"], "crop_water": told["crop_water"], "news": words}
+
+
+def _may_stand(one: Season, first: date, inputs: SiteInputs) -> bool:
+    return one.planted_on <= inputs.as_of and (
+        one.harvested_on is None or one.harvested_on >= first
+    )
+
+
+def _nothing(names: tuple[str, ...]) -> dict[str, pd.DataFrame]:
+    return {name: pd.DataFrame(columns=list(TABLES[name].names)) for name in names}
+
+
+def _words(  # noqa: PLR0917 - as `news`
+    store: Path, place: Place, spans: tuple[Span, ...], wettings: pd.DataFrame, as_of: date,
+    settings: Settings,
+) -> pd.DataFrame:  # fmt: skip
     stand = [
         found
-        for span in spans_of(place, inputs.seasons, inputs.as_of, settings)
-        if span.open and (found := standing(place, span.season, inputs.as_of, settings))
+        for span in spans
+        if span.open and (found := standing(place, span.season, as_of, settings))
     ]
-    supply = supply_of(store, inputs.field, inputs.as_of, settings)
-    words = news(place, stand, tables["wettings"], supply, inputs.as_of, settings)
-    return {**told, "news": words}
+    supply = supply_of(store, place.field, as_of, settings)
+    return news(place, stand, wettings, supply, as_of, settings)
 
 
 def _place(
@@ -70,7 +130,7 @@ def _place(
     record = inputs.record
     crops = shared(store, inputs.as_of, settings).crops
     return Place(
-        site=record.site, field=inputs.field, daily=daily_of(record.site, own),
+        site=record.site, field=inputs.field, daily=days_of(record.site, own),
         layers=resolve_layers(record.site, record.depths_cm, inputs.layers, inputs.soil),
         limits=tables["limits"], received=received_water(inputs.water, inputs.weather),
         days=days, crops=crops,

@@ -24,7 +24,9 @@ class Filled:
     readings: int
 
 
-def found(store: Path, record: Record, settings: Settings) -> list[Filled]:
+def found(
+    store: Path, record: Record, newest: pd.Timestamp | None, settings: Settings
+) -> list[Filled]:
     """Find the gaps of the stored record that a delivery reaches into.
 
     A gap is a stretch between two stored readings of one sensor longer than ``gap_shown_h``
@@ -36,6 +38,8 @@ def found(store: Path, record: Record, settings: Settings) -> list[Filled]:
         The store's folder, before the delivery is merged.
     record : Record
         One site's readings out of the delivery.
+    newest : Timestamp or None
+        Of its stored readings (:func:`analytics.store.readings.newest`).
     settings : Settings
 
     Returns
@@ -43,7 +47,6 @@ def found(store: Path, record: Record, settings: Settings) -> list[Filled]:
     list of Filled
         By sensor and time.
     """
-    newest = readings.newest(store, record.site)
     if newest is None or not len(record.times) or record.times[0] >= _naive(newest):
         return []
     kept = readings.read(store, record.site)

@@ -13,6 +13,7 @@ from pathlib import Path
 from typing import cast
 
 import duckdb
+import numpy as np
 import pandas as pd
 import pyarrow as pa
 
@@ -30,6 +31,11 @@ from analytics.store import (
     statements,
 )
 from analytics.store.counts import Counts
+
+Newest = dict[str, pd.Timestamp | None]
+"""Of each site its newest stored reading."""
+NEAR = np.timedelta64(3, "D")
+"""A delivery that begins so long before a record's end goes on where it ends."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -86,20 +92,61 @@ def take(store: Path, delivery: Delivery) -> Outcome:
             settings = preferences.thresholds_in(db)
         if before:
             return _unchanged(delivery)
-        late = _fills(store, delivery, settings)
-        counts = _merge(store, delivery)
+        newest = {one.site: readings.newest(store, one.site) for one in delivery.readings}
+        late = _fills(store, delivery, newest, settings)
+        warned = _warn(store, delivery, newest)
+        counts, since = _merge(store, delivery, newest)
         with connection.writing(store) as db:
             counts += _put_tables(db, delivery)
             outcome = _outcome(delivery, counts)
             number = _log(db, delivery, outcome)
             filled.save(db, number, late)
+            _touch(db, since, newest)
+            statements.execute(db, "drop_touches", numbers=warned)
     return outcome
 
 
-def _fills(store: Path, delivery: Delivery, settings: Settings) -> list[filled.Filled]:
+def _fills(
+    store: Path, delivery: Delivery, newest: Newest, settings: Settings
+) -> list[filled.Filled]:
     """Find the gaps that a delivery fills, while they can still be seen."""
     records = _with_values(delivery.readings)
-    return [gap for one in records for gap in filled.found(store, one, settings)]
+    return [
+        gap for one in records for gap in filled.found(store, one, newest[one.site], settings)
+    ]
+
+
+def _warn(store: Path, delivery: Delivery, newest: Newest) -> list[int]:
+    """Touch the sites that a delivery reaches far back into, before it is merged.
+
+    Should the merge be cut short, a repeated import would no longer see what it changed.
+    """
+    deep = sorted(
+        {one.site for one in _with_values(delivery.readings) if _reaches_back(one, newest)}
+    )
+    if not deep:
+        return []
+    with connection.writing(store) as db:
+        rows = statements.execute(db, "touch_sites", sites=deep)
+    return [int(str(number)) for (number,) in rows]
+
+
+def _reaches_back(record: Record, newest: Newest) -> bool:
+    last = newest[record.site]
+    return last is not None and record.times[0] < last.to_datetime64() - NEAR
+
+
+def _touch(
+    db: duckdb.DuckDBPyConnection, since: dict[str, np.datetime64], newest: Newest
+) -> None:
+    """Let the sites that readings came to be assessed again, from the first new one on."""
+    new = sorted(site for site in since if newest[site] is None)
+    if new:
+        statements.execute(db, "touch_sites", sites=new)
+    known = sorted(set(since) - set(new))
+    if known:
+        micros = [int(since[site].astype("datetime64[us]").astype(int)) for site in known]
+        statements.execute(db, "touch_readings", sites=known, micros=micros)
 
 
 def _unchanged(delivery: Delivery) -> Outcome:
@@ -132,13 +179,23 @@ def _check_sites(db: duckdb.DuckDBPyConnection, delivery: Delivery) -> None:
         raise InputRefused(delivery.path, found, remedy)
 
 
-def _merge(store: Path, delivery: Delivery) -> Counts:
-    """Merge the readings; long files count single readings, wide ones instants."""
-    total = readings.NOTHING
+def _merge(
+    store: Path, delivery: Delivery, newest: Newest
+) -> tuple[Counts, dict[str, np.datetime64]]:
+    """Merge the readings; long files count single readings, wide ones instants.
+
+    Told with it is each site's first instant of which anything may be new: of a delivery that
+    goes on where the record ends its own first, for a merge that was cut short hides the rest.
+    """
+    total, since = readings.NOTHING, dict[str, np.datetime64]()
     for record in _with_values(delivery.readings):
-        total += readings.merge_counted(store, record)
+        merged = readings.merge_counted(store, record)
+        total += merged
+        first = merged.since if _reaches_back(record, newest) else record.times[0]
+        if first is not None:
+            since[record.site] = min(first, since.get(record.site, first))
     readings.keep_replaced(store, delivery.replaced)
-    return total.readings if delivery.mapping is None else total.instants
+    return total.readings if delivery.mapping is None else total.instants, since
 
 
 def _with_values(records: Iterable[Record]) -> Iterable[Record]:
@@ -188,7 +245,6 @@ def _rejected(delivery: Delivery) -> int:
 
 def _log(db: duckdb.DuckDBPyConnection, delivery: Delivery, outcome: Outcome) -> int:
     now = datetime.now(UTC)
-    sites = sorted({one.site for one in delivery.readings})
     ((number,),) = statements.execute(
         db,
         "save_import",
@@ -202,11 +258,9 @@ def _log(db: duckdb.DuckDBPyConnection, delivery: Delivery, outcome: Outcome) ->
         identical=outcome.counts.identical,
         superseded=outcome.counts.superseded,
         rejected=outcome.rejected,
-        sites=sites,
+        sites=sorted({one.site for one in delivery.readings}),
     )
     _save_rejects(db, int(str(number)), delivery.rejects)
-    if sites:
-        statements.execute(db, "touch_sites", sites=sites)
     if delivery.mapping:
         _save_mapping(db, delivery, delivery.mapping, now)
     return int(str(number))

@@ -52,24 +52,84 @@ def site_told(store: Path, record: Record, as_of: date) -> SiteInputs:
     NotKnown
         When the store has no such site.
     """
-    site = record.site
     with connection.reading(store) as db:
-        placements = _placements(db, site)
+        return Gathering(db, [record.site], as_of).of(record)
+
+
+class Gathering:
+    """What is known of several sites beside their readings, read in one unit of work."""
+
+    def __init__(self, db: duckdb.DuckDBPyConnection, sites: list[str], as_of: date) -> None:
+        self._as_of = as_of
+        self._of = {
+            name: _parted(statements.rows(db, name, sites=sites), "site")
+            for name in ("site_placements", "site_layers", "site_set_limits", "site_flag_edits")
+        }
+        placements = self._of["site_placements"]
+        fields = sorted({str(one["field"].iloc[-1]) for one in placements.values() if len(one)})
+        self._of["field_seasons"] = _parted(
+            statements.rows(db, "field_seasons", fields=fields), "field"
+        )
+        self._of["field_water"] = _parted(
+            statements.rows(db, "field_water", fields=fields, until=as_of), "field"
+        )
+        soils = statements.execute(db, "field_soil", fields=fields)
+        self._soil = {str(field): str(soil) for field, soil in soils if soil}
+        self._stations = statements.rows(db, "station_places")
+        near = {
+            self._station(_records(one.iloc[-1:])[0]) for one in placements.values() if len(one)
+        }
+        self._weather = {
+            station: statements.rows(db, "station_weather", station=station, until=as_of)
+            for station in near
+        }
+
+    def of(self, record: Record) -> SiteInputs:
+        """Give one site's inputs, its record being in hand.
+
+        Raises
+        ------
+        NotKnown
+            When the store has no such site.
+        """
+        site, as_of = record.site, self._as_of
+        if site not in self._of["site_placements"]:
+            message = f"There is no site {site!r} in the store. Import the sites table first."
+            raise NotKnown(message)
+        rows = _records(self._rows("site_placements", site))
+        placements = tuple(Placement(number=n, **row) for n, row in enumerate(rows, start=1))
         last = placements[-1]
-        soils = statements.execute(db, "field_soil", field=last.field)
         return SiteInputs(
             record=until(record, as_of, last.timezone),
             field=last.field,
-            soil=str(soils[0][0]) if soils and soils[0][0] else None,
+            soil=self._soil.get(last.field),
             placements=placements,
-            layers=_layers(db, site),
-            seasons=_seasons(db, last.field),
-            water=statements.rows(db, "field_water", field=last.field, until=as_of),
-            weather=_weather(db, last, as_of),
-            set_limits=statements.rows(db, "site_set_limits", site=site),
+            layers=_layers(self._rows("site_layers", site)),
+            seasons=tuple(
+                Season(**row) for row in _records(self._rows("field_seasons", last.field))
+            ),
+            water=self._rows("field_water", last.field).drop(columns="field"),
+            weather=self._weather[self._station(rows[-1])],
+            set_limits=self._rows("site_set_limits", site),
             as_of=as_of,
-            flag_edits=statements.rows(db, "site_flag_edits", site=site),
+            flag_edits=self._rows("site_flag_edits", site).drop(columns="site"),
         )
+
+    def _rows(self, name: str, key: str) -> pd.DataFrame:
+        """Give the rows of one site or field; those of an empty key type an empty frame."""
+        return self._of[name].get(key, self._of[name][""])
+
+    def _station(self, place: dict) -> str | None:
+        return nearest(self._stations, place["latitude"], place["longitude"])
+
+
+def _parted(frame: pd.DataFrame, by: str) -> dict[str, pd.DataFrame]:
+    """Part a frame's rows, with none of them under an empty name."""
+    parts = frame.groupby(by, sort=False)
+    return {
+        "": frame.iloc[:0],
+        **{str(key): rows.reset_index(drop=True) for key, rows in parts},
+    }
 
 
 def until(record: Record, as_of: date, timezone: str) -> Record:
@@ -86,32 +146,13 @@ def until(record: Record, as_of: date, timezone: str) -> Record:
     )
 
 
-def _placements(db: duckdb.DuckDBPyConnection, site: str) -> tuple[Placement, ...]:
-    rows = _records(statements.rows(db, "site_placements", site=site))
-    if not rows:
-        message = f"There is no site {site!r} in the store. Import the sites table first."
-        raise NotKnown(message)
-    return tuple(Placement(number=n, **row) for n, row in enumerate(rows, start=1))
-
-
-def _layers(db: duckdb.DuckDBPyConnection, site: str) -> tuple[Layer, ...]:
+def _layers(frame: pd.DataFrame) -> tuple[Layer, ...]:
     """Give the layers described beforehand; a missing bound is left to the midpoints (NaN)."""
-    rows = _records(statements.rows(db, "site_layers", site=site))
+    rows = _records(frame)
     for row in rows:
         for bound in ("top_cm", "bottom_cm"):
             row[bound] = np.nan if row[bound] is None else row[bound]
     return tuple(Layer(**row) for row in rows)
-
-
-def _seasons(db: duckdb.DuckDBPyConnection, field: str) -> tuple[Season, ...]:
-    rows = _records(statements.rows(db, "field_seasons", field=field))
-    return tuple(Season(**row) for row in rows)
-
-
-def _weather(db: duckdb.DuckDBPyConnection, place: Placement, as_of: date) -> pd.DataFrame:
-    stations = statements.rows(db, "station_places")
-    station = nearest(stations, place.latitude, place.longitude)
-    return statements.rows(db, "station_weather", station=station, until=as_of)
 
 
 def nearest(stations: pd.DataFrame, latitude: float, longitude: float) -> str | None:

@@ -10,6 +10,7 @@ import io
 from pathlib import Path
 
 import numpy as np
+import pandas as pd
 import pyarrow as pa
 import pyarrow.compute as pc
 import pyarrow.parquet as pq
@@ -79,6 +80,13 @@ def read(path: Path, site: str) -> Record:
         theta=_block(table, "vwc", depths, THETA_SCALE),
         temp_c=_block(table, "temp", depths, TEMP_SCALE),
     )
+
+
+def last(path: Path) -> pd.Timestamp:
+    """Give the newest instant of a part, out of its footer."""
+    with pq.ParquetFile(path) as part:
+        told = part.metadata.row_group(part.metadata.num_row_groups - 1)
+    return pd.Timestamp(told.column(0).statistics.max)
 
 
 def _held(values: Floats, scale: float) -> Floats:

@@ -22,16 +22,22 @@ SUPERSEDED = "superseded.parquet"
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Merged:
-    """What a merge did, counted by instants and by single sensors' readings."""
+    """What a merge did, counted by instants and by single sensors' readings.
+
+    ``since`` is the first instant (UTC) of which anything is new or other than it was.
+    """
 
     instants: Counts
     readings: Counts
+    since: np.datetime64 | None = None
 
     def __add__(self, other: "Merged") -> "Merged":
         """Add up two merges."""
+        begun = [one for one in (self.since, other.since) if one is not None]
         return Merged(
-            instants=self.instants + other.instants, readings=self.readings + other.readings
-        )
+            instants=self.instants + other.instants, readings=self.readings + other.readings,
+            since=min(begun) if begun else None,
+        )  # fmt: skip
 
 
 NOTHING = Merged(instants=Counts(), readings=Counts())
@@ -73,17 +79,18 @@ def merge_counted(store: Path, record: Record) -> Merged:
     return total
 
 
-def read(store: Path, site: str) -> Record:
-    """Give all of one site's readings.
+def read(store: Path, site: str, since_year: int = 0) -> Record:
+    """Give all of one site's readings, or those of the years from one on.
 
     Returns
     -------
     Record
-        Instants ascending, all sensors that ever read; without rows for a site that has
-        none.
+        Instants ascending, all sensors that ever read (in those years); without rows for a
+        site that has none.
     """
     require(store)
-    return _joined(site, [parts.read(path, site) for path in _seen_parts(store, site)])
+    found = [one for one in _seen_parts(store, site) if int(one.stem) >= since_year]
+    return _joined(site, [parts.read(path, site) for path in found])
 
 
 def year_parts(folder: Path) -> list[Path]:
@@ -108,11 +115,7 @@ def _seen_parts(store: Path, site: str) -> list[Path]:
 def newest(store: Path, site: str) -> pd.Timestamp | None:
     """Give the instant (UTC) of a site's newest reading, None where there is none."""
     found = _seen_parts(store, site)
-    if not found:
-        return None
-    with pq.ParquetFile(found[-1]) as part:
-        stamps = part.read(columns=["time"]).column("time")
-    return pd.Timestamp(stamps[-1].as_py())
+    return parts.last(found[-1]) if found else None
 
 
 def long(store: Path) -> pd.DataFrame:
@@ -162,8 +165,9 @@ def _merge_year(folder: Path, year: int, new: Record) -> Merged:
         parts.write(path, new)
         seen = _seen(new)
         return Merged(
-            instants=Counts(taken=len(new.times)), readings=Counts(taken=int(seen.sum()))
-        )
+            instants=Counts(taken=len(new.times)), readings=Counts(taken=int(seen.sum())),
+            since=new.times[0],
+        )  # fmt: skip
     old = parts.read(path, new.site)
     times = np.union1d(old.times, new.times)
     depths = np.union1d(old.depths_cm, new.depths_cm)
@@ -178,9 +182,11 @@ def _merge_year(folder: Path, year: int, new: Record) -> Merged:
     here = np.isin(times, new.times)
     news: Bools = np.logical_or(added.any(axis=1), ~instants)
     rows: Bools = np.logical_or.reduce(replaced, axis=1)
+    other = times[rows | news]
     return Merged(
         instants=_counts(rows[here], news[here]),
         readings=_counts(replaced[_seen(after)], added[_seen(after)]),
+        since=other[0] if len(other) else None,
     )
 
 

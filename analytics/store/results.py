@@ -1,6 +1,7 @@
 """The results: derived Parquet files, published as one generation.
 
-Daily values and uptake lie one file a site, the small tables in a few buckets of sites. A
+Tables by day lie one file a site, but for their latest weeks: these and the small tables lie in
+a few buckets of sites, so that a night's days rewrite a few files and no long ones. A
 generation is published in this order, so that neither a crash nor a reader ever meets a
 mixture: new files under new names, each synced; the manifest that lists them and the files
 kept from before; in one transaction of the database the views over exactly those files and
@@ -13,15 +14,16 @@ import json
 import zlib
 from collections.abc import Iterable, Mapping
 from dataclasses import asdict, dataclass
-from datetime import UTC, date, datetime
+from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
 
 import duckdb
+import numpy as np
 import pandas as pd
 import pyarrow as pa
 import pyarrow.parquet as pq
 
-from analytics.contract import RESULTS, TABLES
+from analytics.contract import RESULTS, TABLES, Table
 from analytics.settings import Settings
 from analytics.store import connection, manifest, statements
 from analytics.store.frames import schema, to_arrow
@@ -45,6 +47,8 @@ PER_BUCKET = (
     "season_cases",
     "news",
 )
+OPEN_DAYS = 60
+"""The latest days, kept in buckets: a week of nights, and the weeks that they go through."""
 WHOLE = (
     "order",
     "plan",
@@ -65,11 +69,67 @@ Tables = Mapping[str, pd.DataFrame]
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Staged:
-    """One site's results on their way: large tables are files already, small ones in hand."""
+    """One site's results on their way: large tables are files already, small ones in hand.
+
+    ``small`` holds of tables by day the latest weeks, under the names of :func:`latest`.
+    """
 
     site: str
     files: dict[str, str]
     small: dict[str, pa.Table]
+
+    @property
+    def sites(self) -> frozenset[str]:
+        """The site, as a set."""
+        return frozenset((self.site,))
+
+    def gives(self, table: str) -> frozenset[str]:
+        """Of which sites ``small`` holds all rows of a table."""
+        del table  # of all tables
+        return self.sites
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Rewritten:
+    """A bucket on its way, with the files of it that are written anew.
+
+    Attributes
+    ----------
+    number : int
+    sites : frozenset of str
+        Of which anything is new.
+    files : dict of str to str or None
+        By table, of those written anew; None for one without rows.
+    large : dict of str to (dict of str to str)
+        By site its large tables' files, of sites that were assessed whole.
+    small : dict of str to Table
+        What the order of the store needs of the new rows.
+    """
+
+    number: int
+    sites: frozenset[str]
+    files: dict[str, str | None]
+    large: dict[str, dict[str, str]]
+    small: dict[str, pa.Table]
+
+    def gives(self, table: str) -> frozenset[str]:
+        """Of which sites ``small`` holds all rows of a table that the order asks for."""
+        return self.sites if table == latest("readiness") else frozenset(self.large)
+
+
+def latest(name: str) -> str:
+    """Name the latest weeks of a table by day, as manifests list them."""
+    return f"{name}_latest"
+
+
+SPLIT = (*PER_SITE, "readiness")
+"""Tables by day, of which the latest weeks lie apart."""
+IN_BUCKETS = (*PER_BUCKET, *(latest(name) for name in SPLIT))
+
+
+def table_of(name: str) -> Table:
+    """Give the contract's table of a name that manifests list."""
+    return TABLES[name.removesuffix("_latest")]
 
 
 def found(store: Path, db: duckdb.DuckDBPyConnection) -> None:
@@ -92,20 +152,26 @@ def upcoming(store: Path) -> int:
         return manifest.latest(db) + 1
 
 
-def stage(store: Path, generation: int, site: str, tables: Tables) -> Staged:
+def stage(store: Path, generation: int, site: str, tables: Tables, as_of: date) -> Staged:
     """Write one site's large tables under names that nothing lists yet.
 
     Safe to run in another process than the one that publishes.
     """
     files: dict[str, str] = {}
-    for name in PER_SITE:
-        table = to_arrow(tables[name], TABLES[name]) if name in tables else None
-        if table is not None and table.num_rows:
+    small = {
+        name: to_arrow(tables[name], TABLES[name])
+        for name in (*PER_BUCKET, *PER_SITE) if name in tables
+    }  # fmt: skip
+    opens = np.datetime64(as_of - timedelta(days=OPEN_DAYS), "D")
+    for name in (one for one in SPLIT if one in small):
+        late = small[name].column("date").to_numpy() >= opens
+        small[latest(name)] = small[name].filter(pa.array(late))
+        small[name] = small[name].filter(pa.array(~late))
+    for name in (one for one in PER_SITE if one in small):
+        table = small.pop(name)
+        if table.num_rows:
             files[name] = f"{DERIVED}/{name}/site={safe(site)}-{generation}.parquet"
             _write(store / files[name], table)
-    small = {
-        name: to_arrow(tables[name], TABLES[name]) for name in PER_BUCKET if name in tables
-    }
     return Staged(site=site, files=files, small=small)
 
 
@@ -134,13 +200,13 @@ def publish(
     """
     with connection.publishing(store):
         generation = upcoming(store)
-        staged = [stage(store, generation, *one) for one in results.items()]
+        staged = [stage(store, generation, *one, as_of) for one in results.items()]
         return switch(store, staged, as_of, settings, version)
 
 
 def switch(
     store: Path,
-    staged: Iterable[Staged],
+    staged: Iterable[Staged | Rewritten],
     as_of: date,
     settings: Settings,
     version: str,
@@ -150,16 +216,24 @@ def switch(
 ) -> int:
     """Make staged results the ones that hold.
 
-    ``seen`` is the newest touch the results know of: the sites' touches up to it are over.
-    ``whole`` are the tables of the store as a whole; those of before stay where it is None.
+    A bucket that was rewritten must not hold a site that comes staged besides. ``seen`` is the
+    newest touch the results know of: the sites' touches up to it are over. ``whole`` are the
+    tables of the store as a whole; those of before stay where it is None.
     """
-    arrived = {one.site: one for one in staged}
+    known = list(staged)
+    arrived = {one.site: one for one in known if isinstance(one, Staged)}
+    rewritten = [one for one in known if isinstance(one, Rewritten)]
+    large = {site: one.files for site, one in arrived.items()}
+    for one in rewritten:
+        large |= one.large
+    sites = sorted({site for one in known for site in one.sites})
     with connection.publishing(store):
         generation = upcoming(store)
         before = manifest.read(store, generation - 1)
-        files = {name: _per_site(before.get(name, {}), name, arrived) for name in PER_SITE}
-        for name in PER_BUCKET:
+        files = {name: _per_site(before.get(name, {}), name, large) for name in PER_SITE}
+        for name in IN_BUCKETS:
             files[name] = _buckets(store, before.get(name, {}), name, arrived, generation)
+            _put_rewritten(files[name], name, rewritten)
         for name in WHOLE:
             files[name] = _one_file(store, before.get(name, {}), name, whole, generation)
         manifest.write(store, generation, files)
@@ -167,7 +241,7 @@ def switch(
         with connection.writing(store) as db:
             _views(db, files)
             _record(db, generation, as_of, settings, version)
-            statements.execute(db, "untouch", sites=sorted(arrived), seen=seen)
+            statements.execute(db, "untouch", sites=sites, seen=seen)
         manifest.point(store, generation)
         _clear(store, generation)
     return generation
@@ -200,10 +274,55 @@ def _record(
     )
 
 
-def _per_site(before: dict[str, str], name: str, arrived: dict[str, Staged]) -> dict[str, str]:
-    kept = {site: path for site, path in before.items() if site not in arrived}
-    news = {site: one.files[name] for site, one in arrived.items() if name in one.files}
+def _per_site(
+    before: dict[str, str], name: str, large: Mapping[str, dict[str, str]]
+) -> dict[str, str]:
+    kept = {site: path for site, path in before.items() if site not in large}
+    news = {site: files[name] for site, files in large.items() if name in files}
     return kept | news
+
+
+def _put_rewritten(files: dict[str, str], name: str, rewritten: Iterable[Rewritten]) -> None:
+    for one in rewritten:
+        if name in one.files:
+            files.pop(_key(one.number), None)
+            path = one.files[name]
+            if path is not None:
+                files[_key(one.number)] = path
+
+
+def _key(number: int) -> str:
+    return f"{number:02d}"
+
+
+def held(store: Path) -> manifest.Files:
+    """Give the files of the generation that holds."""
+    with connection.reading(store) as db:
+        return manifest.read(store, manifest.latest(db))
+
+
+def read_bucket(
+    store: Path, files: manifest.Files, number: int, names: Iterable[str]
+) -> dict[str, pa.Table]:
+    """Read some of a bucket's tables."""
+    tables = {}
+    for name in names:
+        path = files.get(name, {}).get(_key(number))
+        tables[name] = _read(store / path) if path else schema(table_of(name)).empty_table()
+    return tables
+
+
+def write_bucket(
+    store: Path, generation: int, number: int, tables: Mapping[str, pa.Table]
+) -> dict[str, str | None]:
+    """Write tables of a bucket under names that nothing lists yet."""
+    files: dict[str, str | None] = dict.fromkeys(tables)
+    for name, table in tables.items():
+        if table.num_rows:
+            path = f"{DERIVED}/{name}/bucket={_key(number)}-{generation}.parquet"
+            _write(store / path, table)
+            files[name] = path
+    return files
 
 
 def _buckets(
@@ -216,7 +335,7 @@ def _buckets(
     """Rewrite the buckets of the sites that arrived, keep the others by reference."""
     files = dict(before)
     for number in sorted({bucket(site, BUCKETS) for site in arrived}):
-        key = f"{number:02d}"
+        key = _key(number)
         pieces = [
             one.small[name]
             for site, one in arrived.items()
@@ -224,7 +343,7 @@ def _buckets(
         ]
         if key in before:
             pieces.insert(0, _without(_read(store / before[key]), set(arrived)))
-        table = pa.concat_tables([schema(TABLES[name]).empty_table(), *pieces])
+        table = pa.concat_tables([schema(table_of(name)).empty_table(), *pieces])
         files.pop(key, None)
         if table.num_rows:
             files[key] = f"{DERIVED}/{name}/bucket={key}-{generation}.parquet"
@@ -257,7 +376,8 @@ def _views(db: duckdb.DuckDBPyConnection, files: manifest.Files) -> None:
     every site's file at every query.
     """
     for table in RESULTS:
-        listed = [_empty(table.name), *sorted(files.get(table.name, {}).values())]
+        own = (files.get(name, {}) for name in (table.name, latest(table.name)))
+        listed = [_empty(table.name), *sorted(path for one in own for path in one.values())]
         over = db.read_parquet(listed, union_by_name=False, hive_partitioning=False)
         over.create_view(table.name, replace=True)
 

@@ -38,6 +38,7 @@ MIGRATIONS: tuple[tuple[str, ...], ...] = (
     ("schema_accounts", "schema_trail"),
     ("schema_gauge",),
     ("schema_coefficients", "schema_dismissals"),
+    ("schema_touched_since",),
 )
 VERSION = len(MIGRATIONS)
 

@@ -162,16 +162,18 @@ def _put_on(place: Place, grown: Grown) -> Floats:
 
 
 def follow(
-    place: Place, seasons: tuple[Season, ...], as_of: date, settings: Settings
+    place: Place, spans: tuple[Span, ...], settings: Settings, *, graded: bool = True
 ) -> dict[str, pd.DataFrame]:
-    """Follow every crop of one probe.
+    """Follow crops of one probe.
 
     Parameters
     ----------
     place : Place
-    seasons : tuple of Season
-    as_of : date
+    spans : tuple of Span
+        Of those crops (:func:`spans_of`).
     settings : Settings
+    graded : bool
+        Make forecasts from past days, too.
 
     Returns
     -------
@@ -179,7 +181,7 @@ def follow(
         Contract tables ``depletion``, ``crop_water`` and ``season_cases``.
     """
     days, sums, cases = [], [], []
-    for span in spans_of(place, seasons, as_of, settings):
+    for span in spans:
         grown = grown_of(span, place, settings)
         if grown is None:
             continue
@@ -187,7 +189,8 @@ def follow(
         told = account(grown, place.site, planted, settings)
         days.append(told)
         sums.append(_sum(span, grown, told, place, settings))
-        cases += past_depletions(grown, told, _put_on(place, grown), place.days, settings)
+        if graded:
+            cases += past_depletions(grown, told, _put_on(place, grown), place.days, settings)
     return {
         "depletion": pd.concat(days, ignore_index=True) if days else _none("depletion"),
         "crop_water": pd.DataFrame(sums, columns=list(TABLES["crop_water"].names)),

@@ -106,18 +106,15 @@ def outlook_frame(
         ("layer", layer.depth_cm, own)
         for layer, own in zip(layers, np.eye(len(layers)), strict=True)
     ]
+    whole = np.array([weight for _, _, weight in parts])
     now = np.maximum(outlook.soil.full_mm - outlook.start_mm, 0.0)
-    rows = [
-        {"zone": zone, "depth_cm": depth, "now_mm": float(now @ weight),
-         **_spread(outlook.deficit_mm @ weight),
-         "chance_full": float(outlook.filled[:, weight > 0].all(axis=1).mean()),
-         "years": len(outlook.end_mm)}
-        for zone, depth, weight in parts
-    ]  # fmt: skip
-    return pd.DataFrame(rows)
-
-
-def _spread(mm: Floats) -> dict[str, float]:
-    at = np.quantile(mm, QUANTILES)
-    named = {f"q{q * 100:.0f}_mm": float(v) for q, v in zip(QUANTILES, at, strict=True)}
-    return {**named, "mean_mm": float(mm.mean())}
+    lacking = outlook.deficit_mm @ whole.T
+    spread = np.quantile(lacking, QUANTILES, axis=0)
+    unfilled = (1.0 - outlook.filled) @ (whole > 0).T
+    return pd.DataFrame({
+        "zone": [zone for zone, _, _ in parts], "depth_cm": [depth for _, depth, _ in parts],
+        "now_mm": whole @ now,
+        **{f"q{q * 100:.0f}_mm": mm for q, mm in zip(QUANTILES, spread, strict=True)},
+        "mean_mm": lacking.mean(axis=0), "chance_full": (unfilled == 0.0).mean(axis=0),
+        "years": len(outlook.end_mm),
+    })  # fmt: skip

@@ -55,6 +55,7 @@ def readiness(  # noqa: PLR0917 - one argument a table it reads
     field: str,
     as_of: date,
     settings: Settings,
+    since: date | None = None,
 ) -> pd.DataFrame:
     """Sum up every kept date: zones upper, deep and profile, then each layer.
 
@@ -88,6 +89,8 @@ def readiness(  # noqa: PLR0917 - one argument a table it reads
     as_of : date
     settings : Settings
         Uses zone_split_cm, sensor_sd, stale_days, and what ``headlines`` uses.
+    since : date, optional
+        Only kept dates from this one on.
 
     Returns
     -------
@@ -96,6 +99,8 @@ def readiness(  # noqa: PLR0917 - one argument a table it reads
     """
     dates = kept_dates(daily, seasons, as_of)
     dates = dates[dates >= daily.days[0]] if len(daily.days) else dates[:0]
+    if since is not None:
+        dates = dates[dates >= np.datetime64(since, "D")]
     if not len(dates):
         return _frame({}, (field, daily.site), dates, layers, settings)
     one = picture(daily, layers, points, full_days=full_days, dates=dates, settings=settings)
@@ -254,10 +259,10 @@ def _frame(
     blank = np.full((n, rows), np.nan)
     top, bottom = _bounds(layers, settings)
     laid: dict[str, object] = {
-        "field": names[0],
-        "site": names[1],
+        "field": _words([names[0]] * (n * rows)),
+        "site": _words([names[1]] * (n * rows)),
         "date": np.repeat(dates.astype("datetime64[us]"), rows),
-        "zone": np.tile([*ZONES, *["layer"] * len(layers)], n),
+        "zone": _words([*ZONES, *["layer"] * len(layers)] * n),
         "depth_cm": np.tile([*[np.nan] * len(ZONES), *(one.depth_cm for one in layers)], n),
         "top_cm": np.tile(top, n),
         "bottom_cm": np.tile(bottom, n),
@@ -266,13 +271,16 @@ def _frame(
     for name in _NUMBERS:
         laid[name] = columns.get(name, blank).ravel()
     for name in ("class", "basis", "headlines"):
-        laid[name] = columns.get(name, blank.astype(object)).ravel()
+        laid[name] = _words(columns.get(name, blank.astype(object)).ravel())
     for name in ("last_full", "read_on"):
         laid[name] = (
             columns.get(name, blank.astype("datetime64[D]")).astype("datetime64[us]").ravel()
         )
-    kinds = dict.fromkeys(("field", "site", "zone", "class", "basis", "headlines"), "str")
-    return pd.DataFrame(laid, columns=pd.Index(_ORDER)).astype(kinds)
+    return pd.DataFrame(laid, columns=pd.Index(_ORDER))
+
+
+def _words(words: list[str] | NDArray) -> pd.Series:
+    return pd.Series(words, dtype="str")
 
 
 def _bounds(layers: tuple[Layer, ...], settings: Settings) -> tuple[list[float], list[float]]:

@@ -11,6 +11,7 @@ from analytics.model import Floats
 from analytics.settings import Settings
 
 WEEK_D = 7
+DAY = np.timedelta64(1, "D")
 BAND = (0.1, 0.5, 0.9)
 
 
@@ -80,25 +81,26 @@ def season_tables(
         ``run_until`` are empty where the source keeps up throughout, or there is none.
     """
     rows, days = [], []
+    spreads: dict[int, Floats] = {}
     for one in seasons:
-        weekly = weekly_mean(one.crop_mm)
-        low, middle, high = np.quantile(weekly, BAND, axis=0)
-        sure = np.quantile(weekly, settings.reliability, axis=0)
-        dates = pd.date_range(
-            pd.Timestamp(one.planting) + pd.Timedelta(days=1), periods=len(sure)
-        )
+        if id(one.crop_mm) not in spreads:  # fields of one crop and planting share an array
+            shares = (*BAND, settings.reliability)
+            spreads[id(one.crop_mm)] = np.quantile(weekly_mean(one.crop_mm), shares, axis=0)
+        low, middle, high, sure = spreads[id(one.crop_mm)]
+        dates = np.datetime64(one.planting, "us") + (1 + np.arange(len(sure))) * DAY
         peak = int(np.argmax(middle))
         run = None if np.isnan(one.capacity_mm_d) else run_days(sure, one.capacity_mm_d)
         rows.append({
             "field": one.field, "source": one.source, "crop": one.crop,
-            "planting": pd.Timestamp(one.planting), "ends_on": dates[-1],
+            "planting": pd.Timestamp(one.planting), "ends_on": pd.Timestamp(dates[-1]),
             "capacity_mm_d": one.capacity_mm_d, "peak_mm_d": float(middle[peak]),
-            "peak_on": dates[peak], "run_from": dates[run[0]] if run else pd.NaT,
-            "run_until": dates[run[1]] if run else pd.NaT, "bank_mm": one.bank_mm,
-            "years": len(weekly),
+            "peak_on": pd.Timestamp(dates[peak]),
+            "run_from": pd.Timestamp(dates[run[0]]) if run else pd.NaT,
+            "run_until": pd.Timestamp(dates[run[1]]) if run else pd.NaT,
+            "bank_mm": one.bank_mm, "years": len(one.crop_mm),
         })  # fmt: skip
-        days.append(pd.DataFrame({
-            "field": one.field, "date": dates, "low_mm_d": low, "middle_mm_d": middle,
-            "high_mm_d": high, "sure_mm_d": sure,
-        }))  # fmt: skip
-    return pd.DataFrame(rows), pd.concat(days, ignore_index=True) if days else pd.DataFrame()
+        days.append((np.repeat(one.field, len(dates)), dates, low, middle, high, sure))
+    names = ("field", "date", "low_mm_d", "middle_mm_d", "high_mm_d", "sure_mm_d")
+    columns = [np.concatenate(column) for column in zip(*days, strict=True)]
+    demand = pd.DataFrame(dict(zip(names, columns, strict=True))) if days else pd.DataFrame()
+    return pd.DataFrame(rows), demand

@@ -231,7 +231,7 @@ def published(store: Path) -> Path:
         "site": ["s1"], "field": "f1", "latitude": 37.0, "longitude": -101.5,
         "timezone": "America/Chicago",
         "installed_on": pd.Timestamp("2020-01-01")}))  # fmt: skip
-    staged = results.stage(store, 1, "s1", {"readiness": pd.DataFrame([row])})
+    staged = results.stage(store, 1, "s1", {"readiness": pd.DataFrame([row])}, day)
     why = "field f1: there is no weather station for it. Import a station and its weather."
     whole = {name: pd.DataFrame() for name in results.WHOLE}
     whole["order_left_out"] = pd.DataFrame([{"field": "f1", "site": "s1", "why": why}])

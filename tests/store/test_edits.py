@@ -128,12 +128,13 @@ def part(record: Record, rows: slice) -> Record:
 def test_gaps_that_a_late_file_fills(store: Path, record: Callable[..., Record]) -> None:
     whole = record(hours=100)
     settings = Settings()
-    assert filled.found(store, whole, settings) == [], "nothing was there to have a gap"
+    assert filled.found(store, whole, None, settings) == [], "nothing was there to have a gap"
     readings.merge(store, part(whole, slice(0, 30)))
     readings.merge(store, part(whole, slice(50, 90)))
-    late = filled.found(store, part(whole, slice(25, 52)), settings)
+    newest = readings.newest(store, whole.site)
+    late = filled.found(store, part(whole, slice(25, 52)), newest, settings)
     assert [(one.depth_cm, one.readings) for one in late] == [(5.08, 20), (10.0, 20)]
     assert late[0].since == whole.times[29]
     assert late[0].until == whole.times[50]
-    assert filled.found(store, part(whole, slice(90, 100)), settings) == []
-    assert filled.found(store, part(whole, slice(0, 20)), settings) == []
+    assert filled.found(store, part(whole, slice(90, 100)), newest, settings) == []
+    assert filled.found(store, part(whole, slice(0, 20)), newest, settings) == []

@@ -81,7 +81,7 @@ def test_what_a_crop_used_is_what_came_and_what_the_soil_gave() -> None:
     made = grown(water=water, crop=DEEP)
     where = place(made)
     ended = season(harvested_on=PLANTED + timedelta(days=80))
-    tables = follow(where, (ended,), date(2021, 12, 1), SETTINGS)
+    tables = follow(where, spans_of(where, (ended,), date(2021, 12, 1), SETTINGS), SETTINGS)
     for name, table in tables.items():
         assert list(table.columns) == list(TABLES[name].names)
     row = tables["crop_water"].iloc[0]
@@ -101,7 +101,7 @@ def test_a_crop_without_coefficients_is_not_followed() -> None:
     saffron = replace(season(), crop="saffron")
     assert spans_of(where, (saffron,), NOW, SETTINGS) == ()
     assert fitted(saffron, where, SETTINGS) is None
-    assert follow(where, (saffron,), NOW, SETTINGS)["depletion"].empty
+    assert follow(where, spans_of(where, (saffron,), NOW, SETTINGS), SETTINGS)["depletion"].empty
 
 
 def test_a_probe_that_was_not_there_tells_nothing() -> None:
@@ -113,7 +113,8 @@ def test_a_probe_that_was_not_there_tells_nothing() -> None:
 
 def test_forecasts_of_a_crop_that_goes_as_reckoned_come_true() -> None:
     made = grown(crop=DEEP)
-    cases = follow(place(made), (season(),), NOW, SETTINGS)["season_cases"]
+    where = place(made)
+    cases = follow(where, spans_of(where, (season(),), NOW, SETTINGS), SETTINGS)["season_cases"]
     assert set(cases["kind"]) == {"corrected", "alone"}
     assert (cases["forecast_mm"] - cases["happened_mm"]).abs().max() < 3.0
     graded = {row["kind"]: row for row in season_grade(cases).to_dict("records")}

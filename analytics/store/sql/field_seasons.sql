@@ -1,2 +1,2 @@
--- params: field text
-SELECT * FROM seasons WHERE field = $field ORDER BY planted_on
+-- params: fields texts
+SELECT * FROM seasons WHERE list_contains($fields::VARCHAR[], field) ORDER BY field, planted_on

@@ -1,2 +1,2 @@
--- params: field text
-SELECT soil FROM fields WHERE field = $field
+-- params: fields texts
+SELECT field, soil FROM fields WHERE list_contains($fields::VARCHAR[], field)

@@ -1,5 +1,5 @@
--- params: field text, until date
-SELECT "date", kind, mm
+-- params: fields texts, until date
+SELECT field, "date", kind, mm
 FROM water
-WHERE field = $field AND "date" <= $until::DATE
-ORDER BY "date", kind
+WHERE list_contains($fields::VARCHAR[], field) AND "date" <= $until::DATE
+ORDER BY field, "date", kind

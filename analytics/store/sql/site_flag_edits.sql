@@ -1,5 +1,5 @@
--- params: site text
-SELECT depth_cm, flag, "from", "to", action
+-- params: sites texts
+SELECT site, depth_cm, flag, "from", "to", action
 FROM flag_edits
-WHERE site = $site AND undone_at IS NULL
-ORDER BY id
+WHERE list_contains($sites::VARCHAR[], site) AND undone_at IS NULL
+ORDER BY site, id

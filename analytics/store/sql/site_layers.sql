@@ -1,2 +1,2 @@
--- params: site text
-SELECT * FROM layers WHERE site = $site ORDER BY depth_cm
+-- params: sites texts
+SELECT * FROM layers WHERE list_contains($sites::VARCHAR[], site) ORDER BY site, depth_cm

@@ -1,5 +1,5 @@
--- params: site text
+-- params: sites texts
 SELECT site, field, latitude, longitude, timezone, installed_on, removed_on
 FROM sites
-WHERE site = $site
-ORDER BY installed_on NULLS FIRST
+WHERE list_contains($sites::VARCHAR[], site)
+ORDER BY site, installed_on NULLS FIRST

@@ -1,6 +1,6 @@
--- params: site text
+-- params: sites texts
 SELECT site, placement, depth_cm, point, value, sd, state, valid_from, set_by, reason,
        wettings, ponded
 FROM set_limits
-WHERE site = $site AND reverted_at IS NULL
-ORDER BY valid_from, id
+WHERE list_contains($sites::VARCHAR[], site) AND reverted_at IS NULL
+ORDER BY site, valid_from, id

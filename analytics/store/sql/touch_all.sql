@@ -1,2 +1,2 @@
-INSERT INTO touched
+INSERT INTO touched (number, site)
 SELECT nextval('touches'), site FROM (SELECT DISTINCT site FROM sites)

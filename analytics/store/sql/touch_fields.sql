@@ -1,4 +1,4 @@
 -- params: fields texts
-INSERT INTO touched
+INSERT INTO touched (number, site)
 SELECT nextval('touches'), site
 FROM (SELECT DISTINCT site FROM sites WHERE list_contains($fields::VARCHAR[], field))

@@ -1,2 +1,4 @@
 -- params: sites texts
-INSERT INTO touched SELECT nextval('touches'), unnest($sites::VARCHAR[])
+INSERT INTO touched (number, site)
+SELECT nextval('touches'), unnest($sites::VARCHAR[])
+RETURNING number

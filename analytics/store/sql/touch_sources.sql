@@ -1,5 +1,5 @@
 -- params: sources texts
-INSERT INTO touched
+INSERT INTO touched (number, site)
 SELECT nextval('touches'), site
 FROM (SELECT DISTINCT s.site
       FROM sites s

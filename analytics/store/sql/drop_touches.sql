@@ -1,0 +1,2 @@
+-- params: numbers integers
+DELETE FROM touched WHERE list_contains($numbers::BIGINT[], number)
