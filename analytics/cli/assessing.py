@@ -11,6 +11,8 @@ from analytics.cli.talk import Bar, complain, remark, say
 from analytics.store import layout
 from analytics.store.assessment import AssessReport, assess
 
+NAMED = 10
+
 
 def run(asked: argparse.Namespace) -> int:
     """Assess; a site that fails is named and gives status 1."""
@@ -50,11 +52,20 @@ def tell(report: AssessReport) -> int:
     """Say what an assessment did."""
     if report.note:
         remark(report.note)
+    late = len(report.latest_days)
+    part = f", {late} of them for their latest days only" if late else ""
     kept = f", {len(report.unchanged)} had not changed" if report.unchanged else ""
     count = len(report.assessed)
-    say(f"As of {report.as_of}: {count} {'site' if count == 1 else 'sites'} assessed{kept}.")
+    sites = "site" if count == 1 else "sites"
+    say(f"As of {report.as_of}: {count} {sites} assessed{part}{kept}.")
     if report.without_readings:
-        remark(f"Without readings: {', '.join(report.without_readings)}.")
+        remark(f"Without readings: {_few(report.without_readings)}.")
     for sentence in report.failed.values():
         complain(sentence)
     return int(bool(report.failed))
+
+
+def _few(names: tuple[str, ...]) -> str:
+    """Name the first few, and count the rest."""
+    rest = len(names) - NAMED
+    return ", ".join(names[:NAMED]) + (f" and {rest} more" if rest > 0 else "")

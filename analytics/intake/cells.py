@@ -62,7 +62,7 @@ def numbers(cells: pa.ChunkedArray, missing: Collection[float] = ()) -> tuple[Fl
         fits = pc.fill_null(pc.match_substring_regex(flat, NUMBER), fill_value=True)
         bad = ~fits.to_numpy(zero_copy_only=False)
         flat = pc.if_else(fits, flat, pa.scalar(None, pa.string()))
-    values = flat.cast(pa.float64()).to_numpy(zero_copy_only=False).copy()
+    values = flat.cast(pa.float64(), safe=False).to_numpy(zero_copy_only=False).copy()
     endless = np.isinf(values)
     values[endless] = np.nan
     for code in missing:

@@ -1,9 +1,12 @@
 """One file in, one Delivery out: the front door of intake."""
 
 import hashlib
-from collections.abc import Collection, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
+from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
+
+import pyarrow as pa
 
 from analytics.contract import PEOPLE, READINGS, Table
 from analytics.errors import InputRefused
@@ -27,6 +30,8 @@ PEOPLE_TABLES = {table.name: table for table in PEOPLE}
 SHAPES = ("fields", "landmarks")
 WEATHER = "weather"
 LONG_SIGNS = {"time", "depth_cm"}
+BINARY = (b"PAR1", b"PK", b"\x1f\x8b")
+"""How Parquet, zip (Excel, too) and gzip files begin."""
 RECOGNISED = 0.5  # share of a header that a table must know to be guessed; ours
 
 
@@ -43,7 +48,26 @@ def guess_kind(path: Path) -> str:
     InputRefused
         When the file cannot be read at all.
     """
-    return _kind(look(Path(path)))
+    with _sound(Path(path)):
+        return _kind(look(Path(path)))
+
+
+@contextmanager
+def _sound(path: Path) -> Iterator[None]:
+    """Refuse a packed or binary file in which a few bytes are other than was written.
+
+    What such bytes lead to is endless; in a text file each has a sentence of its own.
+    """
+    try:
+        yield
+    except (pa.ArrowException, UnicodeError, OverflowError, IndexError) as why:
+        with path.open("rb") as file:
+            binary = file.read(4).startswith(BINARY)
+        if not binary:
+            raise
+        what = " ".join(str(why).split())[:120]
+        found = f"is damaged inside ({type(why).__name__}: {what})."
+        raise InputRefused(str(path), found, "Copy or export it again.") from why
 
 
 def _kind(seen: Seen) -> str:
@@ -105,7 +129,14 @@ def read(
     InputRefused
         When the file, or for a people's table any of its values, cannot be taken.
     """
-    seen = look(Path(path))
+    with _sound(Path(path)):
+        return _read(Path(path), known, kind, mapping)
+
+
+def _read(
+    path: Path, known: Known, kind: str | None, mapping: Mapping[str, Any] | None
+) -> Delivery:
+    seen = look(path)
     packed.check_size(seen.path, seen.packing)
     told = _checked_kind(seen, kind) or ("logger" if mapping else _kind(seen))
     if told == READINGS.name and (mapping or not _is_long(seen.columns)):

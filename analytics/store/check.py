@@ -153,7 +153,7 @@ def _stale(store: Path, db: duckdb.DuckDBPyConnection, generation: int) -> Itera
         if have:
             yield Finding(level="suspect", what="Nothing has been assessed yet.", remedy=remedy)
         return
-    touched = [str(site) for site, _ in statements.execute(db, "touched_sites")]
+    touched = [str(site) for site, *_ in statements.execute(db, "touched_sites")]
     due = [site for site in touched if site in have]
     if due:
         what = f"The results of {len(due)} sites are older than their data: {_some(due)}."

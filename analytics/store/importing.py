@@ -117,12 +117,16 @@ def _fills(
 
 
 def _warn(store: Path, delivery: Delivery, newest: Newest) -> list[int]:
-    """Touch the sites that a delivery reaches far back into, before it is merged.
+    """Touch new sites, and those a delivery reaches far back into, before it is merged.
 
     Should the merge be cut short, a repeated import would no longer see what it changed.
     """
     deep = sorted(
-        {one.site for one in _with_values(delivery.readings) if _reaches_back(one, newest)}
+        {
+            one.site
+            for one in _with_values(delivery.readings)
+            if newest[one.site] is None or _reaches_back(one, newest)
+        }
     )
     if not deep:
         return []
@@ -184,16 +188,17 @@ def _merge(
 ) -> tuple[Counts, dict[str, np.datetime64]]:
     """Merge the readings; long files count single readings, wide ones instants.
 
-    Told with it is each site's first instant of which anything may be new: of a delivery that
-    goes on where the record ends its own first, for a merge that was cut short hides the rest.
+    Told with it is each site's first instant of which anything may be new: the first that is
+    other than it was, of a delivery that reaches far back into the record; else its own first,
+    for an earlier merge that was cut short hides what it changed.
     """
     total, since = readings.NOTHING, dict[str, np.datetime64]()
     for record in _with_values(delivery.readings):
         merged = readings.merge_counted(store, record)
         total += merged
-        first = merged.since if _reaches_back(record, newest) else record.times[0]
-        if first is not None:
-            since[record.site] = min(first, since.get(record.site, first))
+        first = merged.since if _reaches_back(record, newest) else None
+        first = record.times[0] if first is None else first
+        since[record.site] = min(first, since.get(record.site, first))
     readings.keep_replaced(store, delivery.replaced)
     return total.readings if delivery.mapping is None else total.instants, since
 

@@ -54,6 +54,10 @@ class CoreLayer:
     room_mm: float = float("nan")
 
 
+_READ = ("top_cm", "bottom_cm", "fill", "full_mm", "lower_mm", "water_mm", "left_mm", "class",
+         "held", "basis")  # fmt: skip
+
+
 def core_layers(rows: pd.DataFrame) -> tuple[CoreLayer, ...]:
     """Read a core out of readiness rows.
 
@@ -70,7 +74,11 @@ def core_layers(rows: pd.DataFrame) -> tuple[CoreLayer, ...]:
     if "zone" in rows:
         rows = rows[rows["zone"] == "layer"]
     ordered = rows.sort_values("top_cm")
-    return tuple(_layer(row) for row in ordered.to_dict("records"))
+    columns = {name: ordered[name].tolist() for name in _READ if name in ordered}
+    return tuple(
+        _layer(dict(zip(columns, values, strict=True)))
+        for values in zip(*columns.values(), strict=True)
+    )
 
 
 def _layer(row: dict[Any, Any]) -> CoreLayer:

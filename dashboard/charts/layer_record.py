@@ -178,7 +178,8 @@ def _held_lines(placed: pd.DataFrame, span: Span, palette: Palette) -> list[alt.
     )  # fmt: skip
     if not placed["held"].any():
         return []
-    some = placed[["from", "depth_cm"]].assign(at=placed["at"].where(beside))
+    near = beside | beside.shift(1, fill_value=False)  # what follows a stretch breaks its line
+    some = placed[["from", "depth_cm"]].assign(at=placed["at"].where(beside))[near]
     dashed = alt.Chart(some).mark_line(color=palette.ink, strokeWidth=1.3, strokeDash=[3, 3])
     return [dashed.encode(x=span.x(), y=span.y("at"), detail="depth_cm:N")]
 

@@ -18,19 +18,21 @@ def spec(chart: Any) -> dict[str, Any]:
     chart : Chart or LayerChart
         Not changed.
     """
-    rows: dict[str, list[dict[str, Any]]] = {}
-    written = _by_name(chart, rows).to_dict(validate=False)
+    frames: dict[str, pd.DataFrame] = {}
+    written = _by_name(chart, frames).to_dict(validate=False)
+    rows = {name: [*alt.to_values(frame)["values"]] for name, frame in frames.items()}
     return {**written, "datasets": rows}
 
 
-def _by_name(chart: Any, rows: dict[str, list[dict[str, Any]]]) -> Any:
-    """Copy a chart with its frames replaced by names, and keep their rows under these."""
+def _by_name(chart: Any, frames: dict[str, pd.DataFrame]) -> Any:
+    """Copy a chart with its frames replaced by names; marks that share a frame share one."""
     own = chart.copy(deep=False)
     if isinstance(own, alt.LayerChart):
-        own.layer = [_by_name(one, rows) for one in _filled(own.layer)]
+        own.layer = [_by_name(one, frames) for one in _filled(own.layer)]
     if isinstance(own.data, pd.DataFrame):
-        name = f"rows-{len(rows)}"
-        rows[name] = [*alt.to_values(own.data)["values"]]
+        known = (name for name, frame in frames.items() if frame is own.data)
+        name = next(known, f"rows-{len(frames)}")
+        frames[name] = own.data
         own.data = alt.NamedData(name=name)
     return own
 

@@ -2,6 +2,7 @@
 
 import math
 from collections.abc import Sequence
+from functools import lru_cache
 from typing import Any
 
 import geopandas as gpd
@@ -39,6 +40,7 @@ def pixels_per_metre(shapes: Sequence[BaseGeometry]) -> float:
     return _DRAWN_PX / max(width, height, 1.0)
 
 
+@lru_cache(maxsize=8192)  # asked of every field at every drawing of the map
 def circle_of(shape: BaseGeometry) -> tuple[float, float, float] | None:
     """Read a full pivot as a circle.
 

@@ -1,8 +1,9 @@
 """Spoil files at random and read them: a sentence or a delivery, and no row lost.
 
-``python tests/faults/fuzz.py [COUNT]`` does so many to each reader and prints a table. What a
-reader may do with a spoiled file: refuse it with a sentence, or take it so that rows in = taken
-+ repeated + rejected. Anything else is a fault, and its seed is printed.
+``python tests/faults/fuzz.py [COUNT [FIRST]]`` does so many to each reader, from a seed on,
+and prints a table. What a reader may do with a spoiled file: refuse it with a sentence, or take
+it so that rows in = taken + repeated + rejected. Anything else is a fault; its seed is
+printed.
 """
 
 import gzip
@@ -170,11 +171,12 @@ def many(name: str, first: int, count: int) -> tuple[str, Counter[str], list[str
     return name, ended, faults
 
 
-def main(count: int) -> int:
+def main(count: int, first: int = 0) -> int:
     """Fuzz every reader, and print a table; 1 if anything was wrong."""
     began, workers = time.monotonic(), os.cpu_count() or 1
     share = max(count // (2 * workers), 1)
-    jobs = [(name, first, share) for name in SEEDS for first in range(0, count, share)]
+    starts = range(first, first + count, share)
+    jobs = [(name, start, share) for name in SEEDS for start in starts]
     ended: dict[str, Counter[str]] = {name: Counter() for name in SEEDS}
     faults: list[str] = []
     with ProcessPoolExecutor(workers) as pool:
@@ -191,4 +193,4 @@ def main(count: int) -> int:
 
 
 if __name__ == "__main__":
-    sys.exit(main(int(sys.argv[1]) if len(sys.argv) > 1 else 200_000))
+    sys.exit(main(*(int(word) for word in sys.argv[1:3] or ["200000"])))

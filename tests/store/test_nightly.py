@@ -79,7 +79,7 @@ def test_nights_tell_what_a_whole_assessment_tells(store: Path, tmp_path: Path) 
     assert run(tmp_path / "whole", last, everything=True).latest_days == ()
     for name in BY_NIGHT:
         by_nights, at_once = table(store, name), table(tmp_path / "whole", name)
-        columns = [one for one in at_once if one not in ON_POINTS]
+        columns = [str(one) for one in at_once if one not in ON_POINTS]
         _alike(by_nights, at_once, columns)
     assert damage(store) == []
 
@@ -260,8 +260,6 @@ def test_what_reaches_far_back_counts_from_the_first_reading_that_is_other(
     rows = slice(len(whole.times) - 24 * 40, None)
     again = replace(whole, times=whole.times[rows], theta=whole.theta[rows].copy(),
                     temp_c=whole.temp_c[rows])  # fmt: skip
-    _import(store, again)
-    assert touches(store) == {}, "nothing was new, so nothing is to be worked out again"
     again.theta[24 * 10, 0] += 0.01
     _import(store, again)
     assert touches(store) == {"TF02": pd.Timestamp(again.times[24 * 10], tz="UTC")}

@@ -12,6 +12,7 @@ from analytics.store import connection, manifest, people, results
 from analytics.store.connection import reading
 
 DAY = date(2024, 11, 5)
+LONG_AGO = date(2024, 6, 1)
 
 
 def tables(site: str, stamp: float) -> dict[str, pd.DataFrame]:
@@ -21,7 +22,7 @@ def tables(site: str, stamp: float) -> dict[str, pd.DataFrame]:
             {"site": [site], "date": [DAY], "top_cm": [0.0], "bottom_cm": [stamp]}
         ),
         "uptake": pd.DataFrame(
-            {"site": [site], "date": [DAY], "depth_cm": [10.0], "mm": [stamp]}
+            {"site": [site], "date": [LONG_AGO], "depth_cm": [10.0], "mm": [stamp]}
         ),
     }
 
@@ -46,6 +47,19 @@ def test_untouched_sites_keep_their_results_by_reference(store: Path) -> None:
     after = manifest.read(store, 2)
     assert after["uptake"]["../S 1"] == before["uptake"]["../S 1"]
     assert len(set(after["frost"].values()) & set(before["frost"].values())) == 1
+
+
+def test_the_latest_weeks_of_a_table_by_day_lie_in_buckets(store: Path) -> None:
+    days = pd.date_range(LONG_AGO, DAY, freq="D")
+    rows = pd.DataFrame({"site": "N1", "date": days, "depth_cm": 10.0, "mm": 1.0})
+    results.publish(store, {"N1": {"uptake": rows}}, DAY, Settings(), "1")
+    assert people.table(store, "uptake")["date"].tolist() == days.tolist()
+    files = manifest.read(store, 1)
+    assert set(files["uptake"]) == {"N1"}
+    (late,) = files[results.latest("uptake")].values()
+    with reading(store) as db:
+        found = db.execute("SELECT count(*) FROM read_parquet($path)", {"path": str(late)})
+        assert found.fetchall() == [(results.OPEN_DAYS + 1,)]
 
 
 def test_a_site_without_rows_loses_its_rows(store: Path) -> None:

@@ -31,6 +31,7 @@ from analytics.store.check import check
 SITES, DAYS, EDITS = ("A1", "B1", "C1"), 150, 40
 FIRST = date(2023, 10, 1)
 AS_OF = str(FIRST + timedelta(days=DAYS))
+NEXT = str(FIRST + timedelta(days=DAYS + 1))  # of the same week, so that a night does
 ACKNOWLEDGED = "acknowledged.txt"
 
 
@@ -58,6 +59,7 @@ def prepare(folder: Path) -> list[Task]:
     return [
         Task(name="import", start=empty, act=_import, kept=_rows_there, state=_readings),
         Task(name="assess", start=full, act=_assess, kept=_readings_there, state=_results),
+        Task(name="night", start=known, act=_night, kept=_readings_there, state=_results),
         Task(name="edit", start=known, act=_edit, kept=_edits_there, state=_edits),
     ]
 
@@ -122,6 +124,10 @@ def _import(store: Path, files: Path) -> None:
 
 def _assess(store: Path, files: Path) -> None:
     _demand(main(["assess", str(store), "--as-of", AS_OF, "--workers", "1"]))
+
+
+def _night(store: Path, files: Path) -> None:
+    _demand(main(["assess", str(store), "--as-of", NEXT, "--workers", "1"]))
 
 
 def _demand(status: int) -> None:

@@ -101,7 +101,9 @@ def test_a_crop_without_coefficients_is_not_followed() -> None:
     saffron = replace(season(), crop="saffron")
     assert spans_of(where, (saffron,), NOW, SETTINGS) == ()
     assert fitted(saffron, where, SETTINGS) is None
-    assert follow(where, spans_of(where, (saffron,), NOW, SETTINGS), SETTINGS)["depletion"].empty
+    assert follow(where, spans_of(where, (saffron,), NOW, SETTINGS), SETTINGS)[
+        "depletion"
+    ].empty
 
 
 def test_a_probe_that_was_not_there_tells_nothing() -> None:

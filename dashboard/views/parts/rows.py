@@ -12,7 +12,7 @@ from dashboard.views.parts.answers import detail_of, line_of
 from dashboard.views.parts.district import District
 from dashboard.views.parts.measures import bare
 
-LISTED = 60
+LISTED = 40
 """Rows drawn; of a larger district the foot says what follows."""
 CORE_PX = (24.0, 64.0)
 

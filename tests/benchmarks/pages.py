@@ -1,0 +1,82 @@
+"""Measure a store's pages from warm results: ``python tests/benchmarks/pages.py STORE``.
+
+A page's script is run as a server runs it, session and widgets and all, without a browser.
+Printed are the middle and the 95th of a hundred of the time that takes, and the size of what
+would go to the browser: of a first opening, and of going on from field to field.
+"""
+
+import logging
+import os
+import sys
+import time
+from itertools import cycle, islice
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pandas as pd
+from streamlit.testing.v1 import AppTest, local_script_runner
+
+import dashboard
+from analytics.cli.talk import say
+from analytics.store import people
+
+APP = str(Path(dashboard.__file__).with_name("app.py"))
+RUNS = 40
+NAME = "parse_tree_from_messages"
+_read = getattr(local_script_runner, NAME)
+
+
+class Sent:
+    """How many bytes the last run sent."""
+
+    size = 0
+
+
+def _weighed(messages: list[Any]) -> Any:
+    Sent.size = sum(one.ByteSize() for one in messages)
+    return _read(messages)
+
+
+def main(store: Path) -> None:
+    """Measure the map and the field page, and print a row each."""
+    os.environ["OVERWINTER_STORE"] = str(store)
+    logging.disable(logging.WARNING)  # Streamlit warns that no browser is there
+    setattr(local_script_runner, NAME, _weighed)
+    fields = pd.DataFrame(people.table(store, "fields"))["name"].tolist()
+    told("map of every field", [_run(_app(), "") for _ in range(RUNS)])
+    app = _app()
+    app.run()
+    some = islice(cycle(fields[:: max(len(fields) // RUNS, 1)]), RUNS)
+    told("page of one field", [_run(_of(app, name), "views/field.py") for name in some])
+
+
+def _app() -> AppTest:
+    return AppTest.from_file(APP, default_timeout=120)
+
+
+def _of(app: AppTest, name: str) -> AppTest:
+    app.query_params["field"] = name
+    return app
+
+
+def _run(app: AppTest, page: str) -> tuple[float, int]:
+    began = time.perf_counter()
+    if page:
+        app.switch_page(page)
+    app.run()
+    spent = 1000 * (time.perf_counter() - began)
+    assert not app.exception, app.exception
+    return spent, Sent.size
+
+
+def told(what: str, runs: list[tuple[float, int]]) -> None:
+    """Print one row; the first run warms what is kept and does not count."""
+    spent, size = np.array(runs[1:]).T
+    middle, slow = np.quantile(spent, [0.5, 0.95])
+    say(f"| {what} | {middle:.0f} ms, 95 of 100 within {slow:.0f} ms | "
+        f"at most {size.max() / 1000:.0f} kB |")  # fmt: skip
+
+
+if __name__ == "__main__":
+    main(Path(sys.argv[1]))
