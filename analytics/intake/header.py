@@ -6,6 +6,7 @@ daily01 names); other loggers are read by the words of the trade in the name.
 
 import re
 from dataclasses import dataclass, replace
+from functools import lru_cache
 
 from analytics.units import CM_PER_FOOT, CM_PER_INCH
 
@@ -101,6 +102,7 @@ def _plain(said: str) -> str:
     return said.strip().lower().replace("³", "3").replace("°", "")
 
 
+@lru_cache(maxsize=4096)  # loggers of a district name their columns alike
 def meaning(name: str) -> Meaning | None:
     """Read a column's name; None where it names nothing we keep.
 

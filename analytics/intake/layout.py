@@ -131,8 +131,8 @@ def _marks(line: str) -> tuple[str, ...]:
 
 def named_score(cells: Sequence[str]) -> int:
     """Count the different names that are known."""
-    names = {one.strip() for one in cells}
-    return sum(one.lower() in KNOWN_NAMES or meaning(one) is not None for one in names if one)
+    names = {one.strip() for one in cells if any(map(str.isalpha, one))}
+    return sum(one.lower() in KNOWN_NAMES or meaning(one) is not None for one in names)
 
 
 def _units(

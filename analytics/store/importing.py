@@ -85,16 +85,17 @@ def take(store: Path, delivery: Delivery) -> Outcome:
         When the delivery names a site, field or station that the store does not know.
     """
     with connection.turn(store):
-        with connection.reading(store) as db:
+        newest = {one.site: readings.newest(store, one.site) for one in delivery.readings}
+        deep = _deep(delivery, newest)
+        with connection.writing(store) if deep else connection.reading(store) as db:
             before = _taken_before(db, delivery)
             if not before:
                 _check_sites(db, delivery)
             settings = preferences.thresholds_in(db)
+            warned = [] if before else _warn(db, deep)
         if before:
             return _unchanged(delivery)
-        newest = {one.site: readings.newest(store, one.site) for one in delivery.readings}
         late = _fills(store, delivery, newest, settings)
-        warned = _warn(store, delivery, newest)
         counts, since = _merge(store, delivery, newest)
         with connection.writing(store) as db:
             counts += _put_tables(db, delivery)
@@ -116,22 +117,21 @@ def _fills(
     ]
 
 
-def _warn(store: Path, delivery: Delivery, newest: Newest) -> list[int]:
-    """Touch new sites, and those a delivery reaches far back into, before it is merged.
+def _deep(delivery: Delivery, newest: Newest) -> list[str]:
+    """Name new sites, and those that a delivery reaches far back into."""
+    return sorted({
+        one.site
+        for one in _with_values(delivery.readings)
+        if newest[one.site] is None or _reaches_back(one, newest)
+    })  # fmt: skip
+
+
+def _warn(db: duckdb.DuckDBPyConnection, deep: list[str]) -> list[int]:
+    """Touch sites before their readings are merged.
 
     Should the merge be cut short, a repeated import would no longer see what it changed.
     """
-    deep = sorted(
-        {
-            one.site
-            for one in _with_values(delivery.readings)
-            if newest[one.site] is None or _reaches_back(one, newest)
-        }
-    )
-    if not deep:
-        return []
-    with connection.writing(store) as db:
-        rows = statements.execute(db, "touch_sites", sites=deep)
+    rows = statements.execute(db, "touch_sites", sites=deep) if deep else []
     return [int(str(number)) for (number,) in rows]
 
 

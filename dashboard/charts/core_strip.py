@@ -5,7 +5,9 @@ last crop left.
 """
 
 import base64
+import math
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Any
 
 import pandas as pd
@@ -50,10 +52,11 @@ class CoreLayer:
     known: bool
     held: bool
     unsure: bool
-    holds_mm: float = float("nan")
-    room_mm: float = float("nan")
+    holds_mm: float = math.nan
+    room_mm: float = math.nan
 
 
+_NAN = math.nan  # always the same one, so that like layers are equal and drawn once
 _READ = ("top_cm", "bottom_cm", "fill", "full_mm", "lower_mm", "water_mm", "left_mm", "class",
          "held", "basis")  # fmt: skip
 
@@ -82,28 +85,31 @@ def core_layers(rows: pd.DataFrame) -> tuple[CoreLayer, ...]:
 
 
 def _layer(row: dict[Any, Any]) -> CoreLayer:
-    room = _real(row.get("full_mm")) - _real(row.get("lower_mm"))
-    holds = _real(row.get("water_mm")) - _real(row.get("lower_mm"))
-    left = _real(row.get("left_mm")) - _real(row.get("lower_mm"))
+    full, water, left, lower = (
+        _real(row.get(name)) for name in ("full_mm", "water_mm", "left_mm", "lower_mm")
+    )
+    room, holds = full - lower, water - lower
     code = row.get("class")
     fill = _real(row.get("fill"))
     known = code in CODES and fill == fill  # noqa: PLR0124 - NaN is not known
     return CoreLayer(
         top_cm=float(row["top_cm"]), bottom_cm=float(row["bottom_cm"]), fill=fill,
-        left_fill=left / room if room > 0 else float("nan"),
+        left_fill=_real((left - lower) / room) if room > 0 else _NAN,
         code=code if known else None, known=known, held=_true(row.get("held")),
-        unsure=not str(row.get("basis")).startswith(_SURE), holds_mm=holds, room_mm=room,
+        unsure=not str(row.get("basis")).startswith(_SURE), holds_mm=_real(holds),
+        room_mm=_real(room),
     )  # fmt: skip
 
 
 def _real(value: object) -> float:
-    return float("nan") if value is None or pd.isna(value) else float(value)  # type: ignore[arg-type]
+    return _NAN if value is None or pd.isna(value) else float(value)  # type: ignore[arg-type]
 
 
 def _true(value: object) -> bool:
     return value is not None and not pd.isna(value) and bool(value)  # type: ignore[arg-type]
 
 
+@lru_cache(maxsize=2048)  # a list of fields asks for the same ones at every click
 def core_svg(
     layers: tuple[CoreLayer, ...],
     *,
