@@ -10,7 +10,7 @@ from analytics.cli.talk import remark, say
 from analytics.contract import READINGS, TABLES
 from analytics.errors import InputRefused
 from analytics.report import export, whole
-from analytics.store import layout, people, statements
+from analytics.store import layout, people, readings, statements
 from analytics.store.check import Finding
 from analytics.store.check import check as look_over
 
@@ -50,14 +50,19 @@ def table(asked: argparse.Namespace) -> int:
         where = f"format {asked.format}"
         found = "readings are too many to carry a boundary each."
         raise InputRefused(where, found, "Choose csv, json or parquet.")
-    frame = people.table(asked.store, asked.name)
-    if asked.format in export.PLACED:
-        frame = _placed(asked, frame)
     _remark_unassessed(asked)
     sys.stdout.flush()
-    export.write(frame, asked.format, asked.out or sys.stdout.buffer)
+    out = asked.out or sys.stdout.buffer
+    if asked.name == READINGS.name:
+        rows = export.write_parts(lambda: readings.by_site(asked.store), asked.format, out)
+    else:
+        frame = people.table(asked.store, asked.name)
+        if asked.format in export.PLACED:
+            frame = _placed(asked, frame)
+        export.write(frame, asked.format, out)
+        rows = len(frame)
     if asked.out:
-        remark(f"{asked.out}: {len(frame)} rows of {asked.name}.")
+        remark(f"{asked.out}: {rows} rows of {asked.name}.")
     return 0
 
 

@@ -4,13 +4,15 @@ import io
 import json
 import math
 import tempfile
-from collections.abc import Hashable
+from collections.abc import Callable, Hashable, Iterator
 from datetime import date, datetime
 from pathlib import Path
 from typing import IO, Literal, cast, get_args
 
 import geopandas as gpd
 import pandas as pd
+import pyarrow as pa
+import pyarrow.parquet as pq
 import shapely
 
 from analytics.errors import InputRefused
@@ -22,6 +24,8 @@ _BINARY = ("parquet", "gpkg")
 _RISKY = ("=", "+", "-", "@", "\t", "\r")
 _DIGITS = 4
 _LAYER = "overwinter"
+_JSON_END = b"\n]\n"
+Parts = Callable[[], Iterator[pd.DataFrame]]
 
 
 def write(frame: pd.DataFrame, form: Format, out: Path | IO[bytes]) -> None:
@@ -50,6 +54,54 @@ def write(frame: pd.DataFrame, form: Format, out: Path | IO[bytes]) -> None:
         out.write_bytes(content)
     else:
         out.write(content)
+
+
+def write_parts(parts: Parts, form: Format, out: Path | IO[bytes]) -> int:
+    """Write a table that is too long to hold, part after part.
+
+    Parameters
+    ----------
+    parts : callable
+        Gives the table's parts from the first on, at least one, all of the same columns. Text
+        goes through them twice, since the widest word sets a column's width.
+    form : {"text", "csv", "json", "parquet"}
+    out : Path or binary stream
+
+    Returns
+    -------
+    int
+        Rows written: what ``write`` makes of them all at once, but for Parquet's row groups.
+    """
+    if isinstance(out, Path):
+        with out.open("wb") as file:
+            return write_parts(parts, form, file)
+    if form == "parquet":
+        return _parquet_parts(parts(), out)
+    wide = _widest(parts()) if form == "text" else {}
+    rows = 0
+    for place, frame in enumerate(parts()):
+        if form == "text":
+            out.write(_lines(frame, wide, head=place == 0))
+        elif form == "csv":
+            content = _csv(frame)
+            out.write(content if place == 0 else content[content.index(b"\n") + 1 :])
+        elif len(frame):
+            out.write((b"," if rows else b"[") + _json(frame)[1 : -len(_JSON_END)])
+        rows += len(frame)
+    if form == "json":
+        out.write(_JSON_END if rows else b"[]\n")
+    return rows
+
+
+def _parquet_parts(parts: Iterator[pd.DataFrame], out: IO[bytes]) -> int:
+    first = pa.Table.from_pandas(next(parts), preserve_index=False)
+    rows = first.num_rows
+    with pq.ParquetWriter(out, first.schema) as writer:
+        writer.write_table(first)
+        for frame in parts:
+            writer.write_table(pa.Table.from_pandas(frame, first.schema, preserve_index=False))
+            rows += len(frame)
+    return rows
 
 
 def binary(form: Format) -> bool:
@@ -93,17 +145,30 @@ def place(frame: pd.DataFrame, fields: gpd.GeoDataFrame, sites: pd.DataFrame) ->
 
 def _text(frame: pd.DataFrame) -> bytes:
     """Align the columns: words to the left, numbers to the right, nothing for missing."""
+    return _lines(frame, _widest(iter([frame])), head=True)
+
+
+def _lines(frame: pd.DataFrame, wide: dict[str, int], *, head: bool) -> bytes:
     cells = {str(name): [_word(one) for one in column] for name, column in _columns(frame)}
     right = {str(name) for name, column in _columns(frame) if _numeric(column)}
-    wide = {name: _width(name, words) for name, words in cells.items()}
     lines = []
-    for row in [list(cells), *zip(*cells.values(), strict=True)]:
+    for row in [*([list(cells)] if head else []), *zip(*cells.values(), strict=True)]:
         told = [
             one.rjust(wide[name]) if name in right else one.ljust(wide[name])
             for one, name in zip(row, cells, strict=True)
         ]
-        lines.append("  ".join(told).rstrip())
-    return ("\n".join(lines) + "\n").encode()
+        lines.append("  ".join(told).rstrip() + "\n")
+    return "".join(lines).encode()
+
+
+def _widest(parts: Iterator[pd.DataFrame]) -> dict[str, int]:
+    """Find the width of each column: that of its name or of its widest word."""
+    wide: dict[str, int] = {}
+    for frame in parts:
+        for name, column in _columns(frame):
+            words = (len(_word(one)) for one in column)
+            wide[str(name)] = max(wide.get(str(name), len(str(name))), *words, 0)
+    return wide
 
 
 def _columns(frame: pd.DataFrame) -> list[tuple[Hashable, pd.Series]]:
@@ -112,10 +177,6 @@ def _columns(frame: pd.DataFrame) -> list[tuple[Hashable, pd.Series]]:
 
 def _numeric(column: pd.Series) -> bool:
     return pd.api.types.is_numeric_dtype(column) and not pd.api.types.is_bool_dtype(column)
-
-
-def _width(name: str, words: list[str]) -> int:
-    return max([len(name), *map(len, words)])
 
 
 def _word(value: object) -> str:

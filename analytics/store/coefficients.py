@@ -51,7 +51,7 @@ def save(store: Path, crop: str, field: str, told: Crop, *, author: str, reason:
             kc_mid=told.kc_mid, kc_end=told.kc_end, stages_d=list(told.stages_d),
             author=author.strip(), reason=reason.strip(), made_at=datetime.now(UTC),
         )  # fmt: skip
-        statements.execute(db, "touch_all")
+        statements.execute(db, "touch_all", since=None)
     return int(str(kept[0][0]))
 
 
@@ -85,7 +85,7 @@ def undo(store: Path, number: int, author: str) -> None:
         if not statements.execute(db, "undo_coefficients", id=number, at=at, by=author.strip()):
             message = f"There is no version {number} that still holds."
             raise NotKnown(message)
-        statements.execute(db, "touch_all")
+        statements.execute(db, "touch_all", since=None)
 
 
 def history(store: Path) -> pd.DataFrame:

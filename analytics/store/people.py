@@ -2,6 +2,7 @@
 
 from collections.abc import Iterable
 from dataclasses import dataclass
+from datetime import date, timedelta
 from pathlib import Path
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
@@ -100,8 +101,11 @@ def put_in(db: duckdb.DuckDBPyConnection, table: str, frame: pd.DataFrame) -> Co
     db.register("arriving", to_arrow(unique, described))
     changed = statements.execute(db, f"put_{table}")
     db.unregister("arriving")
-    _touch(db, table, {str(name) for _, name in changed})
-    taken = sum(action == "INSERT" for action, _ in changed)
+    days = [day for _, _, *dated in changed for day in dated if isinstance(day, date)]
+    # The day before, so that it is the earlier one by every clock.
+    since = min(days) - timedelta(days=1) if days else None
+    _touch(db, table, {str(name) for _, name, *_ in changed}, since)
+    taken = sum(action == "INSERT" for action, *_ in changed)
     superseded = len(changed) - taken + len(frame) - len(unique)
     identical = len(frame) - taken - superseded
     return Counts(taken=taken, identical=identical, superseded=superseded)
@@ -243,7 +247,10 @@ def _check_zones(frame: pd.DataFrame) -> None:
             raise InputRefused(where, found, remedy) from why
 
 
-def _touch(db: duckdb.DuckDBPyConnection, table: str, changed: set[str]) -> None:
+def _touch(
+    db: duckdb.DuckDBPyConnection, table: str, changed: set[str], since: date | None
+) -> None:
+    """Let sites be assessed again: from a day on where rows are of days, else whole."""
     if not changed:
         return
     if table in _TOUCH_SITES:
@@ -251,6 +258,6 @@ def _touch(db: duckdb.DuckDBPyConnection, table: str, changed: set[str]) -> None
     elif table == "sources":  # the order hangs on them
         statements.execute(db, "touch_sources", sources=sorted(changed))
     elif table in _TOUCH_FIELDS:
-        statements.execute(db, "touch_fields", fields=sorted(changed))
+        statements.execute(db, "touch_fields", fields=sorted(changed), since=since)
     elif table in _TOUCH_ALL:
-        statements.execute(db, "touch_all")
+        statements.execute(db, "touch_all", since=since)

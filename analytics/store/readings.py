@@ -120,12 +120,17 @@ def newest(store: Path, site: str) -> pd.Timestamp | None:
 
 def long(store: Path) -> pd.DataFrame:
     """Give every reading as one row a sensor and instant, as the contract has it."""
+    frames = [*by_site(store)]
+    some = [one for one in frames if len(one)]
+    return pd.concat(some, ignore_index=True) if some else frames[0]
+
+
+def by_site(store: Path) -> Iterator[pd.DataFrame]:
+    """Give the same site after site, one of them in memory at a time; at least one frame."""
     require(store)
-    frames = [_long(read(store, site)) for site in sites(store)]
-    frames = [one for one in frames if len(one)]
-    if frames:
-        return pd.concat(frames, ignore_index=True)
-    return _long(_joined("", []))
+    yield _long(_joined("", []))
+    for site in sites(store):
+        yield _long(read(store, site))
 
 
 def _long(record: Record) -> pd.DataFrame:

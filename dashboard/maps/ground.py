@@ -19,6 +19,8 @@ from dashboard.maps.labels import name_label
 from dashboard.maps.shapes import M_PER_DEGREE, Bounds, paths
 
 _MILE_M = KM_PER_MILE * 1000
+_LINES = 48
+_STEPS = (1.0, 6.0, 36.0, 216.0, 1296.0)  # miles between lines
 _UNDER, _UNDER_Z = "under", 390  # names of roads and canals lie under the fields (400)
 
 
@@ -128,11 +130,15 @@ def _patterns(palette: Palette) -> str:
 
 
 def _grid(bounds: Bounds, palette: Palette) -> folium.FeatureGroup:
-    """Draw the lines of the mile grid through the south-west corner of the fields."""
+    """Draw the lines of the mile grid through the south-west corner of the fields.
+
+    Of a wide district only those of townships, six miles apart, or of six of these.
+    """
     west, south, east, north = bounds
-    step_lat = _MILE_M / M_PER_DEGREE
+    across = max(north - south, east - west) * M_PER_DEGREE / _MILE_M
+    step_lat = next(one for one in _STEPS if across <= _LINES * one) * _MILE_M / M_PER_DEGREE
     step_lon = step_lat / math.cos(math.radians((south + north) / 2))
-    reach = 3  # miles beyond the fields, so that the grid fills a wide window
+    reach = 3  # steps beyond the fields, so that the grid fills a wide window
     rows = range(-reach, math.ceil((north - south) / step_lat) + reach + 1)
     columns = range(-3 * reach, math.ceil((east - west) / step_lon) + 3 * reach + 1)
     lats = [south + i * step_lat for i in rows]

@@ -52,11 +52,6 @@ EMPTY_DATE = "Nothing is known for this date. Choose a date within the record."
 EMPTY_FILTER = "No field matches these choices. Widen one of them."
 NO_TALLY = "No off-season is on record here yet: it begins at a harvest."
 NO_SEASONS = "No crop is on record for this field. Import its seasons to part the years."
-MAP_KEY = (
-    "Number in a field: water short {where}. Dotted rim: frozen, value held. Hatched half: a "
-    "sensor is silent. Hatched with “?”: not known. Squares of the grid are one mile. Ring: "
-    "the selected field."
-)
 
 
 def class_name(code: str | None) -> str:

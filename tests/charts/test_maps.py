@@ -187,6 +187,17 @@ def test_a_thousand_fields_weigh_little():
     assert len(sketch.styles) == 3
 
 
+@pytest.mark.parametrize("across_deg", [0.0, 0.2, 2.0, 12.0, 180.0])
+def test_a_wide_district_has_no_more_grid_lines_than_a_small_one(across_deg):
+    west, south = -101.0, -80.0
+    bounds = (west, south, west + across_deg, south + across_deg / 2)
+    ground = maps.base_map(bounds, landmarks().iloc[:0], LIGHT, "leaflet.js", "leaflet.css")
+    written = ground.get_root().render()
+    grid = re.findall(r"L\.polyline\(\s*(\[\[.*?\]\]\])", written, re.DOTALL)
+    lines = json.loads(grid[0])
+    assert 10 <= len(lines) <= 140
+
+
 def test_a_click_finds_its_field():
     every = fields()
     assert maps.field_at(every, {"lat": LAT, "lng": -101.0}) == "a"

@@ -1,6 +1,7 @@
 """Tables written out: readable, inert in a spreadsheet, placed where there is a place."""
 
 import io
+import itertools
 import json
 import time
 from pathlib import Path
@@ -111,6 +112,33 @@ def test_a_long_table_is_aligned_in_time_that_grows_with_it() -> None:
     begin = time.perf_counter()
     written(pd.DataFrame({"a": column, "b": column}), "text")
     assert time.perf_counter() - begin < 5  # widths told anew for each cell took minutes
+
+
+@pytest.mark.parametrize("form", ["text", "csv", "json", "parquet"])
+@pytest.mark.parametrize("cuts", [(), (0,), (0, 2), (1, 1, 2)])
+def test_a_table_in_parts_is_the_table(
+    frame: pd.DataFrame, form: export.Format, cuts: tuple[int, ...], tmp_path: Path
+) -> None:
+    edges = [0, *cuts, len(frame)]
+    parts = [frame.iloc[since:until] for since, until in itertools.pairwise(edges)]
+    rows = export.write_parts(lambda: iter(parts), form, tmp_path / "parts")
+    export.write(frame, form, tmp_path / "whole")
+    assert rows == len(frame)
+    if form == "parquet":
+        one, other = (pd.read_parquet(tmp_path / name) for name in ("parts", "whole"))
+        pd.testing.assert_frame_equal(one, other)
+    else:
+        assert (tmp_path / "parts").read_bytes() == (tmp_path / "whole").read_bytes()
+
+
+@pytest.mark.parametrize("form", ["text", "csv", "json"])
+def test_no_part_with_a_row_is_an_empty_table(
+    frame: pd.DataFrame, form: export.Format, tmp_path: Path
+) -> None:
+    nothing = frame.iloc[:0]
+    assert export.write_parts(lambda: iter([nothing, nothing]), form, tmp_path / "parts") == 0
+    export.write(nothing, form, tmp_path / "whole")
+    assert (tmp_path / "parts").read_bytes() == (tmp_path / "whole").read_bytes()
 
 
 def test_an_empty_table_still_has_its_header() -> None:

@@ -6,4 +6,4 @@ ON known.field IS NOT DISTINCT FROM arrived.field
     AND known.kind IS NOT DISTINCT FROM arrived.kind
 WHEN MATCHED AND (known IS DISTINCT FROM arrived) THEN UPDATE BY NAME
 WHEN NOT MATCHED THEN INSERT BY NAME
-RETURNING merge_action, field
+RETURNING merge_action, field, "date"

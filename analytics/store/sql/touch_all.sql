@@ -1,2 +1,3 @@
-INSERT INTO touched (number, site)
-SELECT nextval('touches'), site FROM (SELECT DISTINCT site FROM sites)
+-- params: since date
+INSERT INTO touched (number, site, since)
+SELECT nextval('touches'), site, $since::DATE::TIMESTAMPTZ FROM (SELECT DISTINCT site FROM sites)
