@@ -235,12 +235,12 @@ def _last_state(daily: Daily, day: np.datetime64) -> Floats:
 
 
 def _agree(known: Daily, part: Daily, fresh: np.datetime64) -> bool:
-    """Ask that window and record tell the same of the days that both know."""
+    """Ask that window and record tell the same of the days that both know, of which some."""
     begun = part.days[0] + np.timedelta64(BEGUN_D, "D")
     days = part.days[(part.days >= begun) & (part.days < fresh) & (part.days <= known.days[-1])]
     here = (days - part.days[0]).astype(np.intp)
     there = (days - known.days[0]).astype(np.intp)
-    return bool(
+    return len(days) > 0 and bool(
         np.allclose(part.state[here], known.state[there], 0.0, AGREES, equal_nan=True)
         and (part.held[here] == known.held[there]).all()
         and (part.frozen[here] == known.frozen[there])[np.isfinite(part.state[here])].all()

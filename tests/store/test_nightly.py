@@ -225,6 +225,24 @@ def test_nothing_new_since_weeks_leaves_all_but_the_day_of_now(
     _alike(one, other, list(other.columns))
 
 
+def test_a_probe_heard_again_after_weeks_is_assessed_whole(
+    night: tuple[SiteInputs, Known],
+) -> None:
+    inputs, _ = night
+    times = inputs.record.times
+    early = times < times[-1] - np.timedelta64(55, "D")
+    heard = times >= times[-1] - np.timedelta64(4, "D")
+    silent = replace(inputs, record=_some(inputs.record, early), as_of=MONDAY)
+    known = _known("TF02", assess_site(silent, Settings()), MONDAY)
+    again = replace(inputs, record=_some(inputs.record, early | heard))
+    assert assess_night(again, known, MONDAY - timedelta(days=3), Settings()) is None
+
+
+def _some(record: Record, rows: np.ndarray) -> Record:
+    return replace(record, times=record.times[rows], theta=record.theta[rows],
+                   temp_c=record.temp_c[rows])  # fmt: skip
+
+
 def _delivery(store: Path, site: str, hours: int) -> Record:
     """Give the hours after a record's end, like those before."""
     known = readings.read(store, site)
