@@ -69,6 +69,8 @@ def grade(store: Store) -> pd.DataFrame:
 def news(store: Store) -> pd.DataFrame:
     """Give what needs a person and was not put aside, newest first."""
     rows = whole(store, "news")
+    if rows.empty:
+        return rows
     aside = dismissals.listed(store.path)[["field", "kind", "since"]].assign(aside=True)
     if aside.empty:
         return rows.sort_values("since", ascending=False, ignore_index=True)

@@ -61,7 +61,25 @@ def field_features(
     -------
     folium.FeatureGroup
     """
+    return field_group(field_sketch(fields, shown, palette, selected, names))
+
+
+def field_group(told: str) -> folium.FeatureGroup:
+    """Draw what ``field_sketch`` told."""
     group = folium.FeatureGroup(name="fields", control=False)
+    if told:
+        Sketch(told).add_to(group)
+    return group
+
+
+def field_sketch(
+    fields: gpd.GeoDataFrame,
+    shown: pd.DataFrame,
+    palette: Palette,
+    selected: str | None = None,
+    names: Iterable[str] = (),
+) -> str:
+    """Tell what ``field_features`` draws, as text to keep; empty for no field."""
     drawn = _drawn(fields, shown)
     sketch = Sketch()
     for one in drawn.values():
@@ -70,9 +88,7 @@ def field_features(
         _number(sketch, one, palette)
     for place, words in placed_names(drawn, selected, names):
         sketch.write(place, words, name_style(palette.ink, drop_px=2), "ow-name")
-    if drawn:
-        sketch.add_to(group)
-    return group
+    return sketch.told() if drawn else ""
 
 
 def _drawn(fields: gpd.GeoDataFrame, shown: pd.DataFrame) -> dict[str, _Field]:

@@ -21,7 +21,8 @@ _UNSAFE = str.maketrans({one: f"\\u{ord(one):04x}" for one in "<>&\u2028\u2029"}
 class Sketch(MacroElement):
     """What is drawn into a feature group, gathered mark by mark.
 
-    ``shapes`` and ``words`` hold what was added; ``styles`` each style once.
+    ``shapes`` and ``words`` hold what was added; ``styles`` each style once. Made from what
+    another one ``told``, it draws that.
     """
 
     _template = Template("""
@@ -50,9 +51,10 @@ class Sketch(MacroElement):
         {% endmacro %}
     """)
 
-    def __init__(self) -> None:
+    def __init__(self, told: str = "") -> None:
         super().__init__()
         self._name = "sketch"
+        self._told = told
         self.shapes: list[dict[str, Any]] = []
         self.words: list[dict[str, Any]] = []
         self.styles: list[dict[str, Any]] = []
@@ -78,6 +80,8 @@ class Sketch(MacroElement):
 
     def told(self) -> str:
         """Give all of it as JSON that is safe inside a page's script."""
+        if self._told:
+            return self._told
         whole = {"styles": self.styles, "shapes": self.shapes, "words": self.words}
         return json.dumps(whole, separators=(",", ":")).translate(_UNSAFE)
 

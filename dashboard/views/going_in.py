@@ -46,7 +46,7 @@ def _list(district: District, field: str | None) -> None:
     rest = ", scroll for the rest" if len(district.kept) > IN_SIGHT else ""
     frame.heading(title, f"{district.counted}{rest}")
     field_list(
-        rows.list_rows(district),
+        data.once(district.store, ("list", *district.key), lambda: rows.list_rows(district)),
         selected=field,
         head=rows.head(district),
         foot=rows.foot(district.kept, district.system),
@@ -56,7 +56,8 @@ def _list(district: District, field: str | None) -> None:
 
 
 def _map(district: District, field: str | None) -> None:
-    shown = shown_frame(district)
+    store, key = district.store, ("shown", *district.key)
+    shown = data.once(store, key, lambda: shown_frame(district))
     frame.heading(district.measure.title, district.counted)
     class_bar(shown["code"], district.measure, district.palette)
     map_panel(district, shown, field)

@@ -158,7 +158,8 @@ def test_words_swallow_no_click():
 
 
 def written(group: Any) -> list[str]:
-    return [one["text"] for sketch in group._children.values() for one in sketch.words]
+    told = [json.loads(sketch.told()) for sketch in group._children.values()]
+    return [one["text"] for sketch in told for one in sketch["words"]]
 
 
 def test_only_the_asked_names_are_written():
@@ -181,10 +182,9 @@ def test_a_thousand_fields_weigh_little():
         geometry=[pivot(-101.0 + 0.02 * (n % 40), LAT + 0.02 * (n // 40)) for n in range(1000)],
     )  # fmt: skip
     every = pd.concat([shown().iloc[:1].assign(field=f"f{n}") for n in range(1000)])
-    group = maps.field_features(many, every, LIGHT)
-    sketch: Any = next(iter(group._children.values()))
-    assert len(sketch.told()) < 500_000
-    assert len(sketch.styles) == 3
+    told = maps.field_sketch(many, every, LIGHT)
+    assert len(told) < 500_000
+    assert len(json.loads(told)["styles"]) == 3
 
 
 @pytest.mark.parametrize("across_deg", [0.0, 0.2, 2.0, 12.0, 180.0])

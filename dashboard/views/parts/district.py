@@ -1,5 +1,6 @@
 """What the map page shows: the store, what was chosen, and the rows that come of it."""
 
+import hashlib
 from dataclasses import dataclass
 
 import pandas as pd
@@ -36,6 +37,12 @@ class District:
     def where(self) -> str:
         """The zone as a label: "below 3 ft"."""
         return words.zone_label(self.zone, self.system, self.split_cm)
+
+    @property
+    def key(self) -> tuple[str, ...]:
+        """All that the rows and their pictures depend on beside the store."""
+        kept = hashlib.sha256("\n".join(self.kept["field"]).encode()).hexdigest()
+        return (self.day, self.zone, self.measure.title, self.system, self.palette.theme, kept)
 
     @property
     def counted(self) -> str:

@@ -61,7 +61,11 @@ def map_panel(district: District, shown: pd.DataFrame, selected: str | None) -> 
     every = data.fields(store)
     drawn = every[every["field"].isin(shown["field"])]
     names = set(shown["field"].head(NAMED))
-    groups = [maps.field_features(drawn, shown, palette, selected, names)]
+    told = data.once(
+        store, ("map", *district.key, str(selected)),
+        lambda: maps.field_sketch(drawn, shown, palette, selected, names),
+    )  # fmt: skip
+    groups = [maps.field_group(told)]
     ring = list(drawn.loc[drawn["field"] == selected, "geometry"])
     if ring:
         groups.insert(0, maps.selection_ring(ring[0], palette))
