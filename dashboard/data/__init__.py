@@ -6,12 +6,11 @@ seen on the next run, and bounded in number, so that a long evening does not fil
 
 import json
 import os
-from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
-from typing import Any, TypeVar
+from typing import Any
 
 import geopandas as gpd
 import pandas as pd
@@ -40,7 +39,6 @@ BUCKETS = 400
 """A record is reduced to about so many steps across: a pixel or two each."""
 _KEPT = 256
 EMPTY = pd.DataFrame()
-Made = TypeVar("Made")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -113,20 +111,6 @@ def _frame(path: str, generation: str, name: str, **params: Any) -> pd.DataFrame
 
 def _read(store: Store, name: str, **params: Any) -> pd.DataFrame:
     return _frame(str(store.path), store.generation, name, **params)
-
-
-def once(store: Store, key: tuple[str, ...], make: Callable[[], Made]) -> Made:
-    """Make something plain out of what was read, once for a generation and key.
-
-    ``key`` names all that ``make`` depends on beside the store.
-    """
-    return _made(str(store.path), store.generation, key, make)
-
-
-@st.cache_data(max_entries=_KEPT, show_spinner=False)
-def _made(path: str, generation: str, key: tuple[str, ...], _make: Callable[[], Any]) -> Any:
-    del path, generation, key  # parts of the key only
-    return _make()
 
 
 def fields(store: Store) -> gpd.GeoDataFrame:

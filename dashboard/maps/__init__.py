@@ -5,7 +5,7 @@ zoom and place stay. A click is read as a place (latitude, longitude): find the 
 boundary with ``field_at``. That is exact for circles and polygons alike.
 """
 
-from dashboard.maps.fields import field_features, field_group, field_sketch, selection_ring
+from dashboard.maps.fields import field_group, field_sketch, selection_ring
 from dashboard.maps.ground import base_map
 from dashboard.maps.shapes import Bounds, bounds_of, circle_of, field_at
 
@@ -15,7 +15,6 @@ __all__ = [
     "bounds_of",
     "circle_of",
     "field_at",
-    "field_features",
     "field_group",
     "field_sketch",
     "selection_ring",

@@ -13,7 +13,7 @@ from shapely.geometry.base import BaseGeometry
 from dashboard.charts.palette import Palette, class_colour, letter, text_on
 from dashboard.maps.labels import name_style, placed_names
 from dashboard.maps.shapes import across_m, circle_of, pixels_per_metre
-from dashboard.maps.sketch import Sketch
+from dashboard.maps.sketch import Drawn, Sketch
 
 _LETTER_PX, _DOT_PX = 28.0, 14.0
 _STRONG = ("depleted", "low")
@@ -34,14 +34,14 @@ class _Field:
     pixels: float
 
 
-def field_features(
+def field_sketch(
     fields: gpd.GeoDataFrame,
     shown: pd.DataFrame,
     palette: Palette,
     selected: str | None = None,
     names: Iterable[str] = (),
-) -> folium.FeatureGroup:
-    """Draw every field by its class, with the number inside it.
+) -> str:
+    """Sketch every field by its class, with the number inside it.
 
     Parameters
     ----------
@@ -59,27 +59,9 @@ def field_features(
 
     Returns
     -------
-    folium.FeatureGroup
+    str
+        Text to keep, drawn by ``field_group``; empty where no field is drawn.
     """
-    return field_group(field_sketch(fields, shown, palette, selected, names))
-
-
-def field_group(told: str) -> folium.FeatureGroup:
-    """Draw what ``field_sketch`` told."""
-    group = folium.FeatureGroup(name="fields", control=False)
-    if told:
-        Sketch(told).add_to(group)
-    return group
-
-
-def field_sketch(
-    fields: gpd.GeoDataFrame,
-    shown: pd.DataFrame,
-    palette: Palette,
-    selected: str | None = None,
-    names: Iterable[str] = (),
-) -> str:
-    """Tell what ``field_features`` draws, as text to keep; empty for no field."""
     drawn = _drawn(fields, shown)
     sketch = Sketch()
     for one in drawn.values():
@@ -89,6 +71,14 @@ def field_sketch(
     for place, words in placed_names(drawn, selected, names):
         sketch.write(place, words, name_style(palette.ink, drop_px=2), "ow-name")
     return sketch.told() if drawn else ""
+
+
+def field_group(told: str) -> folium.FeatureGroup:
+    """Draw what ``field_sketch`` told."""
+    group = folium.FeatureGroup(name="fields", control=False)
+    if told:
+        Drawn(told).add_to(group)
+    return group
 
 
 def _drawn(fields: gpd.GeoDataFrame, shown: pd.DataFrame) -> dict[str, _Field]:
@@ -188,5 +178,5 @@ def selection_ring(geometry: BaseGeometry, palette: Palette) -> folium.FeatureGr
     for colour, weight in ((palette.highlight, 14), (palette.ground, 6)):
         sketch.draw(geometry, color=colour, weight=weight, opacity=1, fill=False,
                     interactive=False)  # fmt: skip
-    sketch.add_to(group)
+    Drawn(sketch.told()).add_to(group)
     return group

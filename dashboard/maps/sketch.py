@@ -18,12 +18,8 @@ _TENTH_OF_A_METRE = 6  # decimals of a degree
 _UNSAFE = str.maketrans({one: f"\\u{ord(one):04x}" for one in "<>&\u2028\u2029"})
 
 
-class Sketch(MacroElement):
-    """What is drawn into a feature group, gathered mark by mark.
-
-    ``shapes`` and ``words`` hold what was added; ``styles`` each style once. Made from what
-    another one ``told``, it draws that.
-    """
+class Drawn(MacroElement):
+    """What a sketch told, drawn into a feature group."""
 
     _template = Template("""
         {% macro script(this, kwargs) %}
@@ -47,14 +43,23 @@ class Sketch(MacroElement):
                         })
                     }).addTo(group);
                 });
-            })({{ this._parent.get_name() }}, {{ this.told() }});
+            })({{ this._parent.get_name() }}, {{ this.told }});
         {% endmacro %}
     """)
 
-    def __init__(self, told: str = "") -> None:
+    def __init__(self, told: str) -> None:
         super().__init__()
         self._name = "sketch"
-        self._told = told
+        self.told = told
+
+
+class Sketch:
+    """What is to be drawn into a feature group, gathered mark by mark.
+
+    ``shapes`` and ``words`` hold what was added; ``styles`` each style once.
+    """
+
+    def __init__(self) -> None:
         self.shapes: list[dict[str, Any]] = []
         self.words: list[dict[str, Any]] = []
         self.styles: list[dict[str, Any]] = []
@@ -80,8 +85,6 @@ class Sketch(MacroElement):
 
     def told(self) -> str:
         """Give all of it as JSON that is safe inside a page's script."""
-        if self._told:
-            return self._told
         whole = {"styles": self.styles, "shapes": self.shapes, "words": self.words}
         return json.dumps(whole, separators=(",", ":")).translate(_UNSAFE)
 

@@ -3,6 +3,7 @@
 import streamlit as st
 
 from dashboard import data, words
+from dashboard.data import kept
 from dashboard.views.parts import answers, controls, frame, news_panel, rows, take_report
 from dashboard.views.parts.class_bar import class_bar
 from dashboard.views.parts.district import District, unique_names
@@ -46,7 +47,7 @@ def _list(district: District, field: str | None) -> None:
     rest = ", scroll for the rest" if len(district.kept) > IN_SIGHT else ""
     frame.heading(title, f"{district.counted}{rest}")
     field_list(
-        data.once(district.store, ("list", *district.key), lambda: rows.list_rows(district)),
+        kept.once(district.store, ("list", *district.key), lambda: rows.list_rows(district)),
         selected=field,
         head=rows.head(district),
         foot=rows.foot(district.kept, district.system),
@@ -57,7 +58,7 @@ def _list(district: District, field: str | None) -> None:
 
 def _map(district: District, field: str | None) -> None:
     store, key = district.store, ("shown", *district.key)
-    shown = data.once(store, key, lambda: shown_frame(district))
+    shown = kept.once(store, key, lambda: shown_frame(district))
     frame.heading(district.measure.title, district.counted)
     class_bar(shown["code"], district.measure, district.palette)
     map_panel(district, shown, field)

@@ -49,11 +49,15 @@ def landmarks() -> gpd.GeoDataFrame:
     )
 
 
+def drawn(fields, shown, palette=LIGHT, **more):
+    return maps.field_group(maps.field_sketch(fields, shown, palette, **more))
+
+
 def page(palette=LIGHT, **more) -> str:
     ground = maps.base_map(maps.bounds_of(list(fields().geometry)), landmarks(), palette,
                            "static/leaflet.js", "static/leaflet.css", **more)  # fmt: skip
     maps.selection_ring(pivot(-101.0, LAT), palette).add_to(ground)
-    maps.field_features(fields(), shown(), palette, selected="a", names={"b"}).add_to(ground)
+    drawn(fields(), shown(), palette, selected="a", names={"b"}).add_to(ground)
     return ground.get_root().render()
 
 
@@ -158,12 +162,12 @@ def test_words_swallow_no_click():
 
 
 def written(group: Any) -> list[str]:
-    told = [json.loads(sketch.told()) for sketch in group._children.values()]
+    told = [json.loads(sketch.told) for sketch in group._children.values()]
     return [one["text"] for sketch in told for one in sketch["words"]]
 
 
 def test_only_the_asked_names_are_written():
-    group = maps.field_features(fields(), shown(), LIGHT, names={"b"})
+    group = drawn(fields(), shown(), LIGHT, names={"b"})
     assert sorted(written(group)) == ["2.0", "7.3", "?", "Hask 4"]
 
 
@@ -172,7 +176,7 @@ def test_names_that_would_touch_give_way_to_the_selection():
         {"field": ["a", "b"], "name": ["A long name of a field", "Another long name of one"]},
         geometry=[pivot(-101.0, LAT), pivot(-101.0 + 0.0003, LAT)], crs="EPSG:4326",
     )  # fmt: skip
-    told = written(maps.field_features(near, shown(), LIGHT, selected="b", names=["a"]))
+    told = written(drawn(near, shown(), LIGHT, selected="b", names=["a"]))
     assert "Another long name of one" in told
 
 
@@ -234,5 +238,5 @@ def test_bounds_of_nothing_are_refused():
 
 def test_an_empty_district_still_draws():
     none = fields().iloc[:0]
-    group = maps.field_features(none, shown(), LIGHT)
+    group = drawn(none, shown(), LIGHT)
     assert not group._children

@@ -13,6 +13,7 @@ import pandas as pd
 from streamlit_folium import st_folium
 
 from dashboard import data, maps, state
+from dashboard.data import kept
 from dashboard.views.parts.answers import shown_of
 from dashboard.views.parts.district import District
 from dashboard.views.parts.measures import Measure
@@ -61,7 +62,7 @@ def map_panel(district: District, shown: pd.DataFrame, selected: str | None) -> 
     every = data.fields(store)
     drawn = every[every["field"].isin(shown["field"])]
     names = set(shown["field"].head(NAMED))
-    told = data.once(
+    told = kept.once(
         store, ("map", *district.key, str(selected)),
         lambda: maps.field_sketch(drawn, shown, palette, selected, names),
     )  # fmt: skip
