@@ -25,6 +25,7 @@ from analytics.soil.edits import apply_edits
 from analytics.soil.flags import Flag
 from analytics.soil.gaps import find_gaps, flag_spans
 from analytics.soil.quality import quality_flags
+from analytics.soil.series import carried
 
 WINDOW_D = 48
 """Days gone through again: the month by which a repeat is judged, and a fortnight more."""
@@ -161,9 +162,9 @@ def recent(
     told, opens = known.tables["flags"], _instant(fresh, placement)
     if (told["flag"].isin(ENDING).to_numpy() & (_naive(told["to"]) >= opens)).any():
         return None
-    flags = _carried(record, flags, told, opens)
+    flags = _with_lasting(record, flags, told, opens)
     flags = apply_edits(record, flags, inputs.flag_edits)
-    held = _last_state(known.daily, np.datetime64(begin, "D"))
+    held = last_state(known.daily, np.datetime64(begin, "D"), placement.number)
     part = daily_values(record, flags, (placement,), settings, held)
     if not _agree(known.daily, part, fresh):
         return None
@@ -208,30 +209,40 @@ def _naive(stamps: pd.Series) -> Times:
     return stamps.dt.tz_localize(None).to_numpy().astype("datetime64[us]")
 
 
-def _carried(
+def _with_lasting(
     record: Record, flags: NDArray[np.uint16], told: pd.DataFrame, until: np.datetime64
 ) -> NDArray[np.uint16]:
     """Carry lasting flags on that stood from before the window up to the days to work out."""
     begun, ended = _naive(told["from"]), _naive(told["to"])
     lasting = told["flag"].isin(CARRIED).to_numpy()
     stands = lasting & (begun <= record.times[0]) & (ended >= until)
-    carried = flags.copy()
+    also = flags.copy()
     for depth, name in told.loc[stands, ["depth_cm", "flag"]].itertuples(index=False):
         sensor = int(np.argmin(np.abs(record.depths_cm - depth)))
         there = np.isfinite(record.theta[:, sensor])
-        carried[there, sensor] |= np.uint16(Flag[str(name).upper()])
-    return carried
+        also[there, sensor] |= np.uint16(Flag[str(name).upper()])
+    return also
 
 
-def _last_state(daily: Daily, day: np.datetime64) -> Floats:
-    """Give each layer's last known state before a day, which frost would hold; NaN for none."""
-    before = daily.state[daily.days < day]
-    seen = np.isfinite(before)
-    last = len(before) - 1 - seen[::-1].argmax(axis=0)
-    return np.array([
-        before[row, sensor] if seen[:, sensor].any() else np.nan
-        for sensor, row in enumerate(last.tolist())
-    ])  # fmt: skip
+def last_state(daily: Daily, day: np.datetime64, number: int) -> Floats:
+    """Give each layer's last state in a placement before a day, which frost would hold.
+
+    Parameters
+    ----------
+    daily : Daily
+        D days by k layers.
+    day : datetime64[D]
+    number : int
+        The placement's: what another hole held is nothing to this one.
+
+    Returns
+    -------
+    (k,) float
+        m3/m3, NaN where there is none.
+    """
+    before = daily.state[(daily.days < day) & (daily.placement == number)]
+    none = np.full((1, before.shape[1]), np.nan)
+    return carried(np.vstack([none, before]), np.inf)[-1]
 
 
 def _agree(known: Daily, part: Daily, fresh: np.datetime64) -> bool:

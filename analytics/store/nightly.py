@@ -7,7 +7,7 @@ assessed whole within the same task.
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
-from datetime import date, datetime
+from datetime import date, datetime, timedelta
 from pathlib import Path
 from zoneinfo import ZoneInfo
 
@@ -45,6 +45,8 @@ DAY_COLUMNS = ["date", "depth_cm", "placement", "high", "state", "temp_c", "froz
 ORDER_NEEDS = (latest("readiness"), "limits", "tally", "forecasts", "season_cases")
 ROOTED_D = 20
 """Days back within which a rooted layer of a standing crop has a row that says so."""
+A_DAY = timedelta(days=1)
+"""What a site's own day may lie before that of UTC."""
 Whole = Callable[[str], Staged | None]
 
 
@@ -151,11 +153,11 @@ def _inputs(
     store: Path, due: tuple[Due, ...], known_until: date, as_of: date
 ) -> dict[str, SiteInputs]:
     """Gather what people told of the sites, with their latest readings, in one unit of work."""
-    years = {
-        one.site: first_read(min(one.since.date(), known_until)).year
+    days = {
+        one.site: first_read(min(one.since.date(), known_until) - A_DAY)
         for one in due if one.since is not None
     }  # fmt: skip
-    records = {site: readings.read(store, site, year) for site, year in years.items()}
+    records = {site: readings.read(store, site, day.year) for site, day in days.items()}
     with connection.reading(store) as db:
         gathering = Gathering(db, list(records), as_of)
         return {site: gathering.of(record) for site, record in records.items()}

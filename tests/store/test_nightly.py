@@ -17,7 +17,7 @@ from analytics.contract import TABLES
 from analytics.model import Record, SiteInputs
 from analytics.nightly import assess_night
 from analytics.settings import Settings
-from analytics.soil.recent import AHEAD_D, WINDOW_D, Known, days_of, first_read
+from analytics.soil.recent import AHEAD_D, WINDOW_D, Known, days_of, first_read, last_state
 from analytics.store import connection, importing, people, readings, results, statements
 from analytics.store.assessment import AssessReport, assess
 from analytics.store.check import check
@@ -133,6 +133,17 @@ def test_days_read_back_are_the_days_told(monday: Path) -> None:
     for name in ("state", "temp_c", "high", "held", "frozen"):
         np.testing.assert_array_equal(getattr(days, name)[row, column], own[name])
     np.testing.assert_array_equal(days.placement[row], own["placement"])
+
+
+def test_frost_holds_no_value_of_another_hole(monday: Path) -> None:
+    own = table(monday, "daily")
+    days = days_of("TF02", own[own["site"] == "TF02"])
+    moved = replace(days, placement=np.where(days.days < days.days[-40], 1, 2))
+    last = np.array([column[np.isfinite(column)][-1] for column in days.state[:-30].T])
+    held = last_state(moved, days.days[-30], 2)
+    np.testing.assert_array_equal(held[np.isfinite(held)], last[np.isfinite(held)])
+    assert np.isfinite(held).any()
+    assert np.isnan(last_state(moved, days.days[-40], 2)).all()
 
 
 @pytest.fixture
