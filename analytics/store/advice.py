@@ -25,7 +25,7 @@ from analytics.store import coefficients, connection, statements
 from analytics.store.frames import from_arrow, placed
 from analytics.store.inputs import nearest
 from analytics.store.order_told import field_told, source_told
-from analytics.store.results import Rewritten, Staged, latest
+from analytics.store.staged import Arrived, latest
 from analytics.water.advice import Advice, advise, sources_of, station_days
 from analytics.water.errors import dressed, shown_outlook
 from analytics.water.hindcast import CASE_COLUMNS, grade, hindcasts, past_cases
@@ -36,7 +36,6 @@ from analytics.water.thirst import Ground, SiteAdviceInputs
 
 _ELLIPSOID = Geod(ellps="WGS84")
 _M2_PER_HA = 10_000.0
-Arrived = Staged | Rewritten
 _EDGES = ["depth_cm", "top_cm", "bottom_cm"]
 _RENAMED = {"mean_error_mm": "mean_abs_error_mm", "coverage": "coverage_80"}
 
@@ -106,14 +105,14 @@ def height_m(stations: pd.DataFrame, latitude: float, longitude: float) -> float
 
 
 def order_tables(
-    store: Path, staged: Iterable[Arrived], as_of: date, settings: Settings
+    store: Path, arrived: Iterable[Arrived], as_of: date, settings: Settings
 ) -> dict[str, pd.DataFrame]:
     """Work out the order of the whole store from results on their way and those that stay.
 
     Parameters
     ----------
     store : Path
-    staged : iterable of Staged or Rewritten
+    arrived : iterable of Staged or Rewritten
         What was just assessed; of all other sites the published results count.
     as_of : date
     settings : Settings
@@ -124,7 +123,7 @@ def order_tables(
         The tables of ``results.WHOLE``. A field that cannot be judged stands in
         ``order_left_out`` with a sentence.
     """
-    arrived = tuple(staged)
+    arrived = tuple(arrived)
     with connection.reading(store) as db:
         fields = field_areas(db)
         sources = sources_told(db, fields, as_of, settings)

@@ -30,8 +30,8 @@ from analytics.store.crops import crop_tables
 from analytics.store.inputs import site_inputs
 from analytics.store.nightly import Brought, Due, bring
 from analytics.store.paths import bucket
-from analytics.store.results import Rewritten, Staged
 from analytics.store.shared import weather_of
+from analytics.store.staged import BUCKETS, Arrived, Staged, set_down, stage
 
 Work = Callable[[SiteInputs, Settings], dict[str, pd.DataFrame]]
 Progress = Callable[[float, str], None]
@@ -84,7 +84,7 @@ class _Plan:
 class _Found:
     """What the tasks gave so far."""
 
-    arrived: list[Staged | Rewritten] = field(default_factory=list)
+    arrived: list[Arrived] = field(default_factory=list)
     whole: list[str] = field(default_factory=list)
     latest_days: list[str] = field(default_factory=list)
     empty: list[str] = field(default_factory=list)
@@ -163,7 +163,7 @@ def _submitted(
         "settings": plan.settings, "generation": plan.generation, "work": work,
     }  # fmt: skip
     tasks: dict[Future, tuple[str, ...]] = {
-        executor.submit(assess_one, store, site, day, **how): (site,) for site in plan.sites
+        executor.submit(assess_apart, store, site, day, **how): (site,) for site in plan.sites
     }
     for number, due in plan.buckets.items():
         known = plan.known_until
@@ -189,6 +189,15 @@ def assess_bucket(
     )  # fmt: skip
 
 
+def assess_apart(
+    store: Path, site: str, as_of: date, *, settings: Settings, generation: int,
+    work: Work = assess_site,
+) -> Staged | None:  # fmt: skip
+    """Assess one site as a task of its own, whose small tables wait on the disk."""
+    made = assess_one(store, site, as_of, settings=settings, generation=generation, work=work)
+    return None if made is None else set_down(store, made)
+
+
 def assess_one(
     store: Path,
     site: str,
@@ -210,7 +219,7 @@ def assess_one(
         forecasts = past_forecasts(inputs, tables, days, settings)
         crops = crop_tables(store, inputs, tables, settings)
     told = {**tables, "forecasts": forecasts, **crops}
-    return results.stage(store, generation, site, told, as_of)
+    return stage(store, generation, site, told, as_of)
 
 
 def usual_day(store: Path) -> tuple[date, str]:
@@ -293,7 +302,7 @@ def _parted(due: tuple[Due, ...]) -> tuple[tuple[str, ...], dict[int, tuple[Due,
     """Give the sites that are a task each, and the buckets that are one."""
     by_number: dict[int, list[Due]] = {}
     for one in due:
-        by_number.setdefault(bucket(one.site, results.BUCKETS), []).append(one)
+        by_number.setdefault(bucket(one.site, BUCKETS), []).append(one)
     late = {
         number: tuple(some)
         for number, some in by_number.items()
@@ -354,16 +363,16 @@ def _remember(store: Path, failed: dict[str, str]) -> None:
 
 
 def _order(
-    store: Path, staged: list[Staged | Rewritten], day: date, plan: _Plan
+    store: Path, arrived: list[Arrived], day: date, plan: _Plan
 ) -> tuple[dict[str, pd.DataFrame] | None, dict[str, str]]:
     """Work out the store's watering order, or say in a sentence why it could not be.
 
     Whatever happens to the order, what was found at each site is not lost with it.
     """
-    if not staged:
+    if not arrived:
         return None, {}
     try:
-        return order_tables(store, staged, day, plan.settings), {}
+        return order_tables(store, arrived, day, plan.settings), {}
     except Exception as why:  # noqa: BLE001 - one odd source must not hold back every field
         what = str(why) if isinstance(why, OverwinterError) else f"{type(why).__name__}: {why}"
         sentence = (
@@ -373,11 +382,11 @@ def _order(
 
 
 def _publish(
-    store: Path, staged: list[Staged | Rewritten], day: date, plan: _Plan,
+    store: Path, arrived: list[Arrived], day: date, plan: _Plan,
     whole: dict[str, pd.DataFrame] | None,
 ) -> int | None:  # fmt: skip
-    if not staged:
+    if not arrived:
         return None
     return results.switch(
-        store, staged, day, plan.settings, made_by(), seen=plan.seen, whole=whole
+        store, arrived, day, plan.settings, made_by(), seen=plan.seen, whole=whole
     )

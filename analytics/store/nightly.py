@@ -24,17 +24,17 @@ from analytics.nightly import DATED, Night, assess_night
 from analytics.settings import Settings
 from analytics.soil.days import DAY
 from analytics.soil.recent import Known, days_of, first_read
-from analytics.store import connection, readings, results, sight
+from analytics.store import connection, readings, results, sight, staged
 from analytics.store.crops import night_tables
 from analytics.store.frames import from_arrow, to_arrow
 from analytics.store.inputs import Gathering
 from analytics.store.manifest import Files
-from analytics.store.results import Rewritten, Staged, latest
+from analytics.store.staged import ORDER_NEEDS, Rewritten, Staged, latest
 
 KNOWN = ("limits", "wettings", "wetting_layers", "flags", "gaps")
 NIGHTLY = (
     "wettings", "wetting_layers", "flags", "gaps", "frost", "tally", "crop_water", "news",
-    *(latest(name) for name in results.SPLIT),
+    *(latest(name) for name in staged.SPLIT),
 )  # fmt: skip
 """Tables that a night changes; all others only where a site is assessed whole."""
 MARKS = {
@@ -42,7 +42,6 @@ MARKS = {
 }  # fmt: skip
 """Of tables whose earlier rows stay: the column that tells which."""
 DAY_COLUMNS = ["date", "depth_cm", "placement", "high", "state", "temp_c", "frozen", "held"]
-ORDER_NEEDS = (latest("readiness"), "limits", "tally", "forecasts", "season_cases")
 ROOTED_D = 20
 """Days back within which a rooted layer of a standing crop has a row that says so."""
 A_DAY = timedelta(days=1)
@@ -120,15 +119,15 @@ def bring(
             _bring(one, site, inputs.get(site.site), settings, whole)
     names = set(NIGHTLY)
     if one.whole:
-        names = set(results.IN_BUCKETS)
+        names = set(staged.IN_BUCKETS)
         lacking = sorted(names - set(one.tables))
-        one.tables |= results.read_bucket(store, one.files, number, lacking)
+        one.tables |= staged.read_bucket(store, one.files, number, lacking)
     tables = {name: _spliced(name, one.tables[name], one) for name in sorted(names)}
     return Brought(
         rewritten=Rewritten(
             number=number, sites=frozenset((*one.nights, *one.whole)),
-            files=results.write_bucket(store, generation, number, tables),
-            large={name: staged.files for name, staged in one.whole.items()},
+            files=staged.write_bucket(store, generation, number, tables),
+            large={name: made.files for name, made in one.whole.items()},
             small=_for_order(one, tables, as_of, settings),
         ),
         whole=tuple(one.whole), without_readings=tuple(one.empty), failed=one.failed,
@@ -137,7 +136,7 @@ def bring(
 
 def _opened(store: Path, number: int, known_until: date) -> _Bucket:
     files = results.held(store)
-    tables = results.read_bucket(store, files, number, {*NIGHTLY, *KNOWN})
+    tables = staged.read_bucket(store, files, number, {*NIGHTLY, *KNOWN})
     asked = (*KNOWN, latest("daily"), latest("uptake"))
     told = {name: _by_site(from_arrow(tables[name])) for name in asked}
     return _Bucket(store=store, files=files, tables=tables, known_until=known_until, told=told)
@@ -171,11 +170,11 @@ def _bring(
         if inputs is not None and due.since is not None:
             _by_night(one, due.since, inputs, settings)
         if due.site not in one.nights:
-            staged = whole(due.site)
-            if staged is None:
+            made = whole(due.site)
+            if made is None:
                 one.empty.append(due.site)
             else:
-                one.whole[due.site] = staged
+                one.whole[due.site] = made
     except OverwinterError as why:
         one.failed[due.site] = f"{why} Its earlier results are kept."
     except Exception as why:  # noqa: BLE001 - one site's trouble is no other's
@@ -232,7 +231,7 @@ def _spliced(name: str, before: pa.Table, one: _Bucket) -> pa.Table:
     stays = np.ones(before.num_rows, bool)
     for site in one.whole:
         stays[rows_of.get(site, slice(0, 0))] = False
-    new = [staged.small[name] for staged in one.whole.values() if name in staged.small]
+    new = [made.small[name] for made in one.whole.values() if name in made.small]
     frames = []
     for site, night in one.nights.items():
         rows = one.crops[site].get(of, night.tables.get(of)) if name in NIGHTLY else None
@@ -273,7 +272,7 @@ def _for_order(
     """Give the new rows that the order of the whole store rests on."""
     small = {}
     for name in ORDER_NEEDS:
-        new = (staged.small.get(name) for staged in one.whole.values())
+        new = (made.small.get(name) for made in one.whole.values())
         some = [rows for rows in new if rows is not None]
         if some:
             small[name] = pa.concat_tables(some)

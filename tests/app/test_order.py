@@ -14,7 +14,7 @@ from streamlit.testing.v1 import AppTest
 
 import dashboard
 from analytics.settings import Settings
-from analytics.store import layout, people, results
+from analytics.store import layout, people, results, staged
 from analytics.store.order_told import inputs_read
 from analytics.store.statements import query
 from analytics.water.order import solve
@@ -231,9 +231,9 @@ def published(store: Path) -> Path:
         "site": ["s1"], "field": "f1", "latitude": 37.0, "longitude": -101.5,
         "timezone": "America/Chicago",
         "installed_on": pd.Timestamp("2020-01-01")}))  # fmt: skip
-    staged = results.stage(store, 1, "s1", {"readiness": pd.DataFrame([row])}, day)
+    made = staged.stage(store, 1, "s1", {"readiness": pd.DataFrame([row])}, day)
     why = "field f1: there is no weather station for it. Import a station and its weather."
     whole = {name: pd.DataFrame() for name in results.WHOLE}
     whole["order_left_out"] = pd.DataFrame([{"field": "f1", "site": "s1", "why": why}])
-    results.switch(store, [staged], day, Settings(), "0", whole=whole)
+    results.switch(store, [made], day, Settings(), "0", whole=whole)
     return store

@@ -10,7 +10,7 @@ import pytest
 from streamlit.testing.v1 import AppTest
 
 import dashboard
-from analytics.store import dismissals, people, preferences, results
+from analytics.store import dismissals, people, preferences, results, staged
 from analytics.store.statements import query
 from dashboard.words import growing as said
 
@@ -87,7 +87,7 @@ def told_store(demo_store: Path, tmp_path: Path) -> Path:
 
 
 def _kept(store: Path) -> dict[str, pd.DataFrame]:
-    names = (*results.PER_SITE, *results.PER_BUCKET)
+    names = (*staged.PER_SITE, *staged.PER_BUCKET)
     tables = {one: pd.DataFrame(people.table(store, one)) for one in names}
     return {one: rows[rows["site"] == "TF02"] for one, rows in tables.items()}
 

@@ -8,7 +8,7 @@ import pandas as pd
 import pytest
 
 from analytics.settings import Settings
-from analytics.store import connection, manifest, people, results
+from analytics.store import connection, manifest, people, results, staged
 from analytics.store.connection import reading
 
 DAY = date(2024, 11, 5)
@@ -56,10 +56,10 @@ def test_the_latest_weeks_of_a_table_by_day_lie_in_buckets(store: Path) -> None:
     assert people.table(store, "uptake")["date"].tolist() == days.tolist()
     files = manifest.read(store, 1)
     assert set(files["uptake"]) == {"N1"}
-    (late,) = files[results.latest("uptake")].values()
+    (late,) = files[staged.latest("uptake")].values()
     with reading(store) as db:
         found = db.execute("SELECT count(*) FROM read_parquet($path)", {"path": str(late)})
-        assert found.fetchall() == [(results.OPEN_DAYS + 1,)]
+        assert found.fetchall() == [(staged.OPEN_DAYS + 1,)]
 
 
 def test_a_site_without_rows_loses_its_rows(store: Path) -> None:
