@@ -95,6 +95,13 @@ def no_readings(site: str, depths_cm: Floats) -> Record:
     return Record(site=site, times=times, depths_cm=depths_cm, theta=nothing, temp_c=nothing)
 
 
+def rows_of(record: Record, rows: slice | Bools) -> Record:
+    """Give some of a record's instants, all sensors."""
+    return dataclasses.replace(
+        record, times=record.times[rows], theta=record.theta[rows], temp_c=record.temp_c[rows]
+    )
+
+
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Daily:
     """One site's local days without holes: row d is a day, column j a sensor.

@@ -16,7 +16,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from analytics.model import Daily, Floats, Placement, Record, SiteInputs, Times
+from analytics.model import Daily, Floats, Placement, Record, SiteInputs, Times, rows_of
 from analytics.settings import Settings
 from analytics.soil.calendar import daily_values
 from analytics.soil.days import DAY, HOUR, local_midnight
@@ -194,10 +194,7 @@ def _one_hole(inputs: SiteInputs, known: Known, since: date) -> Placement | None
 
 def _from(record: Record, day: date, timezone: str) -> Record:
     rows = slice(int(np.searchsorted(record.times, local_midnight(day, timezone))), None)
-    return Record(
-        site=record.site, times=record.times[rows], depths_cm=record.depths_cm,
-        theta=record.theta[rows], temp_c=record.temp_c[rows],
-    )  # fmt: skip
+    return rows_of(record, rows)
 
 
 def _instant(day: np.datetime64, placement: Placement) -> np.datetime64:

@@ -22,7 +22,7 @@ from analytics.soil.points import points_of
 from analytics.soil.profile import resolve_layers
 from analytics.soil.recent import days_of
 from analytics.store import coefficients, connection, statements
-from analytics.store.frames import from_arrow, placed
+from analytics.store.frames import from_arrow, parted, placed
 from analytics.store.inputs import nearest
 from analytics.store.order_told import field_told, source_told
 from analytics.store.staged import Arrived, latest
@@ -215,7 +215,7 @@ def _sites(
     stations = statements.rows(db, "advice_stations")
     of = {str(row["field"]): row for row in fields.to_dict("records")}
     layers_of, limits_of, tally_of = (
-        {str(site): rows for site, rows in table.groupby("site", sort=False)}
+        parted(table, "site")
         for table in (layers.sort_values("depth_cm", kind="stable"), limits, tally)
     )
     out = []
@@ -224,7 +224,7 @@ def _sites(
         if site not in layers_of or site not in limits_of or row["field"] not in of:
             continue
         station = nearest(stations, row["latitude"], row["longitude"])
-        past = tally_of.get(site, tally.iloc[:0])
+        past = tally_of.get(site, tally_of[""])
         own = (layers_of[site], limits_of[site], past)
         out.append(_site(row, of[row["field"]], station, *own))
     return out

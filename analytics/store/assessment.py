@@ -28,7 +28,7 @@ from analytics.store import connection, preferences, readings, results, sight, s
 from analytics.store.advice import order_tables, past_forecasts
 from analytics.store.crops import crop_tables
 from analytics.store.inputs import site_inputs
-from analytics.store.nightly import Brought, Due, bring
+from analytics.store.nightly import Brought, Due, bring, kept_sentence
 from analytics.store.paths import bucket
 from analytics.store.shared import weather_of
 from analytics.store.staged import BUCKETS, Arrived, Staged, set_down, stage
@@ -329,13 +329,8 @@ def _sort(sites: tuple[str, ...], future: Future, found: _Found) -> None:
     why = future.exception()
     if why is None:
         _take(sites, future.result(), found)
-    elif isinstance(why, OverwinterError):
-        found.failed |= dict.fromkeys(sites, f"{why} Its earlier results are kept.")
     elif isinstance(why, Exception):
-        what = f"could not be assessed ({type(why).__name__}: {why})"
-        found.failed |= {
-            site: f"site {site}: {what}. Its earlier results are kept." for site in sites
-        }
+        found.failed |= {site: kept_sentence(site, why) for site in sites}
     else:
         raise why
 

@@ -49,6 +49,12 @@ def from_arrow(table: pa.Table) -> pd.DataFrame:
     return frame
 
 
+def parted(frame: pd.DataFrame, by: str) -> dict[str, pd.DataFrame]:
+    """Part a frame's rows by a column's words, with none of them under an empty one."""
+    parts = frame.groupby(by, sort=False)
+    return {"": frame.iloc[:0], **{str(word): rows for word, rows in parts}}
+
+
 def placed(frame: pd.DataFrame) -> gpd.GeoDataFrame:
     """Read a ``geometry`` column of well-known binary as shapes in WGS 84."""
     shapes = gpd.GeoSeries.from_wkb(frame["geometry"], index=frame.index, crs="EPSG:4326")

@@ -10,8 +10,9 @@ import pandas as pd
 from pyproj import Geod
 
 from analytics.errors import NotKnown
-from analytics.model import Layer, Placement, Record, Season, SiteInputs
+from analytics.model import Layer, Placement, Record, Season, SiteInputs, rows_of
 from analytics.store import connection, readings, statements
+from analytics.store.frames import parted
 
 _ELLIPSOID = Geod(ellps="WGS84")
 
@@ -62,15 +63,15 @@ class Gathering:
     def __init__(self, db: duckdb.DuckDBPyConnection, sites: list[str], as_of: date) -> None:
         self._as_of = as_of
         self._of = {
-            name: _parted(statements.rows(db, name, sites=sites), "site")
+            name: parted(statements.rows(db, name, sites=sites), "site")
             for name in ("site_placements", "site_layers", "site_set_limits", "site_flag_edits")
         }
         placements = self._of["site_placements"]
         fields = sorted({str(one["field"].iloc[-1]) for one in placements.values() if len(one)})
-        self._of["field_seasons"] = _parted(
+        self._of["field_seasons"] = parted(
             statements.rows(db, "field_seasons", fields=fields), "field"
         )
-        self._of["field_water"] = _parted(
+        self._of["field_water"] = parted(
             statements.rows(db, "field_water", fields=fields, until=as_of), "field"
         )
         soils = statements.execute(db, "field_soil", fields=fields)
@@ -117,33 +118,17 @@ class Gathering:
 
     def _rows(self, name: str, key: str) -> pd.DataFrame:
         """Give the rows of one site or field; those of an empty key type an empty frame."""
-        return self._of[name].get(key, self._of[name][""])
+        return self._of[name].get(key, self._of[name][""]).reset_index(drop=True)
 
     def _station(self, place: dict) -> str | None:
         return nearest(self._stations, place["latitude"], place["longitude"])
-
-
-def _parted(frame: pd.DataFrame, by: str) -> dict[str, pd.DataFrame]:
-    """Part a frame's rows, with none of them under an empty name."""
-    parts = frame.groupby(by, sort=False)
-    return {
-        "": frame.iloc[:0],
-        **{str(key): rows.reset_index(drop=True) for key, rows in parts},
-    }
 
 
 def until(record: Record, as_of: date, timezone: str) -> Record:
     """Cut a record at the end of a local day."""
     midnight = datetime.combine(as_of + timedelta(days=1), time.min, ZoneInfo(timezone))
     end = np.datetime64(int(midnight.timestamp()), "s")
-    rows = int(np.searchsorted(record.times, end))
-    return Record(
-        site=record.site,
-        times=record.times[:rows],
-        depths_cm=record.depths_cm,
-        theta=record.theta[:rows],
-        temp_c=record.temp_c[:rows],
-    )
+    return rows_of(record, slice(0, int(np.searchsorted(record.times, end))))
 
 
 def _layers(frame: pd.DataFrame) -> tuple[Layer, ...]:

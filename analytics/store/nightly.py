@@ -26,7 +26,7 @@ from analytics.soil.days import DAY
 from analytics.soil.recent import Known, days_of, first_read
 from analytics.store import connection, readings, results, sight, staged
 from analytics.store.crops import night_tables
-from analytics.store.frames import from_arrow, to_arrow
+from analytics.store.frames import from_arrow, parted, to_arrow
 from analytics.store.inputs import Gathering
 from analytics.store.manifest import Files
 from analytics.store.staged import ORDER_NEEDS, Rewritten, Staged, latest
@@ -138,14 +138,8 @@ def _opened(store: Path, number: int, known_until: date) -> _Bucket:
     files = results.held(store)
     tables = staged.read_bucket(store, files, number, {*NIGHTLY, *KNOWN})
     asked = (*KNOWN, latest("daily"), latest("uptake"))
-    told = {name: _by_site(from_arrow(tables[name])) for name in asked}
+    told = {name: parted(from_arrow(tables[name]), "site") for name in asked}
     return _Bucket(store=store, files=files, tables=tables, known_until=known_until, told=told)
-
-
-def _by_site(frame: pd.DataFrame) -> dict[str, pd.DataFrame]:
-    """Part a table by site, with none of its rows under an empty name."""
-    parts = frame.groupby("site", sort=False)
-    return {"": frame.iloc[:0], **{str(site): rows for site, rows in parts}}
 
 
 def _inputs(
@@ -175,13 +169,14 @@ def _bring(
                 one.empty.append(due.site)
             else:
                 one.whole[due.site] = made
-    except OverwinterError as why:
-        one.failed[due.site] = f"{why} Its earlier results are kept."
     except Exception as why:  # noqa: BLE001 - one site's trouble is no other's
-        what = f"{type(why).__name__}: {why}"
-        one.failed[due.site] = (
-            f"site {due.site}: could not be assessed ({what}). Its earlier results are kept."
-        )
+        one.failed[due.site] = kept_sentence(due.site, why)
+
+
+def kept_sentence(site: str, why: Exception) -> str:
+    """Say that a site could not be assessed, and why."""
+    told = f"site {site}: could not be assessed ({type(why).__name__}: {why})."
+    return f"{why if isinstance(why, OverwinterError) else told} Its earlier results are kept."
 
 
 def _by_night(one: _Bucket, since: datetime, inputs: SiteInputs, settings: Settings) -> None:
