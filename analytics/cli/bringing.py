@@ -3,10 +3,10 @@
 import argparse
 import json
 import sys
+from collections import deque
 from collections.abc import Callable, Iterable, Iterator
 from concurrent.futures import Executor, Future, ThreadPoolExecutor
 from dataclasses import dataclass, replace
-from itertools import zip_longest
 from pathlib import Path
 from typing import Any
 
@@ -44,6 +44,8 @@ _ENDINGS = (
     ".gpkg",
 )
 _REJECTS_SHOWN = 3
+AHEAD, AHEAD_BYTES = 48, 48_000_000
+"""Files that may lie read in memory, and their bytes as text."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -52,6 +54,9 @@ class Job:
 
     path: Path
     kind: str | None = None
+
+
+Reading = tuple[Job, Future[Delivery]]
 
 
 def run(asked: argparse.Namespace) -> int:
@@ -110,41 +115,107 @@ def bring(
     mapping: dict[str, Any] | None,
     told: Callable[[Path, Delivery, importing.Outcome], None],
 ) -> list[OverwinterError]:
-    """Take files one after another; give why some were refused."""
+    """Take files in their order; give why some were refused."""
     refused: list[OverwinterError] = []
-    for job, reading in _read_ahead(store, jobs, mapping):
-        try:
-            delivery = reading.result()
-            outcome = importing.take(store, delivery)
-        except OverwinterError as why:
-            refused.append(why)
-            complain(str(why))
-            continue
-        told(job.path, delivery, outcome)
+    for batch in _batches(store, jobs, mapping):
+        for some in _accepted(store, batch, refused):
+            told(*some)
     return refused
 
 
-def _read_ahead(
-    store: Path, jobs: list[Job], mapping: dict[str, Any] | None
-) -> Iterator[tuple[Job, Future[Delivery]]]:
-    """Give each file with its reading, and read the next one while this one is taken.
+def _accepted(
+    store: Path, batch: list[Reading], refused: list[OverwinterError]
+) -> Iterator[tuple[Path, Delivery, importing.Outcome]]:
+    """Take a batch, one by one where together they are refused: each file stands alone."""
+    try:
+        deliveries = [reading.result() for _, reading in batch]
+        outcomes = importing.take_all(store, deliveries)
+    except OverwinterError as why:
+        if len(batch) > 1:
+            for one in batch:
+                yield from _accepted(store, [one], refused)
+            return
+        refused.append(why)
+        complain(str(why))
+        return
+    for (job, _), delivery, outcome in zip(batch, deliveries, outcomes, strict=True):
+        yield job.path, delivery, outcome
 
-    A file read ahead is read again where the one before it told what files may refer to.
+
+def _batches(
+    store: Path, jobs: list[Job], mapping: dict[str, Any] | None
+) -> Iterator[list[Reading]]:
+    """Give files with their reading, those together that stand ready and go together.
+
+    Files are read ahead while others are taken, and read again where one before them told
+    what files may refer to.
     """
-    known, coming = importing.known(store), None
+    known, coming = importing.known(store), deque(jobs)
+    ahead: deque[Reading] = deque()
     with ThreadPoolExecutor(1) as reader:
-        for job, after in zip_longest(jobs, jobs[1:]):
-            reading = coming or _begin(reader, job, known, mapping)
-            coming = _begin(reader, after, known, mapping) if after else None
-            yield job, reading
-            if _tells_more(reading, known):
-                known, coming = importing.known(store), None
+        try:
+            while coming or ahead:
+                _begin(reader, coming, ahead, known, mapping)
+                batch = _ready(ahead, known)
+                _begin(reader, coming, ahead, known, mapping)
+                yield batch
+                if any(_tells_more(reading, known) for _, reading in batch):
+                    before, known = known, importing.known(store)
+                    if known != before:
+                        _put_back(ahead, coming)
+        finally:
+            _put_back(ahead, coming)
 
 
 def _begin(
-    reader: Executor, job: Job, known: Known, mapping: dict[str, Any] | None
-) -> Future[Delivery]:
-    return reader.submit(read, job.path, known, kind=job.kind, mapping=mapping)
+    reader: Executor, coming: deque[Job], ahead: deque[Reading], known: Known,
+    mapping: dict[str, Any] | None,
+) -> None:  # fmt: skip
+    """Begin to read files, as many as there is room for."""
+    while coming and (not ahead or _room([*(job.path for job, _ in ahead), coming[0].path])):
+        job = coming.popleft()
+        reading = reader.submit(read, job.path, known, kind=job.kind, mapping=mapping)
+        ahead.append((job, reading))
+
+
+def _room(paths: Iterable[Path]) -> bool:
+    """Tell whether so many files may lie read in memory; packed ones hold about ten times."""
+    sizes = [
+        one.stat().st_size * (1 if one.suffix.lower() in {".csv", ".tsv", ".dat"} else 10)
+        for one in paths if one.exists()
+    ]  # fmt: skip
+    return len(sizes) <= AHEAD and sum(sizes) <= AHEAD_BYTES
+
+
+def _ready(ahead: deque[Reading], known: Known) -> list[Reading]:
+    """Wait for the next file, and add those behind it that are read and go with it."""
+    batch = [ahead.popleft()]
+    batch[0][1].exception()  # waits
+    while ahead and ahead[0][1].done() and _go_together([*batch, ahead[0]], known):
+        batch.append(ahead.popleft())
+    return batch
+
+
+def _go_together(batch: list[Reading], known: Known) -> bool:
+    """Tell whether files hold readings alone, each of sites of its own."""
+    if any(reading.exception() for _, reading in batch):
+        return False
+    deliveries = [reading.result() for _, reading in batch]
+    sites = [site for one in deliveries for site in {record.site for record in one.readings}]
+    return (
+        len(set(sites)) == len(sites)
+        and not any(one.tables or len(one.gauge) for one in deliveries)
+        and len({one.sha256 for one in deliveries}) == len(deliveries)
+        and not any(_tells_more(reading, known) for _, reading in batch)
+    )  # fmt: skip
+
+
+def _put_back(ahead: deque[Reading], coming: deque[Job]) -> None:
+    """Let files that were read ahead, or are to be, come again."""
+    while ahead:
+        job, reading = ahead.pop()
+        reading.cancel()
+        coming.appendleft(job)
 
 
 def _tells_more(reading: Future[Delivery], known: Known) -> bool:

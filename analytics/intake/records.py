@@ -55,13 +55,22 @@ def from_wide(
     nothing = np.full(len(times), np.nan)
     both = [np.column_stack([one.get(d, nothing) for d in depths]) for one in (theta, temp)]
     read = np.isfinite(both[0]).any(axis=0) | np.isfinite(both[1]).any(axis=0)
-    keep = read if read.any() else np.ones(len(depths), dtype=bool)
+    if not read.all() and read.any():
+        depths = np.array(depths)[read].tolist()
+        both = [one[:, read] for one in both]
+    if (times[1:] > times[:-1]).all():  # as nearly every logger writes: nothing to settle
+        record = Record(
+            site=site, times=times, depths_cm=np.array(depths), theta=both[0], temp_c=both[1]
+        )
+        return Gathered(record=record, repeated=0, overruled=0, replaced=nothing_replaced())
+    return _settled(site, times, np.array(depths), both)
+
+
+def _settled(site: str, times: Times, depths_cm: Floats, given: list[Floats]) -> Gathered:
+    """Bring rows into the order of time, one an instant."""
     instants, row = np.unique(times, return_inverse=True)
-    first, second = (_last(row, len(instants), one[:, keep]) for one in both)
-    record = Record(
-        site=site, times=instants, depths_cm=np.array(depths)[keep], theta=first, temp_c=second
-    )
-    given = [one[:, keep] for one in both]
+    first, second = (_last(row, len(instants), one) for one in given)
+    record = Record(site=site, times=instants, depths_cm=depths_cm, theta=first, temp_c=second)
     gone = _differs(given[0], first[row]) | _differs(given[1], second[row])
     place, sensor = np.nonzero(gone)
     return Gathered(

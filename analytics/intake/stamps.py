@@ -85,17 +85,27 @@ def _epoch(cells: pa.ChunkedArray, parts: int) -> Stamps:
 def _iso(words: pa.Array) -> tuple[Times, Bools]:
     shaped = pc.match_substring_regex(words, ISO)
     plain = pc.if_else(shaped, words, pa.scalar(None, pa.string()))
-    read = pd.to_datetime(
-        pd.Series(plain.to_pylist(), dtype="object"),
-        format="ISO8601",
-        utc=True,
-        errors="coerce",
-    )
-    moment = read.dt.tz_localize(None).to_numpy().astype("datetime64[us]")
-    is_day = pc.equal(pc.utf8_length(words), DAY_LENGTH).to_numpy(zero_copy_only=False)
     fixed = pc.match_substring_regex(words, OFFSET).to_numpy(zero_copy_only=False)
-    moment[is_day] += NOON
-    return moment, fixed
+    moment = _iso_alike(plain, fixed)
+    if moment is None:
+        read = pd.to_datetime(
+            pd.Series(plain.to_pylist(), dtype="object"), format="ISO8601", utc=True,
+            errors="coerce",
+        )  # fmt: skip
+        moment = read.dt.tz_localize(None).to_numpy().astype("datetime64[us]")
+    is_day = pc.equal(pc.utf8_length(words), DAY_LENGTH).to_numpy(zero_copy_only=False)
+    return np.where(is_day, moment + NOON, moment), fixed
+
+
+def _iso_alike(words: pa.Array, fixed: Bools) -> Times | None:
+    """Read words that all have an offset from UTC, or all have none; None if any is odd."""
+    if fixed.any() and not fixed.all():
+        return None
+    try:
+        stamps = words.cast(pa.timestamp("us", "UTC" if fixed.any() else None))
+    except pa.ArrowInvalid:
+        return None
+    return stamps.to_numpy(zero_copy_only=False).astype("datetime64[us]")
 
 
 def _formed(words: pa.Array, form: str) -> tuple[Times, Bools]:

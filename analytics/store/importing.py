@@ -6,7 +6,7 @@ as identical. A file whose bytes and mapping the log knows changes nothing.
 """
 
 import json
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
@@ -64,46 +64,63 @@ def known(store: Path) -> Known:
 
 
 def take(store: Path, delivery: Delivery) -> Outcome:
-    """Take one file's delivery; all of it, or nothing.
+    """Take one file's delivery; see ``take_all``."""
+    (outcome,) = take_all(store, [delivery])
+    return outcome
+
+
+def take_all(store: Path, deliveries: Sequence[Delivery]) -> list[Outcome]:
+    """Take the deliveries of some files; all of them, or nothing.
 
     Parameters
     ----------
     store : Path
         The store's folder.
-    delivery : Delivery
-        What intake made of the file.
+    deliveries : sequence of Delivery
+        What intake made of the files. Of several, no two speak of the same site or have the
+        same bytes.
 
     Returns
     -------
-    Outcome
+    list of Outcome
         Rows that a later row of the same file contradicts count as superseded; rows that it
         only repeats, and rows without any value, count as identical.
 
     Raises
     ------
     InputRefused
-        When the delivery names a site, field or station that the store does not know.
+        When a delivery names a site, field or station that the store does not know.
     """
     with connection.turn(store):
-        newest = {one.site: readings.newest(store, one.site) for one in delivery.readings}
-        deep = _deep(delivery, newest)
+        newest = {
+            one.site: readings.newest(store, one.site)
+            for delivery in deliveries for one in delivery.readings
+        }  # fmt: skip
+        deep = any(_deep(one, newest) for one in deliveries)
         with connection.writing(store) if deep else connection.reading(store) as db:
-            before = _taken_before(db, delivery)
-            if not before:
-                _check_sites(db, delivery)
+            new = [one for one in deliveries if not _taken_before(db, one)]
+            _check_sites(db, new)
             settings = preferences.thresholds_in(db)
-            warned = [] if before else _warn(db, deep)
-        if before:
-            return _unchanged(delivery)
-        late = _fills(store, delivery, newest, settings)
-        counts, since = _merge(store, delivery, newest)
-        with connection.writing(store) as db:
-            counts += _put_tables(db, delivery)
-            outcome = _outcome(delivery, counts)
-            number = _log(db, delivery, outcome)
-            filled.save(db, number, late)
-            _touch(db, since, newest)
-            statements.execute(db, "drop_touches", numbers=warned)
+            warned = _warn(db, [site for one in new for site in _deep(one, newest)])
+        taken = {}
+        if new:
+            late = [_fills(store, one, newest, settings) for one in new]
+            merged = [_merge(store, one, newest) for one in new]
+            with connection.writing(store) as db:
+                for one, gaps, (counts, since) in zip(new, late, merged, strict=True):
+                    taken[one.sha256] = _put_down(db, one, counts, gaps)
+                    _touch(db, since, newest)
+                statements.execute(db, "drop_touches", numbers=warned)
+    return [taken.get(one.sha256) or _unchanged(one) for one in deliveries]
+
+
+def _put_down(
+    db: duckdb.DuckDBPyConnection, delivery: Delivery, counts: Counts,
+    late: list[filled.Filled],
+) -> Outcome:  # fmt: skip
+    """Put down a file's tables, and that it was taken, its readings being merged."""
+    outcome = _outcome(delivery, counts + _put_tables(db, delivery))
+    filled.save(db, _log(db, delivery, outcome), late)
     return outcome
 
 
@@ -174,13 +191,14 @@ def _mapping(delivery: Delivery) -> str:
     return json.dumps(delivery.mapping, sort_keys=True) if delivery.mapping else ""
 
 
-def _check_sites(db: duckdb.DuckDBPyConnection, delivery: Delivery) -> None:
+def _check_sites(db: duckdb.DuckDBPyConnection, deliveries: Iterable[Delivery]) -> None:
     sites = {name for (name,) in statements.execute(db, "site_names")}
-    unknown = sorted({one.site for one in delivery.readings} - sites)
-    if unknown:
-        found = f"site {unknown[0]!r} is not in the store."
-        remedy = "Import the sites table first, or correct the id."
-        raise InputRefused(delivery.path, found, remedy)
+    for delivery in deliveries:
+        unknown = sorted({one.site for one in delivery.readings} - sites)
+        if unknown:
+            found = f"site {unknown[0]!r} is not in the store."
+            remedy = "Import the sites table first, or correct the id."
+            raise InputRefused(delivery.path, found, remedy)
 
 
 def _merge(

@@ -10,7 +10,7 @@ import pandas as pd
 import pyarrow as pa
 import pyarrow.parquet as pq
 
-from analytics.model import Bools, Floats, Record, nothing_replaced
+from analytics.model import Bools, Floats, Record, nothing_replaced, rows_of
 from analytics.store import parts
 from analytics.store.connection import seen_sites, site_turn
 from analytics.store.counts import Counts
@@ -149,19 +149,11 @@ def _long(record: Record) -> pd.DataFrame:
 
 
 def _years(record: Record) -> Iterator[tuple[int, Record]]:
+    """Cut a record, which is in order of time, at each new year (UTC)."""
     years = record.times.astype("datetime64[Y]").astype(int) + 1970
-    for year in np.unique(years):
-        here = years == year
-        yield (
-            int(year),
-            Record(
-                site=record.site,
-                times=record.times[here],
-                depths_cm=record.depths_cm,
-                theta=record.theta[here],
-                temp_c=record.temp_c[here],
-            ),
-        )
+    found, begun = np.unique(years, return_index=True)
+    for year, first, after in zip(found, begun, [*begun[1:], len(years)], strict=True):
+        yield int(year), rows_of(record, slice(int(first), int(after)))
 
 
 def _merge_year(folder: Path, year: int, new: Record) -> Merged:

@@ -2,6 +2,8 @@
 
 import gzip
 import json
+from collections.abc import Callable
+from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 
 import geopandas as gpd
@@ -9,8 +11,10 @@ import pandas as pd
 import pytest
 import shapely
 
-from analytics.cli import main
-from analytics.store import layout, people
+from analytics.cli import bringing, main
+from analytics.errors import InputRefused
+from analytics.model import Delivery
+from analytics.store import importing, layout, people, readings
 
 Capture = pytest.CaptureFixture[str]
 
@@ -80,3 +84,93 @@ def test_a_service_needs_to_be_told_what_it_is(store: Path, capsys: Capture) -> 
     assert main(["import", str(store), "http://127.0.0.1:9/v1.1", *words]) == 1
     assert "cannot be reached" in capsys.readouterr().err
     assert main(["import", str(store), str(mapping), *words]) == 1
+
+
+@pytest.fixture
+def many(store: Path) -> Path:
+    """Give the store eight probes more."""
+    names = [f"q{n}" for n in range(8)]
+    placed = {"site": names, "field": "f", "latitude": 0.5, "longitude": 0.5}
+    people.put(
+        store, "sites", pd.DataFrame(placed | {"timezone": "UTC", "installed_on": pd.NaT})
+    )
+    return store
+
+
+def _night(folder: Path, name: str, site: str, vwc: float) -> Path:
+    folder.mkdir(exist_ok=True)
+    path = folder / f"{name}.csv"
+    path.write_text(f"site,time,depth_cm,vwc\n{site},2024-03-01T06:00:00Z,30,{vwc}\n")
+    return path
+
+
+def test_files_that_stand_ready_are_taken_together_and_told_in_their_order(
+    many: Path, tmp_path: Path, capsys: Capture, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    for n in range(8):
+        _night(tmp_path / "night", f"{n}", f"q{n}", 0.25)
+    _all_at_once(monkeypatch)
+    sizes: list[int] = []
+    take_all = importing.take_all
+    monkeypatch.setattr(importing, "take_all", lambda store, some: (
+        sizes.append(len(some)), take_all(store, some))[1])  # fmt: skip
+    assert main(["import", str(many), str(tmp_path / "night")]) == 0
+    told = capsys.readouterr().out.splitlines()
+    assert [Path(line.split(": ")[0]).stem for line in told] == [f"{n}" for n in range(8)]
+    assert all("1 taken" in line for line in told)
+    assert sizes == [8]
+    assert main(["import", str(many), str(tmp_path / "night")]) == 0
+    assert capsys.readouterr().out.count("already imported") == 8
+
+
+def _all_at_once(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Let every file be read before the first is taken."""
+
+    class Here(ThreadPoolExecutor):
+        def submit(self, *told, **more):
+            future = super().submit(*told, **more)
+            future.exception()
+            return future
+
+    monkeypatch.setattr(bringing, "ThreadPoolExecutor", Here)
+
+
+def test_a_refused_file_among_others_that_stand_ready_stops_none_of_them(
+    many: Path, tmp_path: Path, capsys: Capture, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    for n in range(6):
+        _night(tmp_path / "night", f"{n}", f"q{n}", 0.25)
+    (tmp_path / "night" / "3.csv").write_text("site,time,depth_cm,vwc\nnobody,x,y,z\n")
+    _all_at_once(monkeypatch)
+    monkeypatch.setattr(importing, "_check_sites", _no_such("q4"))
+    assert main(["import", str(many), str(tmp_path / "night")]) == 1
+    told = capsys.readouterr()
+    assert told.out.count("1 taken") == 4
+    assert "3.csv" in told.err
+    assert "no q4" in told.err
+    assert set(readings.sites(many)) == {"q0", "q1", "q2", "q5"}
+
+
+def _no_such(site: str) -> Callable[..., None]:
+    def check(_: object, deliveries: list[Delivery]) -> None:
+        if any(one.site == site for delivery in deliveries for one in delivery.readings):
+            where = "night"
+            raise InputRefused(where, f"no {site}.", "None.")
+
+    return check
+
+
+def test_of_two_files_of_one_site_the_later_wins_however_early_it_was_read(
+    many: Path, tmp_path: Path, capsys: Capture, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    folder = tmp_path / "night"
+    for name, site, vwc in (("a", "q0", 0.2), ("b", "q1", 0.21), ("c", "q0", 0.3)):
+        _night(folder, name, site, vwc)
+    (folder / "d.csv").write_bytes((folder / "c.csv").read_bytes())
+    _all_at_once(monkeypatch)
+    assert main(["import", str(many), str(folder)]) == 0
+    told = capsys.readouterr().out.splitlines()
+    assert "1 taken" in told[0]
+    assert "1 superseded" in told[2]
+    assert "already imported" in told[3]
+    assert readings.read(many, "q0").theta.tolist() == [[0.3]]
