@@ -148,21 +148,30 @@ def _wettings(
     since = now.fresh - np.timedelta64(reach, "D")
     hours = hours_of(now.record, now.flags, (now.placement,), settings)
     found, reached = find_wettings(now.whole, layers, received, settings, hours, since=since)
-    over = told["wettings"]["end"].to_numpy("datetime64[D]") < since
-    new = found["end"].to_numpy("datetime64[D]") >= since
-    return (
-        _both(told["wettings"][over], found[new]),
-        _both(_of(told["wetting_layers"], told["wettings"][over]), _of(reached, found[new])),
-    )
+    before, after = (
+        _ended(*both, since, late=late)
+        for both, late in (((told["wettings"], told["wetting_layers"]), False),
+                           ((found, reached), True))
+    )  # fmt: skip
+    return _both(before[0], after[0]), _both(before[1], after[1])
 
 
-def _of(layers: pd.DataFrame, wettings: pd.DataFrame) -> pd.DataFrame:
-    return layers[layers["start"].isin(wettings["start"])]
+def _ended(
+    wettings: pd.DataFrame, layers: pd.DataFrame, day: np.datetime64, *, late: bool
+) -> tuple[pd.DataFrame, pd.DataFrame]:
+    """Give the wettings, and their layers, that ended before a day, or those that did not."""
+    kept = (wettings["end"].to_numpy("datetime64[D]") >= day) == late
+    if kept.all():
+        return wettings, layers
+    starts = wettings["start"].to_numpy()[kept]
+    return wettings[kept], layers[np.isin(layers["start"].to_numpy(), starts)]
 
 
 def _both(before: pd.DataFrame, after: pd.DataFrame) -> pd.DataFrame:
     parts = [one for one in (before, after) if len(one)]
-    return pd.concat(parts, ignore_index=True) if parts else after.reset_index(drop=True)
+    if len(parts) > 1:
+        return pd.concat(parts, ignore_index=True)
+    return (parts or [after])[0].reset_index(drop=True)
 
 
 def _going_on(

@@ -4,8 +4,6 @@ from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.ndimage import gaussian_filter1d
-from scipy.signal import find_peaks
 
 from analytics.model import Floats
 from analytics.settings import Settings
@@ -35,6 +33,10 @@ def attractors(theta: Floats, settings: Settings) -> tuple[Floats, Floats]:
     values, at field capacity and at the limit of plant extraction. Kernel and prominence are
     ours.
     """
+    # Loaded only here: they take more than a second, and a night needs neither.
+    from scipy.ndimage import gaussian_filter1d  # noqa: PLC0415
+    from scipy.signal import find_peaks  # noqa: PLC0415
+
     seen = theta[np.isfinite(theta)]
     if len(seen) < settings.histogram_days:
         return np.empty(0), np.empty(0)

@@ -4,7 +4,6 @@ from typing import Any
 
 import numpy as np
 import pandas as pd
-from scipy.stats import theilslopes
 
 from analytics.contract import TABLES
 from analytics.model import Floats
@@ -54,6 +53,8 @@ def drift(candidates: pd.DataFrame, settings: Settings) -> pd.DataFrame:
 
 def slope_of(years: Floats, values: Floats, settings: Settings) -> dict[str, Any]:
     """Fit one point's trend: slope_per_year, low, high, seasons, beyond_noise."""
+    from scipy.stats import theilslopes  # noqa: PLC0415 - slow to load, as in attractors
+
     fit: Any = theilslopes(values, years, settings.drift_interval)
     low, high = float(fit.low_slope), float(fit.high_slope)
     change = abs(float(fit.slope)) * float(np.ptp(years))

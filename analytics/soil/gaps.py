@@ -54,10 +54,15 @@ def flag_spans(record: Record, flags: NDArray[np.uint16], settings: Settings) ->
             for first, last in _together(place, times, flag, settings):
                 name = str(flag.name).lower()
                 rows.append((depth, name, times[first], times[last], last - first + 1))
-    frame = pd.DataFrame(rows, columns=["depth_cm", "flag", "from", "to", "readings"])
-    frame.insert(0, "site", record.site)
-    kinds_of = {"site": "str", "depth_cm": "float64", "flag": "str", "readings": "int64"}
-    return _in_utc(frame).astype(kinds_of)
+    depth_cm, names, since, until, readings = zip(*rows, strict=True) if rows else [[]] * 5
+    return pd.DataFrame({
+        "site": pd.Series([record.site] * len(rows), dtype="str"),
+        "depth_cm": np.array(depth_cm, np.float64),
+        "flag": pd.Series(names, dtype="str"),
+        "from": _in_utc(since),
+        "to": _in_utc(until),
+        "readings": np.array(readings, np.int64),
+    })  # fmt: skip
 
 
 def _together(
@@ -74,11 +79,8 @@ def _together(
     return list(zip([0, *(breaks + 1).tolist()], ends, strict=True))
 
 
-def _in_utc(frame: pd.DataFrame) -> pd.DataFrame:
-    for name in ("from", "to"):
-        instants = np.array(frame[name].to_list(), dtype="datetime64[us]")
-        frame[name] = pd.DatetimeIndex(instants).tz_localize("UTC")
-    return frame
+def _in_utc(instants: Any) -> pd.DatetimeIndex:
+    return pd.DatetimeIndex(np.array(instants, "datetime64[us]")).tz_localize("UTC")
 
 
 def find_gaps(
@@ -131,8 +133,8 @@ def find_gaps(
     columns = {
         "site": pd.Series([record.site] * len(since), dtype="str"),
         "depth_cm": depth_cm.astype(np.float64),
-        "from": pd.DatetimeIndex(since).tz_localize("UTC"),
-        "to": pd.DatetimeIndex(until).tz_localize("UTC"),
+        "from": _in_utc(since),
+        "to": _in_utc(until),
         "reason": pd.Series(
             [own or other for own, other in zip(reasons, quiet, strict=True)], dtype="str"
         ),
@@ -168,8 +170,10 @@ def _sensor_gaps(
     times, carried = record.times[there], carried[there]
     usable = (carried & np.uint16(UNUSABLE)) == 0
     good = np.flatnonzero(usable & (times >= start) & (times <= end))
-    bounds: Any = np.r_[start, times[good], end]
+    bounds: Any = np.concatenate([[start], times[good], [end]])
     gaps, step_h = _long(bounds, times, good, settings)
+    if not len(gaps):
+        return times[:0], times[:0], []
     since, until = bounds[gaps], bounds[gaps + 1]
     bad = np.flatnonzero(~usable)
     first = np.searchsorted(times[bad], since, side="right")
@@ -205,6 +209,8 @@ def _long(
     wait: Floats = np.diff(bounds) / HOUR
     steps: Floats = np.diff(times) / HOUR if len(times) > 1 else np.array([HOURS_A_DAY])
     some = np.flatnonzero(wait > settings.gap_steps * steps.min())
+    if not len(some):
+        return some, wait[:0]
     before, after = np.r_[0, good], np.r_[good, len(steps)]
     back = np.clip(before[some, None] - np.arange(1, BESIDE + 1), 0, len(steps) - 1)
     ahead = np.clip(after[some, None] + np.arange(BESIDE), 0, len(steps) - 1)

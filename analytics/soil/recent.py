@@ -77,13 +77,13 @@ class Recent:
     fresh: np.datetime64
 
 
-def days_of(site: str, told: pd.DataFrame) -> Daily:
+def days_of(site: str, told: pd.DataFrame | Mapping[str, Any]) -> Daily:
     """Lay a site's rows of ``daily`` out as days again, as far as later steps need them.
 
     Parameters
     ----------
     site : str
-    told : DataFrame
+    told : DataFrame, or mapping of str to array
         At least one row; columns date, depth_cm, placement, high, state, temp_c, frozen, held,
         in any order of rows.
 
@@ -93,8 +93,8 @@ def days_of(site: str, told: pd.DataFrame) -> Daily:
         Every day from the first to the last; values by day other than high, state and temp_c
         are the state's. A day without a row stands in the placement of the day before.
     """
-    date_of = told["date"].to_numpy("datetime64[D]")
-    depth_of = told["depth_cm"].to_numpy(np.float64)
+    date_of = np.asarray(told["date"], "datetime64[D]")
+    depth_of = np.asarray(told["depth_cm"], np.float64)
     days = np.arange(date_of.min(), date_of.max() + DAY)
     depths = np.unique(depth_of)
     row, column = (date_of - days[0]).astype(np.intp), np.searchsorted(depths, depth_of)
@@ -103,9 +103,9 @@ def days_of(site: str, told: pd.DataFrame) -> Daily:
     frozen, held = (np.zeros(shape, np.bool_) for _ in range(2))
     for name, laid in (("high", high), ("state", state), ("temp_c", temp_c),
                        ("frozen", frozen), ("held", held)):  # fmt: skip
-        laid[row, column] = told[name].to_numpy(laid.dtype)
+        laid[row, column] = np.asarray(told[name], laid.dtype)
     number, read = np.zeros(len(days), np.int16), np.zeros(len(days), np.intp)
-    number[row], read[row] = told["placement"].to_numpy(np.int16), row
+    number[row], read[row] = np.asarray(told["placement"], np.int16), row
     return Daily(
         site=site, days=days, depths_cm=depths, first=state, last=state, low=state, high=high,
         mean=state, predawn=state, state=state, temp_c=temp_c,
@@ -203,7 +203,7 @@ def _instant(day: np.datetime64, placement: Placement) -> np.datetime64:
 
 
 def _naive(stamps: pd.Series) -> Times:
-    return stamps.dt.tz_localize(None).to_numpy().astype("datetime64[us]")
+    return stamps.to_numpy("datetime64[us]")
 
 
 def _with_lasting(
@@ -214,7 +214,8 @@ def _with_lasting(
     lasting = told["flag"].isin(CARRIED).to_numpy()
     stands = lasting & (begun <= record.times[0]) & (ended >= until)
     also = flags.copy()
-    for depth, name in told.loc[stands, ["depth_cm", "flag"]].itertuples(index=False):
+    for at in np.flatnonzero(stands):
+        depth, name = told["depth_cm"].iloc[at], told["flag"].iloc[at]
         sensor = int(np.argmin(np.abs(record.depths_cm - depth)))
         there = np.isfinite(record.theta[:, sensor])
         also[there, sensor] |= np.uint16(Flag[str(name).upper()])

@@ -6,6 +6,7 @@ and is worked out once, before the results are published.
 
 import json
 from collections.abc import Iterable, Mapping
+from concurrent.futures import Executor
 from dataclasses import asdict
 from datetime import date
 from pathlib import Path
@@ -105,8 +106,9 @@ def height_m(stations: pd.DataFrame, latitude: float, longitude: float) -> float
 
 
 def order_tables(
-    store: Path, arrived: Iterable[Arrived], as_of: date, settings: Settings
-) -> dict[str, pd.DataFrame]:
+    store: Path, arrived: Iterable[Arrived], as_of: date, settings: Settings,
+    executor: Executor | None = None,
+) -> dict[str, pd.DataFrame]:  # fmt: skip
     """Work out the order of the whole store from results on their way and those that stay.
 
     Parameters
@@ -136,7 +138,7 @@ def order_tables(
         crops = coefficients.versions(db)
     weather = {name: days for name, days in found.items() if days is not None}
     ground = Ground(weather=weather, as_of=as_of, settings=settings, crops=crops)
-    made = advise(sites, sources, ground, graded=False)
+    made = advise(sites, sources, ground, graded=False, executor=executor)
     return {**_tables(made, cases, fields, settings), "season_grade": season_grade(grown)}
 
 

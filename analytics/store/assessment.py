@@ -140,7 +140,7 @@ def assess(
         futures = _submitted(store, day, plan, executor, work)
         for sites, future in _finished(futures, plan.count, progress):
             _sort(sites, future, found)
-        whole, trouble = _order(store, found.arrived, day, plan)
+        whole, trouble = _order(store, found.arrived, day, plan, executor)
         generation = _publish(store, found.arrived, day, plan, whole)
         _remember(store, found.failed)
     return AssessReport(
@@ -358,7 +358,7 @@ def _remember(store: Path, failed: dict[str, str]) -> None:
 
 
 def _order(
-    store: Path, arrived: list[Arrived], day: date, plan: _Plan
+    store: Path, arrived: list[Arrived], day: date, plan: _Plan, executor: Executor
 ) -> tuple[dict[str, pd.DataFrame] | None, dict[str, str]]:
     """Work out the store's watering order, or say in a sentence why it could not be.
 
@@ -367,7 +367,7 @@ def _order(
     if not arrived:
         return None, {}
     try:
-        return order_tables(store, arrived, day, plan.settings), {}
+        return order_tables(store, arrived, day, plan.settings, executor), {}
     except Exception as why:  # noqa: BLE001 - one odd source must not hold back every field
         what = str(why) if isinstance(why, OverwinterError) else f"{type(why).__name__}: {why}"
         sentence = (

@@ -109,7 +109,7 @@ class Gathering:
             seasons=tuple(
                 Season(**row) for row in _records(self._rows("field_seasons", last.field))
             ),
-            water=self._rows("field_water", last.field).drop(columns="field"),
+            water=self._rows("field_water", last.field)[["date", "kind", "mm"]],
             weather=self._weather[self._station(rows[-1])],
             set_limits=self._rows("site_set_limits", site),
             as_of=as_of,
@@ -156,13 +156,16 @@ def nearest(stations: pd.DataFrame, latitude: float, longitude: float) -> str | 
 
 def _records(frame: pd.DataFrame) -> list[dict]:
     """Turn rows into plain values: dates for days, None for what is missing."""
-    return [
-        {str(name): _plain(value) for name, value in row.items()}
-        for row in frame.to_dict("records")
-    ]
+    columns = [_plain(frame[name]) for name in frame]
+    names = [str(name) for name in frame]
+    return [dict(zip(names, row, strict=True)) for row in zip(*columns, strict=True)]
 
 
-def _plain(value: object) -> object:
-    if pd.isna(value):  # type: ignore[arg-type]
-        return None
-    return value.date() if isinstance(value, pd.Timestamp) else value
+def _plain(values: pd.Series) -> list:
+    if values.dtype.kind == "M":
+        return [None if pd.isna(one) else one.date() for one in values]
+    known = values.notna().to_numpy()
+    whole = values.tolist()
+    if known.all():
+        return whole
+    return [one if there else None for one, there in zip(whole, known, strict=True)]

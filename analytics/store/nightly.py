@@ -150,7 +150,7 @@ def _inputs(
         one.site: first_read(min(one.since.date(), known_until) - A_DAY)
         for one in due if one.since is not None
     }  # fmt: skip
-    records = {site: readings.read(store, site, day.year) for site, day in days.items()}
+    records = {site: readings.read(store, site, day) for site, day in days.items()}
     with connection.reading(store) as db:
         gathering = Gathering(db, list(records), as_of)
         return {site: gathering.of(record) for site, record in records.items()}
@@ -199,12 +199,14 @@ def _known(one: _Bucket, site: str) -> Known | None:
     recent, path = one.told[latest("daily")].get(site), one.files.get("daily", {}).get(site)
     if recent is None or site not in one.told["limits"]:
         return None
-    parts = [recent[DAY_COLUMNS]]
+    days = {name: recent[name].to_numpy() for name in DAY_COLUMNS}
     if path:
         with pq.ParquetFile(one.store / path) as part:
-            parts.insert(0, from_arrow(part.read(columns=DAY_COLUMNS)))
+            early = part.read(columns=DAY_COLUMNS)
+        days = {name: np.concatenate([early.column(name).to_numpy(), late])
+                for name, late in days.items()}  # fmt: skip
     return Known(
-        daily=days_of(site, pd.concat(parts, ignore_index=True)), as_of=one.known_until,
+        daily=days_of(site, days), as_of=one.known_until,
         rooted_cm=_rooted(one, site),
         tables={name: one.told[name].get(site, one.told[name][""]) for name in KNOWN},
     )  # fmt: skip

@@ -7,6 +7,7 @@ that it can be flagged. Integers are delta-packed, all is compressed with zstd.
 """
 
 import io
+from datetime import date
 from pathlib import Path
 
 import numpy as np
@@ -66,12 +67,15 @@ def write(path: Path, record: Record) -> None:
     replace(path, out.getvalue(), settled=False)
 
 
-def read(path: Path, site: str) -> Record:
-    """Read one part."""
+def read(path: Path, site: str, since: date | None = None) -> Record:
+    """Read one part, or what of it comes from a day (UTC) on."""
     with pq.ParquetFile(path) as part:
         table = part.read()
     stamps = table.column("time").cast(pa.timestamp("us"))
     times: Times = stamps.to_numpy().astype("datetime64[us]")
+    if since is not None:
+        first = int(np.searchsorted(times, np.datetime64(since, "us")))
+        times, table = times[first:], table.slice(first)
     depths = sorted({float(n.split("_", 1)[1]) for n in table.column_names if n != "time"})
     return Record(
         site=site,

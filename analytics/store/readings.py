@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from datetime import UTC, datetime
+from datetime import UTC, date, datetime
 from pathlib import Path
 
 import numpy as np
@@ -79,8 +79,8 @@ def merge_counted(store: Path, record: Record) -> Merged:
     return total
 
 
-def read(store: Path, site: str, since_year: int = 0) -> Record:
-    """Give all of one site's readings, or those of the years from one on.
+def read(store: Path, site: str, since: date | None = None) -> Record:
+    """Give all of one site's readings, or those from a day (UTC) on.
 
     Returns
     -------
@@ -89,8 +89,9 @@ def read(store: Path, site: str, since_year: int = 0) -> Record:
         site that has none.
     """
     require(store)
-    found = [one for one in _seen_parts(store, site) if int(one.stem) >= since_year]
-    return _joined(site, [parts.read(path, site) for path in found])
+    first = since or date.min
+    found = [one for one in _seen_parts(store, site) if int(one.stem) >= first.year]
+    return _joined(site, [parts.read(path, site, since) for path in found])
 
 
 def year_parts(folder: Path) -> list[Path]:

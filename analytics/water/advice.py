@@ -10,9 +10,12 @@ What the store hands over, once its sites are assessed:
 """
 
 from collections.abc import Mapping
+from concurrent.futures import Executor
 from dataclasses import dataclass, replace
 from dataclasses import field as made_by
 from datetime import date
+from functools import partial
+from typing import NamedTuple
 
 import numpy as np
 import pandas as pd
@@ -36,6 +39,9 @@ from analytics.water.thirst import (
     site_thirst,
 )
 from analytics.water.years import daily_weather
+
+APART = 125
+"""Sites that one task makes the case of; fewer are not worth sending away."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -114,6 +120,7 @@ def advise(
     ground: Ground,
     *,
     graded: bool = True,
+    executor: Executor | None = None,
 ) -> Advice:
     """Work out outlook, targets, order and grade for a whole store.
 
@@ -125,6 +132,8 @@ def advise(
         ``rain_on`` (mm, day) adds rain to come to every past year's run.
     graded : bool
         Without, no past forecast is run: for a what-if that answers at once.
+    executor : Executor, optional
+        Runs the sites' own part of a large store; else it is done here.
 
     Returns
     -------
@@ -132,24 +141,22 @@ def advise(
         A field with several probes is judged by the one that lacks most. A site without
         planting, station, today's water or enough years is left out, with the reason.
     """
-    cut = Cuts(ground)
     thirsts: dict[str, Thirst] = {}
     frames: list[pd.DataFrame] = []
     left: list[dict[str, str]] = []
     seasons: dict[str, Season] = {}
-    for site in sites:
-        try:
-            outlook, thirst = site_thirst(site, sources, cut)
-        except InputRefused as refused:
-            left.append({"field": site.field, "site": site.site, "why": str(refused)})
+    for site, case in zip(
+        sites, _cases_for_water(sites, sources, ground, executor), strict=True
+    ):
+        if isinstance(case, str):
+            left.append({"field": site.field, "site": site.site, "why": case})
             continue
-        frame = outlook_frame(outlook, site.layers, ground.settings)
-        frames.append(frame.assign(field=site.field, site=site.site))
+        frames.append(case.outlook)
         other = thirsts.get(site.field)
-        if other is None or thirst.target_mm > other.target_mm:
-            thirsts[site.field] = thirst
-            if season := coming_season(site, thirst, sources, cut):
-                seasons[site.field] = season
+        if other is None or case.thirst.target_mm > other.target_mm:
+            thirsts[site.field] = case.thirst
+            if case.season:
+                seasons[site.field] = case.season
     inputs = _inputs(tuple(thirsts.values()), sources, ground)
     cases = _cases(sites, ground) if graded else pd.DataFrame(columns=CASE_COLUMNS)
     made = _advice(
@@ -157,6 +164,48 @@ def advise(
     )
     windows, demand = season_tables(list(seasons.values()), ground.settings)
     return replace(made, season_windows=windows, season_demand=demand)
+
+
+class CaseForWater(NamedTuple):
+    """One site's outlook as rows, its case for water, and the season to come."""
+
+    outlook: pd.DataFrame
+    thirst: Thirst
+    season: Season | None
+
+
+def _cases_for_water(
+    sites: list[SiteAdviceInputs], sources: tuple[Source, ...], ground: Ground,
+    executor: Executor | None,
+) -> list[CaseForWater | str]:  # fmt: skip
+    """Make each site's case; a sentence where it cannot be made."""
+    if executor is None or len(sites) <= APART:
+        return cases_for_water(sites, sources, ground)
+    parts = [sites[at : at + APART] for at in range(0, len(sites), APART)]
+    made = executor.map(partial(cases_for_water, sources=sources, ground=ground), parts)
+    return [case for some in made for case in some]
+
+
+def cases_for_water(
+    sites: list[SiteAdviceInputs], sources: tuple[Source, ...], ground: Ground
+) -> list[CaseForWater | str]:
+    """Make the cases of some sites, as a task of its own."""
+    cut = Cuts(ground)
+    return [_case_for_water(site, sources, cut) for site in sites]
+
+
+def _case_for_water(
+    site: SiteAdviceInputs, sources: tuple[Source, ...], cut: Cuts
+) -> CaseForWater | str:
+    try:
+        outlook, thirst = site_thirst(site, sources, cut)
+    except InputRefused as refused:
+        return str(refused)
+    frame = outlook_frame(outlook, site.layers, cut.ground.settings)
+    return CaseForWater(
+        outlook=frame.assign(field=site.field, site=site.site), thirst=thirst,
+        season=coming_season(site, thirst, sources, cut),
+    )  # fmt: skip
 
 
 def _advice(  # noqa: PLR0917 - each is a part of its own kind

@@ -12,6 +12,7 @@ OUTSIDE = {"streamlit", "altair", "folium", "duckdb"}
     ("module", "never"),
     [
         ("analytics.assess", OUTSIDE | {"analytics.store", "dashboard"}),
+        ("analytics.nightly", OUTSIDE | {"scipy.signal", "scipy.stats"}),
         ("analytics.intake", OUTSIDE | {"analytics.store", "dashboard"}),
         ("analytics.cli", {"streamlit", "altair", "folium", "dashboard", "scipy", "demo_data"}),
         ("dashboard.charts.tally", {"streamlit", "duckdb"}),
