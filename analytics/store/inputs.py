@@ -62,24 +62,21 @@ class Gathering:
 
     def __init__(self, db: duckdb.DuckDBPyConnection, sites: list[str], as_of: date) -> None:
         self._as_of = as_of
+        self._placements = _told(statements.rows(db, "site_placements", sites=sites), "site")
+        self._layers = _told(statements.rows(db, "site_layers", sites=sites), "site")
+        fields = sorted({str(rows[-1]["field"]) for rows in self._placements.values()})
+        self._seasons = _told(statements.rows(db, "field_seasons", fields=fields), "field")
         self._of = {
             name: parted(statements.rows(db, name, sites=sites), "site")
-            for name in ("site_placements", "site_layers", "site_set_limits", "site_flag_edits")
+            for name in ("site_set_limits", "site_flag_edits")
         }
-        placements = self._of["site_placements"]
-        fields = sorted({str(one["field"].iloc[-1]) for one in placements.values() if len(one)})
-        self._of["field_seasons"] = parted(
-            statements.rows(db, "field_seasons", fields=fields), "field"
-        )
         self._of["field_water"] = parted(
             statements.rows(db, "field_water", fields=fields, until=as_of), "field"
         )
         soils = statements.execute(db, "field_soil", fields=fields)
         self._soil = {str(field): str(soil) for field, soil in soils if soil}
         self._stations = statements.rows(db, "station_places")
-        near = {
-            self._station(_records(one.iloc[-1:])[0]) for one in placements.values() if len(one)
-        }
+        near = {self._station(rows[-1]) for rows in self._placements.values()}
         self._weather = {
             station: statements.rows(db, "station_weather", station=station, until=as_of)
             for station in near
@@ -94,10 +91,10 @@ class Gathering:
             When the store has no such site.
         """
         site, as_of = record.site, self._as_of
-        if site not in self._of["site_placements"]:
+        if site not in self._placements:
             message = f"There is no site {site!r} in the store. Import the sites table first."
             raise NotKnown(message)
-        rows = _records(self._rows("site_placements", site))
+        rows = self._placements[site]
         placements = tuple(Placement(number=n, **row) for n, row in enumerate(rows, start=1))
         last = placements[-1]
         return SiteInputs(
@@ -105,10 +102,8 @@ class Gathering:
             field=last.field,
             soil=self._soil.get(last.field),
             placements=placements,
-            layers=_layers(self._rows("site_layers", site)),
-            seasons=tuple(
-                Season(**row) for row in _records(self._rows("field_seasons", last.field))
-            ),
+            layers=tuple(_layer(row) for row in self._layers.get(site, ())),
+            seasons=tuple(Season(**row) for row in self._seasons.get(last.field, ())),
             water=self._rows("field_water", last.field)[["date", "kind", "mm"]],
             weather=self._weather[self._station(rows[-1])],
             set_limits=self._rows("site_set_limits", site),
@@ -131,13 +126,12 @@ def until(record: Record, as_of: date, timezone: str) -> Record:
     return rows_of(record, slice(0, int(np.searchsorted(record.times, end))))
 
 
-def _layers(frame: pd.DataFrame) -> tuple[Layer, ...]:
-    """Give the layers described beforehand; a missing bound is left to the midpoints (NaN)."""
-    rows = _records(frame)
-    for row in rows:
-        for bound in ("top_cm", "bottom_cm"):
-            row[bound] = np.nan if row[bound] is None else row[bound]
-    return tuple(Layer(**row) for row in rows)
+def _layer(row: dict) -> Layer:
+    """Give a layer described beforehand; a missing bound is left to the midpoints (NaN)."""
+    bounds = {
+        name: np.nan if row[name] is None else row[name] for name in ("top_cm", "bottom_cm")
+    }
+    return Layer(**{**row, **bounds})
 
 
 def nearest(stations: pd.DataFrame, latitude: float, longitude: float) -> str | None:
@@ -154,11 +148,14 @@ def nearest(stations: pd.DataFrame, latitude: float, longitude: float) -> str | 
     return str(stations["station"].iloc[int(np.argmin(metres))])
 
 
-def _records(frame: pd.DataFrame) -> list[dict]:
-    """Turn rows into plain values: dates for days, None for what is missing."""
-    columns = [_plain(frame[name]) for name in frame]
-    names = [str(name) for name in frame]
-    return [dict(zip(names, row, strict=True)) for row in zip(*columns, strict=True)]
+def _told(frame: pd.DataFrame, by: str) -> dict[str, list[dict]]:
+    """Part rows by a column's words, as plain values: dates for days, None for missing."""
+    names, columns = [str(name) for name in frame], [_plain(frame[name]) for name in frame]
+    told: dict[str, list[dict]] = {}
+    for row in zip(*columns, strict=True):
+        one = dict(zip(names, row, strict=True))
+        told.setdefault(str(one[by]), []).append(one)
+    return told
 
 
 def _plain(values: pd.Series) -> list:
