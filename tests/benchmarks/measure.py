@@ -24,7 +24,7 @@ from analytics.store import layout, people, readings
 from tests.benchmarks import district
 
 ROOT = Path(__file__).parents[2]
-LOGGERS, YEAR = 40, 365
+LOGGERS, YEAR, WHOLE_RECORDS = 40, 365, 20
 DAY = "2026-02-23"  # a Monday: the night after it rests on what is worked out then
 PAGES = ROOT / "tests" / "benchmarks" / "pages.py"
 PROGRAM = "import sys; from analytics.cli import main; sys.exit(main(sys.argv[1:]))"
@@ -122,28 +122,38 @@ def _pairs(store: Path) -> int:
 
 
 def _import(folder: Path, store: Path) -> None:
-    """Import logger files of a year beside a bare read of the same files, and the notebook."""
-    loggers = folder / "loggers"
-    district.logger_files(store, loggers, readings.sites(store)[:LOGGERS], YEAR)
-    mb = sum(one.stat().st_size for one in loggers.iterdir()) / 1e6
-    fresh = folder / "fresh"
-    layout.create(fresh)
-    for name in ("fields.geojson", "sites.csv", "layers.csv"):
-        cost(PROGRAM, "import", fresh, folder / "files" / name)
-    bare = cost(BARE, loggers)
-    taken = cost(PROGRAM, "import", fresh, loggers)
+    """Import logger files beside a bare read of the same files, and the notebook."""
+    _read_and_taken(
+        folder / "whole", store, folder / "files", WHOLE_RECORDS, "of whole records"
+    )
+    year = _read_and_taken(folder / "year", store, folder / "files", LOGGERS, "of a year", YEAR)
+    loggers, fresh = folder / "year" / "loggers", folder / "year" / "store"
     again = cost(PROGRAM, "import", fresh, loggers)
-    told("bare pandas read_csv of logger files", f"{mb:.0f} MB, {bare.seconds:.1f} s, "
-         f"{bare.mb:.0f} MB")  # fmt: skip
-    told("import of the same", f"{taken.seconds:.1f} s, {taken.seconds / bare.seconds:.1f} x, "
-         f"{taken.mb:.0f} MB")  # fmt: skip
     told("the same again, nothing new", f"{again.seconds:.1f} s")
     note = cost(f"from tests.benchmarks.notebook import main; main({str(loggers)!r})")
     worked = cost(PROGRAM, "assess", fresh, "--all", "--as-of", DAY)
     told("a pandas notebook: files to daily values and latest profile",
          f"{note.seconds:.1f} s, {note.mb:.0f} MB")  # fmt: skip
-    both, most = taken.seconds + worked.seconds, max(taken.mb, worked.mb)
+    both, most = year.seconds + worked.seconds, max(year.mb, worked.mb)
     told("import and the whole assessment of the same files", f"{both:.1f} s, {most:.0f} MB")
+
+
+def _read_and_taken(  # noqa: PLR0917 - where, from what, and how much of it
+    place: Path, store: Path, files: Path, count: int, what: str, days: int = 36_500
+) -> Cost:
+    """Write so many loggers' files, read them, and take them into a store of their own."""
+    loggers, fresh = place / "loggers", place / "store"
+    district.logger_files(store, loggers, readings.sites(store)[:count], days)
+    mb = sum(one.stat().st_size for one in loggers.iterdir()) / 1e6
+    layout.create(fresh)
+    for name in ("fields.geojson", "sites.csv", "layers.csv"):
+        cost(PROGRAM, "import", fresh, files / name)
+    bare, taken = cost(BARE, loggers), cost(PROGRAM, "import", fresh, loggers)
+    told(f"bare pandas read_csv of {count} logger files {what}",
+         f"{mb:.0f} MB, {bare.seconds:.1f} s, {bare.mb:.0f} MB")  # fmt: skip
+    told("import of the same", f"{taken.seconds:.1f} s, {taken.seconds / bare.seconds:.1f} x, "
+         f"{taken.mb:.0f} MB")  # fmt: skip
+    return taken
 
 
 def _nightly(folder: Path, store: Path, count: int) -> None:
@@ -151,10 +161,16 @@ def _nightly(folder: Path, store: Path, count: int) -> None:
     rows = [_day(readings.read(store, site)) for site in readings.sites(store)]
     night = folder / "night.csv"
     pd.concat(rows, ignore_index=True).to_csv(night, index=False)
+    apart = folder / "night"
+    apart.mkdir()
+    for one in rows:
+        one.to_csv(apart / f"{one['site'].iloc[0]}.csv", index=False)
     taken = cost(PROGRAM, "import", store, night)
     day = pd.Timestamp(DAY).date() + timedelta(days=1)
     worked = cost(PROGRAM, "assess", store, "--as-of", day)
     told(f"a night's import, {count} x 24 rows", f"{taken.seconds:.1f} s, {taken.mb:.0f} MB")
+    one_by_one = cost(PROGRAM, "import", store, apart)
+    told("the same rows as a file a probe", f"{one_by_one.seconds:.1f} s")
     told("results that it changes", f"{worked.seconds:.1f} s, "
          f"{1000 * worked.seconds / count:.0f} ms a probe, {worked.mb:.0f} MB")  # fmt: skip
     assert len(people.table(store, "readiness"))

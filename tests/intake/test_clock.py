@@ -10,11 +10,13 @@ from zoneinfo import ZoneInfo
 
 import numpy as np
 import pandas as pd
+import pyarrow as pa
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
 from analytics.intake import Known, read
+from analytics.intake.stamps import read_stamps
 from analytics.intake.zones import to_utc, to_wall
 from analytics.model import Delivery
 
@@ -119,3 +121,24 @@ def test_there_and_back_agrees_with_zoneinfo(moment: datetime, zone: str) -> Non
     back = to_utc(wall, zone)
     assert not back.never[0]
     assert utc[0] in (back.first[0], back.second[0])
+
+
+OFFSETS = st.sampled_from(["", "Z", " Z", "+00:00", "-06:00", "+0530", "-03"])
+FORMS = st.sampled_from(["%Y-%m-%d", "%Y-%m-%dT%H:%M", "%Y-%m-%d %H:%M:%S",
+                         "%Y-%m-%dT%H:%M:%S.%f", "%Y-%m-%dT%H:%M:%S.%f000"])  # fmt: skip
+MOMENTS = st.datetimes(datetime(1985, 1, 1), datetime(2090, 1, 1))  # noqa: DTZ001 - as written
+
+
+@given(st.lists(st.tuples(MOMENTS, FORMS), min_size=1, max_size=5), OFFSETS)
+def test_iso_words_are_read_alike_together_and_one_by_one(
+    told: list[tuple[datetime, str]], offset: str
+) -> None:
+    """Words that an Arrow cast reads at once, beside pandas' own reading of each."""
+    words = [moment.strftime(form) + (offset if "H" in form else "") for moment, form in told]
+    stamps = read_stamps(pa.chunked_array([words], pa.string()), None)
+    for word, moment, fixed in zip(words, stamps.moment, stamps.fixed, strict=True):
+        known = pd.Timestamp(word)
+        expected = known if known.tzinfo is None else known.tz_convert("UTC").tz_localize(None)
+        noon = pd.Timedelta(hours=12 if len(word) == len("2024-01-01") else 0)
+        assert pd.Timestamp(moment) == (expected + noon).floor("us")
+        assert bool(fixed) == (known.tzinfo is not None)

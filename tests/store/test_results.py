@@ -62,6 +62,27 @@ def test_the_latest_weeks_of_a_table_by_day_lie_in_buckets(store: Path) -> None:
         assert found.fetchall() == [(staged.OPEN_DAYS + 1,)]
 
 
+def test_small_tables_that_waited_on_the_disk_are_published_and_gone(store: Path) -> None:
+    publish(store, 1.0, sites=("N1",))
+    rows = {
+        **tables("../S 1", 2.0),
+        "limits": pd.DataFrame({"site": ["../S 1"], "placement": 1}),
+    }
+    made = staged.stage(store, 2, "../S 1", rows, DAY)
+    down = staged.set_down(store, made)
+    assert set(down.small) == {"limits"}, "what the order needs stays in hand"
+    for name, table in made.small.items():
+        assert staged.small_table(store, down, name).equals(table)
+    assert staged.small_table(store, down, "gaps").num_rows == 0
+    left = store / staged.STAGED / "by a crash.arrow"
+    left.write_bytes(b"half")
+    results.switch(store, [down], DAY, Settings(), "1")
+    frost = people.table(store, "frost").set_index("site")["bottom_cm"]
+    assert frost.to_dict() == {"N1": 1.0, "../S 1": 2.0}
+    assert people.table(store, "limits")["site"].tolist() == ["../S 1"]
+    assert not (store / staged.STAGED).exists()
+
+
 def test_a_site_without_rows_loses_its_rows(store: Path) -> None:
     publish(store, 1.0)
     results.publish(store, {"N1": {}}, DAY, Settings(), "1")

@@ -1,5 +1,6 @@
 """From measured layers to the order: a small store's worth of invented sites."""
 
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import replace
 from datetime import date
 from typing import Any
@@ -168,3 +169,17 @@ def test_a_ceiling_out_of_bounds_is_refused() -> None:
     told, _ = rows(a_site("dry"))
     with pytest.raises(InputRefused, match="no share of a full root zone"):
         changed(told.inputs, Change(ceiling=1.2))
+
+
+def test_the_order_is_the_same_whoever_makes_the_cases(monkeypatch: pytest.MonkeyPatch) -> None:
+    sites = [a_site(f"f{n}", fill=0.1 * n, source="small" if n % 2 else "large")
+             for n in range(6)]  # fmt: skip
+    sites.append(a_site("late", planting=None))
+    here = advise(sites, SOURCES, GROUND, graded=False)
+    monkeypatch.setattr("analytics.water.advice.APART", 2)
+    with ThreadPoolExecutor(2) as executor:
+        there = advise(sites, SOURCES, GROUND, graded=False, executor=executor)
+    for name in ("order", "plan", "sources", "outlook", "left_out", "season_windows",
+                 "season_demand"):  # fmt: skip
+        pd.testing.assert_frame_equal(getattr(there, name), getattr(here, name))
+    assert len(here.left_out) == 1
