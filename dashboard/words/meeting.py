@@ -9,7 +9,7 @@ from dashboard.words.measures import day_text, spelled_water, zone_label, zone_w
 
 HIDDEN = "Names withheld · letters dealt anew for this meeting"
 OPEN = "Names shown"
-TILES_KEY = ("Ordered by shortage, not by place.", "Darker is shorter of water.")
+TILES_KEY = ("Ordered by shortage, not by place.", "Brown is short of water, teal is full.")
 CORE_KEY = "filled: water held · right edge: full · tick: what the last crop left"
 NOBODY = "No grower of that name is on record. Nothing was unmasked."
 DROPPED = "No field is in the walk. Add one below."

@@ -14,6 +14,7 @@ import pytest
 from analytics.water.classes import CLASSES as CODES
 from analytics.water.classes import classify
 from dashboard.charts.palette import CLASSES, DARK, LIGHT, class_colour, letter, text_on
+from dashboard.words.meeting import TILES_KEY
 
 THEMES = pytest.mark.parametrize("palette", [LIGHT, DARK], ids=["light", "dark"])
 FLOOR = 9.0  # smallest CIEDE2000 between neighbours, look page
@@ -168,3 +169,15 @@ def test_what_is_not_known_has_no_ramp_colour():
         with pytest.raises(KeyError):
             ask(LIGHT, "unknown")
     assert letter(None) == "?"
+
+
+def test_the_key_of_the_tiles_is_true_of_both_themes():
+    """Dry is dark on light ground and pale on dark: the key may name hues, never shades."""
+    told = " ".join(TILES_KEY)
+    assert "Brown is short of water" in told
+    assert not {"dark", "darker", "pale", "paler", "light"} & set(told.lower().split())
+    for palette in (LIGHT, DARK):
+        red, _, blue = linear(class_colour(palette, "depleted"))
+        assert red > blue, "the driest is brown"
+        red, green, blue = linear(class_colour(palette, "full"))
+        assert min(green, blue) > red, "the fullest is teal"
