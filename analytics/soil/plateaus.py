@@ -105,6 +105,8 @@ def _plateaus(
     if len(values) < 2 * window or not len(inside):
         return []
     high = settings.plateau_share * float(np.fmax(inside.max(), highest))
+    if values.max() <= high:
+        return []  # no plateau's mean can lie above it
     _, variance = _ahead(values, window)
     starts, ends = run_ends(variance <= settings.plateau_variance)
     slope = np.gradient(values)

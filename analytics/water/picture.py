@@ -201,11 +201,10 @@ def wettings_above(
     wettings: pd.DataFrame, wetting_layers: pd.DataFrame, split_cm: float
 ) -> tuple[Times, Floats]:
     """List wettings that stored water above a depth: their start, and the mm stored there."""
-    upper = wetting_layers[
-        (wetting_layers["depth_cm"] < split_cm)
-        & wetting_layers["start"].isin(wettings["start"])
-    ]
-    stored = upper.groupby("start")["stored_mm"].sum()
-    stored = stored[stored > 0].sort_index()
-    when = stored.index.to_numpy("datetime64[ns]").astype("datetime64[D]")
-    return when, stored.to_numpy(float)
+    begun = wetting_layers["start"].to_numpy().astype("datetime64[D]")
+    known = np.isin(begun, wettings["start"].to_numpy().astype("datetime64[D]"))
+    upper = known & (wetting_layers["depth_cm"].to_numpy() < split_cm)
+    when, which = np.unique(begun[upper], return_inverse=True)
+    mm = np.nan_to_num(wetting_layers["stored_mm"].to_numpy(np.float64)[upper])
+    stored: Floats = np.bincount(which, weights=mm, minlength=len(when)).astype(np.float64)
+    return when[stored > 0], stored[stored > 0]
