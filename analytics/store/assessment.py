@@ -142,7 +142,7 @@ def assess(
             _sort(sites, future, found)
         whole, trouble = _order(store, found.arrived, day, plan, executor)
         generation = _publish(store, found.arrived, day, plan, whole)
-        _remember(store, found.failed)
+        trouble |= _remember(store, found.failed)
     return AssessReport(
         as_of=day,
         generation=generation,
@@ -350,11 +350,20 @@ def _take(sites: tuple[str, ...], outcome: Staged | Brought | None, found: _Foun
         found.failed |= outcome.failed
 
 
-def _remember(store: Path, failed: dict[str, str]) -> None:
-    """Let sites that failed be due at the next assessment, whatever its day."""
-    if failed:
+def _remember(store: Path, failed: dict[str, str]) -> dict[str, str]:
+    """Let sites that failed be due at the next assessment, whatever its day.
+
+    A sentence where that cannot be put down, which must not hide why they failed.
+    """
+    if not failed:
+        return {}
+    try:
         with connection.writing(store) as db:
             statements.execute(db, "touch_sites", sites=sorted(failed))
+    except (OverwinterError, OSError) as why:
+        told = f"Which sites failed could not be put down ({why}). Make room, then use --all."
+        return {"store": told}
+    return {}
 
 
 def _order(

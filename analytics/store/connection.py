@@ -18,7 +18,7 @@ import duckdb
 from filelock import FileLock, Timeout
 
 from analytics.errors import OverwinterError, StoreBusy, StoreError
-from analytics.store import manifest, schema, sight, trail
+from analytics.store import manifest, schema, sight, spare, trail
 from analytics.store.paths import LOCKS, database, require, safe
 from analytics.store.sqlfiles import text
 
@@ -75,6 +75,7 @@ def reading(store: Path, patience_s: float = PATIENCE_S) -> Iterator[duckdb.Duck
     StoreMissing, StoreBusy, StoreNewer, StoreError
     """
     require(store)
+    _until_whole(store, patience_s)
     with _locked(store, "door", patience_s):
         pass
     with _said(store), _opened(store, patience_s, read_only=True) as db:
@@ -122,13 +123,61 @@ def founding(
 ) -> Iterator[duckdb.DuckDBPyConnection]:
     """Open the store to write even where there is none yet."""
     with _locked(store, "writer", patience_s, again=True), _said(store):
+        _mend(store, patience_s)
         door = _lock(store, "door")
-        _acquire(door, store, patience_s)
+        with _spared(store):
+            _acquire(door, store, patience_s)
+            try:
+                with _opened(store, patience_s, read_only=False, ready=door.release) as db:
+                    yield from _transaction(store, db)
+            finally:
+                door.release()
+
+
+def _until_whole(store: Path, patience_s: float) -> None:
+    """Wait while a writer has the file open; where one was killed put the spare back.
+
+    The log beside it is read along and needs no room. Not the writer's turn itself is waited
+    for: an import holds that for far longer than the file.
+    """
+    until = time.monotonic() + patience_s
+    lock = _lock(store, "writer", again=True)
+    while spare.left(store):
         try:
-            with _opened(store, patience_s, read_only=False, ready=door.release) as db:
-                yield from _transaction(store, db)
+            lock.acquire(timeout=0)
+        except Timeout as why:
+            if time.monotonic() > until:
+                raise StoreBusy(_busy(store)) from why
+            time.sleep(_POLL_S)
+            continue
+        try:
+            with _said(store):
+                spare.restore(store)
         finally:
-            door.release()
+            lock.release()
+
+
+def _mend(store: Path, patience_s: float) -> None:
+    """Bring in the log that a killed writer left; the turn to write is ours."""
+    spare.restore(store)
+    if spare.logged(store):
+        with _spared(store):
+            db = _patiently(store, patience_s, read_only=False)
+            try:
+                db.execute(text("bring_in_log"))
+            finally:
+                db.close()
+            spare.clear_log(store)
+
+
+@contextmanager
+def _spared(store: Path) -> Iterator[None]:
+    """Keep a spare of the file while it is open to be written."""
+    spare.keep(store)
+    try:
+        yield
+    finally:
+        spare.drop(store)
 
 
 def _transaction(
