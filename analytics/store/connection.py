@@ -161,7 +161,7 @@ def _mend(store: Path, patience_s: float) -> None:
     """Bring in the log that a killed writer left; the turn to write is ours."""
     spare.restore(store)
     if spare.logged(store):
-        with _spared(store):
+        with _locked(store, "door", patience_s), _spared(store):
             db = _patiently(store, patience_s, read_only=False)
             try:
                 db.execute(text("bring_in_log"))

@@ -7,6 +7,7 @@ from urllib.parse import quote, unquote
 from analytics.errors import InputRefused, StoreMissing
 
 DATABASE = "overwinter.duckdb"
+LOG = f"{DATABASE}.wal"
 READINGS = "readings"
 DERIVED = "derived"
 LOCKS = "locks"
@@ -82,7 +83,7 @@ def generation(store: Path) -> str:
         Made of the sizes and times of the database's files and of the published results.
     """
     require(store)
-    watched = (DATABASE, f"{DATABASE}.wal", f"{DERIVED}/{CURRENT}")
+    watched = (DATABASE, LOG, f"{DERIVED}/{CURRENT}")
     return "-".join(_stamp(store / name) for name in watched)
 
 

@@ -6,18 +6,12 @@ that is killed within that one write leaves a file that cannot be opened. The lo
 only when the file is whole again, so that it tells what to do with a spare that is still there.
 """
 
-import os
-import shutil
 from pathlib import Path
 
-from analytics.store.manifest import settle
-from analytics.store.paths import DATABASE, database
+from analytics.store.manifest import replace, settle
+from analytics.store.paths import DATABASE, LOG, database
 
 SPARE = f"{DATABASE}.spare"
-
-
-def _log(store: Path) -> Path:
-    return store / f"{DATABASE}.wal"
 
 
 def left(store: Path) -> bool:
@@ -27,30 +21,18 @@ def left(store: Path) -> bool:
 
 def logged(store: Path) -> bool:
     """Tell whether a log is there that has not been brought into the file."""
-    return _log(store).exists()
+    return (store / LOG).exists()
 
 
 def clear_log(store: Path) -> None:
     """Remove what stays of a log that was brought in: a commit that was never whole."""
-    _log(store).unlink(missing_ok=True)
+    (store / LOG).unlink(missing_ok=True)
 
 
 def keep(store: Path) -> None:
-    """Copy the file before it is opened to be written; none where there is none yet.
-
-    The copy is there whole or not at all, even after a crash.
-    """
-    if not database(store).exists():
-        return
-    temporary = store / f".{SPARE}.tmp"
-    shutil.copyfile(database(store), temporary)
-    handle = os.open(temporary, os.O_RDWR)
-    try:
-        os.fsync(handle)
-    finally:
-        os.close(handle)
-    temporary.replace(store / SPARE)
-    settle(store)
+    """Copy the file before it is opened to be written; none where there is none yet."""
+    if database(store).exists():
+        replace(store / SPARE, database(store).read_bytes())
 
 
 def drop(store: Path) -> None:
