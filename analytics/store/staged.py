@@ -5,7 +5,7 @@ a few buckets of sites, so that a night's days rewrite a few files and no long o
 """
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from datetime import date, timedelta
 from pathlib import Path
 
@@ -55,13 +55,13 @@ class Staged:
     """One site's results on their way: large tables are files already.
 
     ``small`` holds of tables by day the latest weeks, under the names of :func:`latest`; of a
-    site that was set down only what the order needs, all of them in the files of ``rest``.
+    site that was set down only what the order needs, and the files of ``rest`` hold the others.
     """
 
     site: str
     files: dict[str, str]
     small: dict[str, pa.Table]
-    rest: dict[str, str] | None = None
+    rest: dict[str, str] = field(default_factory=dict)
 
     @property
     def sites(self) -> frozenset[str]:
@@ -132,20 +132,23 @@ def set_down(store: Path, one: Staged) -> Staged:
     """Put a site's small tables into files, and keep in hand what the order needs."""
     folder = store / STAGED
     folder.mkdir(parents=True, exist_ok=True)
-    rest = {name: f"{STAGED}/{safe(one.site)}.{name}.arrow" for name in one.small}
-    for name, path in rest.items():
-        with pa.ipc.new_file(store / path, one.small[name].schema, options=_PACKED) as out:
-            out.write_table(one.small[name])
-    small = {name: one.small[name] for name in ORDER_NEEDS if name in one.small}
+    small, rest = {}, {}
+    for name, table in one.small.items():
+        if name in ORDER_NEEDS:
+            small[name] = table
+            continue
+        rest[name] = f"{STAGED}/{safe(one.site)}.{name}.arrow"
+        with pa.ipc.new_file(store / rest[name], table.schema, options=_PACKED) as out:
+            out.write_table(table)
     return replace(one, small=small, rest=rest)
 
 
 def small_table(store: Path, one: Staged, name: str) -> pa.Table:
     """Give one of a site's small tables, from where it is; empty where it has none."""
-    held = one.small.get(name)
-    if held is None and one.rest is not None and name in one.rest:
+    if name in one.rest:
         with pa.OSFile(str(store / one.rest[name])) as told:
             return pa.ipc.open_file(told).read_all()
+    held = one.small.get(name)
     return schema(table_of(name)).empty_table() if held is None else held
 
 
