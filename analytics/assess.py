@@ -15,7 +15,7 @@ from analytics.soil.disturbance import detected_moves, effective_placements
 from analytics.soil.drift import drift
 from analytics.soil.edits import apply_edits
 from analytics.soil.extraction import extraction
-from analytics.soil.frost import air_of, frost_zones
+from analytics.soil.frost import frost_told
 from analytics.soil.hours import hours_of
 from analytics.soil.limits import all_evidence, all_points, learn_limits
 from analytics.soil.offseason import last_full, off_seasons, standing_winters, tally
@@ -73,10 +73,7 @@ def assess_site(inputs: SiteInputs, settings: Settings) -> dict[str, pd.DataFram
         "daily": daily_frame(daily),
         "flags": flag_spans(record, flags, settings),
         "gaps": find_gaps(record, flags, placements, inputs.as_of, settings),
-        "frost": frost_zones(
-            daily, air_of(daily, inputs.weather), freezing_c=settings.frozen_c,
-            curtain_c=settings.zero_curtain_c,
-        ),
+        "frost": frost_told(daily, inputs.weather, settings),
         "limits": limits,
         "wettings": wettings,
         "wetting_layers": wetting_layers,

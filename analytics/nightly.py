@@ -16,20 +16,19 @@ from numpy.typing import NDArray
 from analytics.assess import daily_frame
 from analytics.model import Daily, Layer, OffSeason, Season, SiteInputs
 from analytics.settings import Settings
-from analytics.soil.frost import air_of, frost_zones
+from analytics.soil.frost import frost_told
 from analytics.soil.hours import hours_of
 from analytics.soil.offseason import last_full, off_seasons, standing_winters, tally
 from analytics.soil.points import points_of
 from analytics.soil.profile import resolve_layers
-from analytics.soil.recent import Known, Recent, flags_now, gaps_now, recent, since_day
+from analytics.soil.recent import Known, Recent, recent, since_day
 from analytics.soil.roots import uptake
+from analytics.soil.told_spans import flags_now, gaps_now
 from analytics.soil.wetting import find_wettings, received_water
 from analytics.water.readiness import kept_dates, readiness
 
 DATED = ("daily", "frost", "readiness", "uptake")
 """Tables of which only the rows from the night's first day on are given."""
-WHOLE = ("flags", "gaps", "wettings", "wetting_layers", "tally")
-"""Tables of which all rows are given that stay or come; of ``tally`` those of late winters."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -114,10 +113,7 @@ def _night(  # noqa: PLR0917 - each is a record of its own kind
         tables={
             **told,
             "daily": daily_frame(part),
-            "frost": frost_zones(
-                part, air_of(part, inputs.weather), freezing_c=settings.frozen_c,
-                curtain_c=settings.zero_curtain_c,
-            ),
+            "frost": frost_told(part, inputs.weather, settings),
             "wettings": wettings,
             "wetting_layers": wetting_layers,
             "tally": tally(
@@ -148,11 +144,8 @@ def _wettings(
     since = now.fresh - np.timedelta64(reach, "D")
     hours = hours_of(now.record, now.flags, (now.placement,), settings)
     found, reached = find_wettings(now.whole, layers, received, settings, hours, since=since)
-    before, after = (
-        _ended(*both, since, late=late)
-        for both, late in (((told["wettings"], told["wetting_layers"]), False),
-                           ((found, reached), True))
-    )  # fmt: skip
+    before = _ended(told["wettings"], told["wetting_layers"], since, late=False)
+    after = _ended(found, reached, since, late=True)
     return _both(before[0], after[0]), _both(before[1], after[1])
 
 

@@ -34,8 +34,9 @@ ORDER = (
     "readings",
     "logger",
 )
+_TEXTS = (".csv", ".tsv", ".dat")
 _ENDINGS = (
-    *(text + packed for text in (".csv", ".tsv", ".dat") for packed in ("", ".gz")),
+    *(text + packed for text in _TEXTS for packed in ("", ".gz")),
     ".txt.gz",
     ".parquet",
     ".xlsx",
@@ -181,7 +182,7 @@ def _begin(
 def _room(paths: Iterable[Path]) -> bool:
     """Tell whether so many files may lie read in memory; packed ones hold about ten times."""
     sizes = [
-        one.stat().st_size * (1 if one.suffix.lower() in {".csv", ".tsv", ".dat"} else 10)
+        one.stat().st_size * (1 if one.suffix.lower() in _TEXTS else 10)
         for one in paths if one.exists()
     ]  # fmt: skip
     return len(sizes) <= AHEAD and sum(sizes) <= AHEAD_BYTES

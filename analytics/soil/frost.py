@@ -6,6 +6,7 @@ import numpy as np
 import pandas as pd
 
 from analytics.model import Daily, Floats
+from analytics.settings import Settings
 
 JULY = 7
 COLUMNS = ("site", "date", "top_cm", "bottom_cm")
@@ -68,6 +69,23 @@ def frost_zones(
         },
         columns=list(COLUMNS),
     )
+
+
+def frost_told(daily: Daily, weather: pd.DataFrame, settings: Settings) -> pd.DataFrame:
+    """Find each day's frozen zones by a store's thresholds and its station's air.
+
+    Parameters
+    ----------
+    daily : Daily
+    weather : DataFrame
+        As ``air_of`` takes it.
+    settings : Settings
+        Uses frozen_c, zero_curtain_c.
+    """
+    return frost_zones(
+        daily, air_of(daily, weather), freezing_c=settings.frozen_c,
+        curtain_c=settings.zero_curtain_c,
+    )  # fmt: skip
 
 
 def air_of(daily: Daily, weather: pd.DataFrame) -> Floats:

@@ -59,8 +59,8 @@ def flag_spans(record: Record, flags: NDArray[np.uint16], settings: Settings) ->
         "site": pd.Series([record.site] * len(rows), dtype="str"),
         "depth_cm": np.array(depth_cm, np.float64),
         "flag": pd.Series(names, dtype="str"),
-        "from": _in_utc(since),
-        "to": _in_utc(until),
+        "from": in_utc(since),
+        "to": in_utc(until),
         "readings": np.array(readings, np.int64),
     })  # fmt: skip
 
@@ -79,7 +79,8 @@ def _together(
     return list(zip([0, *(breaks + 1).tolist()], ends, strict=True))
 
 
-def _in_utc(instants: Any) -> pd.DatetimeIndex:
+def in_utc(instants: Any) -> pd.DatetimeIndex:
+    """Give instants as the contract's tables hold them."""
     return pd.DatetimeIndex(np.array(instants, "datetime64[us]")).tz_localize("UTC")
 
 
@@ -133,8 +134,8 @@ def find_gaps(
     columns = {
         "site": pd.Series([record.site] * len(since), dtype="str"),
         "depth_cm": depth_cm.astype(np.float64),
-        "from": _in_utc(since),
-        "to": _in_utc(until),
+        "from": in_utc(since),
+        "to": in_utc(until),
         "reason": pd.Series(
             [own or other for own, other in zip(reasons, quiet, strict=True)], dtype="str"
         ),

@@ -19,11 +19,10 @@ from numpy.typing import NDArray
 from analytics.model import Daily, Floats, Placement, Record, SiteInputs, Times, rows_of
 from analytics.settings import Settings
 from analytics.soil.calendar import daily_values
-from analytics.soil.days import DAY, HOUR, local_midnight
+from analytics.soil.days import DAY, local_midnight
 from analytics.soil.disturbance import DETECTED, detected_moves
 from analytics.soil.edits import apply_edits
 from analytics.soil.flags import Flag
-from analytics.soil.gaps import find_gaps, flag_spans
 from analytics.soil.quality import quality_flags
 from analytics.soil.series import carried
 
@@ -159,8 +158,8 @@ def recent(
     flags = quality_flags(record, (placement,), settings, received, highest)
     if len(detected_moves(record, flags, received, settings)):
         return None
-    told, opens = known.tables["flags"], _instant(fresh, placement)
-    if (told["flag"].isin(ENDING).to_numpy() & (_naive(told["to"]) >= opens)).any():
+    told, opens = known.tables["flags"], instant_of(fresh, placement)
+    if (told["flag"].isin(ENDING).to_numpy() & (naive(told["to"]) >= opens)).any():
         return None
     flags = _with_lasting(record, flags, told, opens)
     flags = apply_edits(record, flags, inputs.flag_edits)
@@ -197,12 +196,13 @@ def _from(record: Record, day: date, timezone: str) -> Record:
     return rows_of(record, rows)
 
 
-def _instant(day: np.datetime64, placement: Placement) -> np.datetime64:
+def instant_of(day: np.datetime64, placement: Placement) -> np.datetime64:
     """Give the instant (UTC) at which a local day begins."""
     return local_midnight(day.astype("datetime64[D]").item(), placement.timezone)
 
 
-def _naive(stamps: pd.Series) -> Times:
+def naive(stamps: pd.Series) -> Times:
+    """Give instants (UTC) as numbers are kept."""
     return stamps.to_numpy("datetime64[us]")
 
 
@@ -210,7 +210,7 @@ def _with_lasting(
     record: Record, flags: NDArray[np.uint16], told: pd.DataFrame, until: np.datetime64
 ) -> NDArray[np.uint16]:
     """Carry lasting flags on that stood from before the window up to the days to work out."""
-    begun, ended = _naive(told["from"]), _naive(told["to"])
+    begun, ended = naive(told["from"]), naive(told["to"])
     lasting = told["flag"].isin(CARRIED).to_numpy()
     stands = lasting & (begun <= record.times[0]) & (ended >= until)
     also = flags.copy()
@@ -290,116 +290,3 @@ def _joined(known: Daily, part: Daily, fresh: np.datetime64) -> Daily:
         frozen=laid("frozen", False), held=laid("held", False),  # noqa: FBT003 - what is empty
         placement=laid("placement", int(part.placement[-1])),
     )  # fmt: skip
-
-
-def flags_now(one: Recent, told: pd.DataFrame, settings: Settings) -> pd.DataFrame | None:
-    """Lay the window's flagged spans behind those that ended before its new days.
-
-    Parameters
-    ----------
-    one : Recent
-    told : DataFrame
-        The site's rows of the contract's ``flags``.
-    settings : Settings
-
-    Returns
-    -------
-    DataFrame or None
-        All rows of the site; None where a lasting flag begins before the new days, of which
-        the earlier assessment knew nothing.
-    """
-    if not len(one.record.times):
-        return told
-    begins, opens = one.record.times[0], _instant(one.fresh, one.placement)
-    reach = np.timedelta64(round(24 * settings.bridge_days), "h")
-    spans = flag_spans(one.record, one.flags, settings)
-    found = spans[_naive(spans["to"]) >= opens].reset_index(drop=True)
-    told_from, told_to = _naive(told["from"]), _naive(told["to"])
-    told_count = told["readings"].to_numpy(np.int64)
-    late = np.flatnonzero(told_to >= begins)
-    names = zip(told["depth_cm"].array[late], told["flag"].array[late], strict=True)
-    earlier: dict[tuple[float, str], list[int]] = {}
-    for row, key in zip(late.tolist(), names, strict=True):
-        earlier.setdefault(key, []).append(row)
-    begun, ended = _naive(found["from"]), _naive(found["to"])
-    since, count = begun.copy(), found["readings"].to_numpy(np.int64).copy()
-    gone = np.zeros(len(told), bool)
-    for at, key in enumerate(zip(found["depth_cm"], found["flag"], strict=True)):
-        same = [row for row in earlier.get(key, [])
-                if told_from[row] <= ended[at] and told_to[row] >= begun[at]]  # fmt: skip
-        gone[same] = True
-        if not same and key[1] in (*CARRIED, *ENDING) and begun[at] < opens:
-            return None
-        if same and begun[at] <= begins + reach:
-            first = min(same, key=lambda row: told_from[row])
-            since[at] = told_from[first]
-            count[at] = told_count[first] + _after(one, *key, told_to[first])
-    found["from"], found["readings"] = pd.DatetimeIndex(since).tz_localize("UTC"), count
-    return pd.concat([told[~gone], found], ignore_index=True)
-
-
-def _after(one: Recent, depth_cm: float, name: str, until: np.datetime64) -> int:
-    """Count a sensor's readings that carry a flag, after an instant."""
-    sensor = int(np.argmin(np.abs(one.record.depths_cm - depth_cm)))
-    carries = (one.flags[:, sensor] & np.uint16(Flag[name.upper()])) != 0
-    return int((carries & (one.record.times > until)).sum())
-
-
-def gaps_now(
-    one: Recent, told: pd.DataFrame, as_of: date, settings: Settings
-) -> pd.DataFrame | None:
-    """Lay the window's gaps behind those that ended before its new days.
-
-    Parameters
-    ----------
-    one : Recent
-    told : DataFrame
-        The site's rows of the contract's ``gaps``.
-    as_of : date
-    settings : Settings
-
-    Returns
-    -------
-    DataFrame or None
-        All rows of the site; None where a gap that began before the window has ended.
-    """
-    opens = _instant(one.fresh, one.placement)
-    end = local_midnight(as_of, one.placement.timezone)
-    if not len(one.record.times):
-        return _still_silent(told, opens, end)
-    begins = one.record.times[0]
-    inside = replace(one.placement, installed_on=_day_before(begins))
-    found = find_gaps(one.record, one.flags, (inside,), as_of, settings)
-    found = found[_naive(found["to"]) >= opens].reset_index(drop=True)
-    stays = told[_naive(told["to"]) < opens]
-    long = _naive(found["from"]) <= begins
-    if not long.any():
-        return pd.concat([stays, found], ignore_index=True)
-    closed = long & (_naive(found["to"]) != end)
-    before = told[_naive(told["to"]) >= opens].drop_duplicates("depth_cm", keep="last")
-    before = before.set_index("depth_cm")
-    depths = found.loc[long, "depth_cm"]
-    if closed.any() or not depths.isin(before.index).all():
-        return None
-    found.loc[long, "from"] = before.loc[depths, "from"].array
-    found.loc[long, "reason"] = before.loc[depths, "reason"].to_numpy()
-    found["hours"] = _hours(found)
-    return pd.concat([stays, found], ignore_index=True)
-
-
-def _day_before(instant: np.datetime64) -> date:
-    return (instant - DAY).astype("datetime64[D]").item()
-
-
-def _still_silent(told: pd.DataFrame, opens: np.datetime64, end: np.datetime64) -> pd.DataFrame:
-    """Let a silent probe's gaps go on to the day of now."""
-    now = told.copy()
-    going = _naive(now["to"]) >= opens
-    now.loc[going, "to"] = pd.to_datetime(str(end), utc=True)
-    now["hours"] = _hours(now)
-    return now
-
-
-def _hours(gaps: pd.DataFrame) -> Floats:
-    wait: Any = _naive(gaps["to"]) - _naive(gaps["from"])
-    return np.asarray(wait / HOUR, np.float64)

@@ -118,6 +118,8 @@ def order_tables(
         What was just assessed; of all other sites the published results count.
     as_of : date
     settings : Settings
+    executor : Executor, optional
+        Makes the sites' cases for water in a large store.
 
     Returns
     -------

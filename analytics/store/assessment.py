@@ -361,7 +361,7 @@ def _remember(store: Path, failed: dict[str, str]) -> dict[str, str]:
         with connection.writing(store) as db:
             statements.execute(db, "touch_sites", sites=sorted(failed))
     except (OverwinterError, OSError) as why:
-        told = f"Which sites failed could not be put down ({why}). Make room, then use --all."
+        told = f"Which sites failed could not be put down ({why}). Assess with --all next time."
         return {"store": told}
     return {}
 

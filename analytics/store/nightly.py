@@ -6,7 +6,7 @@ assessed whole within the same task.
 """
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date, datetime, timedelta
 from pathlib import Path
 from zoneinfo import ZoneInfo
@@ -80,7 +80,6 @@ class _Bucket:
     known_until: date
     told: dict[str, dict[str, pd.DataFrame]]  # by table and site
     nights: dict[str, Night] = field(default_factory=dict)
-    crops: dict[str, dict[str, pd.DataFrame]] = field(default_factory=dict)
     whole: dict[str, Staged] = field(default_factory=dict)
     empty: list[str] = field(default_factory=list)
     failed: dict[str, str] = field(default_factory=dict)
@@ -190,8 +189,8 @@ def _by_night(one: _Bucket, since: datetime, inputs: SiteInputs, settings: Setti
     night = assess_night(inputs, known, first, settings)
     held = one.told[latest("daily")][site]["date"].to_numpy("datetime64[D]")
     if night is not None and held.min() <= night.fresh:
-        one.crops[site] = night_tables(one.store, inputs, night, known, settings)
-        one.nights[site] = night
+        crops = night_tables(one.store, inputs, night, known, settings)
+        one.nights[site] = replace(night, tables={**night.tables, **crops})
 
 
 def _known(one: _Bucket, site: str) -> Known | None:
@@ -231,7 +230,7 @@ def _spliced(name: str, before: pa.Table, one: _Bucket) -> pa.Table:
     new = [made.small[name] for made in one.whole.values() if name in made.small]
     frames = []
     for site, night in one.nights.items():
-        rows = one.crops[site].get(of, night.tables.get(of)) if name in NIGHTLY else None
+        rows = night.tables.get(of) if name in NIGHTLY else None
         if rows is not None:
             frames += [rows] if len(rows) else []
             mine = rows_of.get(site, slice(0, 0))

@@ -37,7 +37,7 @@ WINDOW_DAYS = 14
 DEEPEST_CM = 100_000.0
 BUCKETS = 400
 """A record is reduced to about so many steps across: a pixel or two each."""
-_KEPT = 256
+KEPT = 256
 EMPTY = pd.DataFrame()
 
 
@@ -103,7 +103,7 @@ def _district(folder: Path) -> str:
     return str(edges.iloc[0]) if len(edges) else folder.resolve().name.replace("_", " ")
 
 
-@st.cache_data(max_entries=_KEPT, show_spinner=False)
+@st.cache_data(max_entries=KEPT, show_spinner=False)
 def _frame(path: str, generation: str, name: str, **params: Any) -> pd.DataFrame:
     del generation  # part of the key only
     return query(Path(path), name, **params)

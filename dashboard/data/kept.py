@@ -5,9 +5,8 @@ from typing import Any, TypeVar
 
 import streamlit as st
 
-from dashboard.data import Store
+from dashboard.data import KEPT, Store
 
-_KEPT = 256
 Made = TypeVar("Made")
 
 
@@ -19,7 +18,7 @@ def once(store: Store, key: tuple[str, ...], make: Callable[[], Made]) -> Made:
     return _made(str(store.path), store.generation, key, make)
 
 
-@st.cache_data(max_entries=_KEPT, show_spinner=False)
+@st.cache_data(max_entries=KEPT, show_spinner=False)
 def _made(path: str, generation: str, key: tuple[str, ...], _make: Callable[[], Any]) -> Any:
     del path, generation, key  # parts of the key only
     return _make()

@@ -37,8 +37,8 @@ def panel(shown: Shown) -> None:
         set(told["field"].head(8)),
         state.picked(watering.field_names(shown.store)),
     )
-    told_as = maps.field_sketch(drawn, told, shown.palette, selected, first)
-    groups = [maps.field_group(told_as)]
+    sketched = maps.field_sketch(drawn, told, shown.palette, selected, first)
+    groups = [maps.field_group(sketched)]
     ring = list(drawn.loc[drawn["field"] == selected, "geometry"])
     if ring:
         groups.insert(0, maps.selection_ring(ring[0], shown.palette))
