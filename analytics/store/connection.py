@@ -155,6 +155,7 @@ def _until_whole(store: Path, patience_s: float) -> None:
                 spare.restore(store)
         finally:
             lock.release()
+        return
 
 
 def _mend(store: Path, patience_s: float) -> None:
