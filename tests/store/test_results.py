@@ -67,10 +67,13 @@ def test_small_tables_that_waited_on_the_disk_are_published_and_gone(store: Path
     rows = {
         **tables("../S 1", 2.0),
         "limits": pd.DataFrame({"site": ["../S 1"], "placement": 1}),
+        "readiness": pd.DataFrame({"site": ["../S 1"], "date": [DAY], "zone": "deep"}),
     }
     made = staged.stage(store, 2, "../S 1", rows, DAY)
     down = staged.set_down(store, made)
-    assert set(down.small) == {"limits"}, "what the order needs stays in hand"
+    needed = {"limits", staged.latest("readiness")}
+    assert set(down.small) == needed, "what the order needs stays in hand"
+    assert set(down.rest) == set(made.small) - needed
     for name, table in made.small.items():
         assert staged.small_table(store, down, name).equals(table)
     assert staged.small_table(store, down, "gaps").num_rows == 0

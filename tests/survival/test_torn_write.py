@@ -104,6 +104,16 @@ def test_a_write_that_ended_is_not_undone(store: Path, states: States) -> None:
     assert kept(store) == [41]
 
 
+def test_a_close_that_left_its_log_keeps_the_spare(store: Path, states: States) -> None:
+    """As on a full disk: DuckDB says nothing of a log that it could not bring in."""
+    left(store, states.before, None, None)
+    spare.keep(store)
+    left(store, states.torn, None, states.log)
+    spare.drop(store)
+    assert (store / spare.SPARE).read_bytes() == states.before
+    assert kept(store) == [41]
+
+
 @pytest.mark.parametrize("bytes_left", [0, 10, 100, -3])
 def test_what_was_not_committed_never_was(store: Path, states: States, bytes_left: int) -> None:
     left(store, states.before, states.before, states.log[:bytes_left])

@@ -14,7 +14,7 @@ from analytics.assess import trusted
 from analytics.model import Layer, Placement, Record, Season, SiteInputs
 from analytics.settings import Settings
 from analytics.soil.calendar import daily_values
-from analytics.soil.frost import air_of, frost_zones
+from analytics.soil.frost import frost_told
 from analytics.soil.hours import hours_of
 from analytics.soil.limits import all_points, learn_limits
 from analytics.soil.offseason import off_seasons, tally
@@ -100,10 +100,7 @@ def assessed(own: SiteInputs) -> dict[str, pd.DataFrame]:
     winters = off_seasons(own.field, own.seasons, first, own.as_of)
     return {
         "wettings": wettings,
-        "frost": frost_zones(
-            daily, air_of(daily, own.weather), freezing_c=SETTINGS.frozen_c,
-            curtain_c=SETTINGS.zero_curtain_c,
-        ),
+        "frost": frost_told(daily, own.weather, SETTINGS),
         "tally": tally(
             daily, layers, winters, points, wettings, parts, received, SETTINGS
         ),

@@ -110,10 +110,7 @@ def test_files_that_stand_ready_are_taken_together_and_told_in_their_order(
     for n in range(8):
         _night(tmp_path / "night", f"{n}", f"q{n}", 0.25)
     _all_at_once(monkeypatch)
-    sizes: list[int] = []
-    take_all = importing.take_all
-    monkeypatch.setattr(importing, "take_all", lambda store, some: (
-        sizes.append(len(some)), take_all(store, some))[1])  # fmt: skip
+    sizes = _sizes(monkeypatch)
     assert main(["import", str(many), str(tmp_path / "night")]) == 0
     told = capsys.readouterr().out.splitlines()
     assert [Path(line.split(": ")[0]).stem for line in told] == [f"{n}" for n in range(8)]
@@ -121,6 +118,15 @@ def test_files_that_stand_ready_are_taken_together_and_told_in_their_order(
     assert sizes == [8]
     assert main(["import", str(many), str(tmp_path / "night")]) == 0
     assert capsys.readouterr().out.count("already imported") == 8
+
+
+def _sizes(monkeypatch: pytest.MonkeyPatch) -> list[int]:
+    """Note how many files are taken together each time."""
+    sizes: list[int] = []
+    take_all = importing.take_all
+    monkeypatch.setattr(importing, "take_all", lambda store, some: (
+        sizes.append(len(some)), take_all(store, some))[1])  # fmt: skip
+    return sizes
 
 
 def _all_at_once(monkeypatch: pytest.MonkeyPatch) -> None:
@@ -168,7 +174,9 @@ def test_of_two_files_of_one_site_the_later_wins_however_early_it_was_read(
         _night(folder, name, site, vwc)
     (folder / "d.csv").write_bytes((folder / "c.csv").read_bytes())
     _all_at_once(monkeypatch)
+    sizes = _sizes(monkeypatch)
     assert main(["import", str(many), str(folder)]) == 0
+    assert sizes == [2, 1, 1], "what a site's second file does hangs on the first"
     told = capsys.readouterr().out.splitlines()
     assert "1 taken" in told[0]
     assert "1 superseded" in told[2]
