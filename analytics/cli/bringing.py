@@ -4,9 +4,10 @@ import argparse
 import json
 import sys
 from collections import deque
-from collections.abc import Callable, Iterable, Iterator
-from concurrent.futures import Executor, Future, ThreadPoolExecutor
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from concurrent.futures import Future, ThreadPoolExecutor
 from dataclasses import dataclass, replace
+from functools import reduce
 from pathlib import Path
 from typing import Any
 
@@ -148,51 +149,56 @@ def _batches(
 ) -> Iterator[list[Reading]]:
     """Give files with their reading, those together that stand ready and go together.
 
-    Files are read ahead while others are taken, and read again where one before them told
-    what files may refer to.
+    Files are read ahead while others are taken, by what these are expected to tell them; what
+    was read knowing otherwise is read again.
     """
     known, coming = importing.known(store), deque(jobs)
     ahead: deque[Reading] = deque()
     with ThreadPoolExecutor(1) as reader:
+
+        def begin(job: Job, known: Known) -> Reading:
+            return job, reader.submit(read, job.path, known, kind=job.kind, mapping=mapping)
+
         try:
             while coming or ahead:
-                _begin(reader, coming, ahead, known, mapping)
+                if not ahead:
+                    ahead.append(begin(coming.popleft(), known))
                 batch = _ready(ahead, known)
-                _begin(reader, coming, ahead, known, mapping)
+                expected = reduce(_with, _read(batch), known)
+                if expected != known:
+                    _put_back(ahead, coming)
+                while coming and _room([*(job.path for job, _ in ahead), coming[0].path]):
+                    ahead.append(begin(coming.popleft(), expected))
                 yield batch
-                if any(_tells_more(reading, known) for _, reading in batch):
-                    before, known = known, importing.known(store)
-                    if known != before:
+                if expected != known:
+                    known = importing.known(store)
+                    if known != expected:
                         _put_back(ahead, coming)
         finally:
             _put_back(ahead, coming)
 
 
-def _begin(
-    reader: Executor, coming: deque[Job], ahead: deque[Reading], known: Known,
-    mapping: dict[str, Any] | None,
-) -> None:  # fmt: skip
-    """Begin to read files, as many as there is room for."""
-    while coming and (not ahead or _room([*(job.path for job, _ in ahead), coming[0].path])):
-        job = coming.popleft()
-        reading = reader.submit(read, job.path, known, kind=job.kind, mapping=mapping)
-        ahead.append((job, reading))
+def _read(batch: Sequence[Reading]) -> list[Delivery]:
+    """Give what could be read of a batch."""
+    return [reading.result() for _, reading in batch if reading.exception() is None]
 
 
-def _room(paths: Iterable[Path]) -> bool:
+def _room(paths: Sequence[Path]) -> bool:
     """Tell whether so many files may lie read in memory; packed ones hold about ten times."""
     sizes = [
         one.stat().st_size * (1 if one.suffix.lower() in _TEXTS else 10)
         for one in paths if one.exists()
     ]  # fmt: skip
-    return len(sizes) <= AHEAD and sum(sizes) <= AHEAD_BYTES
+    return len(sizes) <= 1 or (len(sizes) <= AHEAD and sum(sizes) <= AHEAD_BYTES)
 
 
 def _ready(ahead: deque[Reading], known: Known) -> list[Reading]:
-    """Wait for the next file, and add those behind it that are read and go with it."""
+    """Give the next file, and those behind it that go with it; all are waited for.
+
+    A turn at the store costs about as much as reading a file: the more share one, the better.
+    """
     batch = [ahead.popleft()]
-    batch[0][1].exception()  # waits
-    while ahead and ahead[0][1].done() and _go_together([*batch, ahead[0]], known):
+    while ahead and _go_together([*batch, ahead[0]], known):
         batch.append(ahead.popleft())
     return batch
 
@@ -201,13 +207,13 @@ def _go_together(batch: list[Reading], known: Known) -> bool:
     """Tell whether files hold readings alone, each of sites of its own."""
     if any(reading.exception() for _, reading in batch):
         return False
-    deliveries = [reading.result() for _, reading in batch]
+    deliveries = _read(batch)
     sites = [site for one in deliveries for site in {record.site for record in one.readings}]
     return (
         len(set(sites)) == len(sites)
         and not any(one.tables or len(one.gauge) for one in deliveries)
         and len({one.sha256 for one in deliveries}) == len(deliveries)
-        and not any(_tells_more(reading, known) for _, reading in batch)
+        and reduce(_with, deliveries, known) == known
     )  # fmt: skip
 
 
@@ -217,16 +223,6 @@ def _put_back(ahead: deque[Reading], coming: deque[Job]) -> None:
         job, reading = ahead.pop()
         reading.cancel()
         coming.appendleft(job)
-
-
-def _tells_more(reading: Future[Delivery], known: Known) -> bool:
-    """Tell whether a file brought names or a mapping that later files do not know yet."""
-    if reading.exception() is not None:
-        return False
-    delivery = reading.result()
-    if delivery.kind in ("fields", "sites"):
-        return True
-    return bool(delivery.mapping) and delivery.mapping not in known.mappings.values()
 
 
 def _take(
@@ -311,11 +307,14 @@ def _lost(delivery: Delivery) -> str:
 
 
 def _with(known: Known, delivery: Delivery) -> Known:
-    """Let later files of a trial refer to what earlier ones would bring."""
+    """Let later files refer to what earlier ones bring."""
     fields, sites = delivery.tables.get("fields"), delivery.tables.get("sites")
     if fields is not None:
         known = replace(known, fields=known.fields | set(fields["field"]))
     if sites is not None:
         zones = dict(zip(sites["site"], sites["timezone"], strict=True))
         known = replace(known, sites=known.sites | zones)
+    if delivery.mapping and importing.lasts(delivery.mapping):
+        saved = {delivery.signature: delivery.mapping}
+        known = replace(known, mappings=known.mappings | saved)
     return known

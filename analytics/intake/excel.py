@@ -12,8 +12,6 @@ from itertools import islice
 from pathlib import Path
 from typing import Any
 
-from openpyxl import load_workbook
-
 from analytics.errors import InputRefused
 from analytics.intake.layout import JUDGED_ROWS, Layout, by_cells, named_score
 
@@ -59,6 +57,8 @@ def rows(path: Path, sheet: str, skip: int) -> Iterator[tuple[int, list[str]]]:
 
 @contextmanager
 def _book(path: Path) -> Iterator[Any]:
+    from openpyxl import load_workbook  # noqa: PLC0415 - slow to load, and few need it
+
     try:
         with warnings.catch_warnings():
             warnings.simplefilter("ignore")  # styles and print areas are nothing to us

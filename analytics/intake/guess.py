@@ -156,14 +156,18 @@ def _with_units(
 ) -> tuple[list[dict[str, Any]], list[str]]:
     entries = []
     notes: dict[str, list[str]] = {}
+    numbers = {
+        quantity: _numbers([
+            cell for name, one in kept.items()
+            if one.quantity == quantity and one.unit is None for cell in values[name]
+        ])
+        for quantity in {one.quantity for one in kept.values() if one.unit is None}
+    }  # fmt: skip
     for name, one in kept.items():
         unit, why = one.unit, one.why
         if unit is None:
-            alike = [
-                k for k, v in kept.items() if v.quantity == one.quantity and v.unit is None
-            ]
-            numbers = _numbers([cell for k in alike for cell in values[k]])
-            unit, reason = _by_range(one.quantity, numbers, f"{file_name}, column {name!r}")
+            told = numbers[one.quantity]
+            unit, reason = _by_range(one.quantity, told, f"{file_name}, column {name!r}")
             why = "; ".join(filter(None, [reason, why]))
         if "because" in why or "taken as" in why:
             notes.setdefault(why, []).append(name)

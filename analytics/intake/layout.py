@@ -80,8 +80,8 @@ def find(lines: Sequence[str]) -> Layout | None:
     header = _header(lines)
     if header is None:
         return None
-    beneath = [cells_of(line, header.delimiter) for line in lines[header.place + 1 :]]
-    below = beneath[:JUDGED_ROWS]
+    beneath = lines[header.place + 1 :][:JUDGED_ROWS]
+    below = [cells_of(line, header.delimiter) for line in beneath]
     units, more = _units(header.cells, below)
     rows = below[more:]
     return Layout(
@@ -163,6 +163,8 @@ def _trailing(columns: tuple[str, ...], rows: Sequence[Sequence[str]]) -> tuple[
 
 def _decimal(rows: Sequence[Sequence[str]]) -> str:
     cells = [one for row in rows for one in row]
+    if not any("," in one for one in cells):
+        return "."
     commas = sum(COMMA_DECIMAL.fullmatch(one) is not None for one in cells)
     points = sum(POINT_DECIMAL.fullmatch(one) is not None for one in cells)
     return "," if commas > points else "."

@@ -133,9 +133,11 @@ def _record(
     values: Columns,
     mapping: Mapping[str, Any],
 ) -> Gathered:
+    every = len(times) == len(next(iter(values.values())))
+    kept = slice(None) if every else rows
     soil = {
         quantity: {
-            float(one["depth_cm"]): values[one["column"]][rows]
+            float(one["depth_cm"]): values[one["column"]][kept]
             for one in mapping["columns"]
             if one["quantity"] == quantity
         }

@@ -53,7 +53,8 @@ def from_wide(
     """
     depths = sorted({*theta, *temp})
     nothing = np.full(len(times), np.nan)
-    both = [np.column_stack([one.get(d, nothing) for d in depths]) for one in (theta, temp)]
+    # Laid down sensor by sensor, as they come and as a part keeps them.
+    both = [np.array([one.get(d, nothing) for d in depths]).T for one in (theta, temp)]
     read = np.isfinite(both[0]).any(axis=0) | np.isfinite(both[1]).any(axis=0)
     if not read.all() and read.any():
         depths = np.array(depths)[read].tolist()

@@ -1,5 +1,6 @@
 """Time cells to UTC: offsets honoured, wall times read in the site's zone, days at noon."""
 
+import re
 from dataclasses import dataclass
 from datetime import UTC, datetime
 
@@ -17,6 +18,7 @@ ISO = r"^\d{4}-\d{2}-\d{2}([T ]\d{2}:\d{2}(:\d{2}(\.\d{1,9})?)?\s?(Z|[+-]\d{2}(:
 EPOCH_S, EPOCH_MS = "epoch s", "epoch ms"
 OFFSET = r":\d{2}(\.\d+)?\s?(Z|[+-]\d{2}(:?\d{2})?)$"
 DAY_LENGTH = len("2024-11-05")
+MINUTES = (13, 14)  # where a colon tells them from an hour alone, or a day
 NOON = np.timedelta64(12, "h")
 EARLIEST, LATEST = np.datetime64("1980-01-01"), np.datetime64("2100-01-01")
 # Logger clocks that lost their battery start again at 1970 (common practice, no source).
@@ -46,6 +48,9 @@ def read_stamps(cells: pa.ChunkedArray, form: str | None) -> Stamps:
     if pa.types.is_timestamp(cells.type) or pa.types.is_date(cells.type):
         return _typed(cells)
     flat = texts(cells)
+    alike = _iso_alike(flat) if form is None else None
+    if alike is not None:
+        return _judged(*alike, np.isnat(alike[0]))
     encoded = pc.dictionary_encode(flat)
     place = pc.fill_null(encoded.indices, -1).to_numpy(zero_copy_only=False)
     words = encoded.dictionary
@@ -86,26 +91,26 @@ def _iso(words: pa.Array) -> tuple[Times, Bools]:
     shaped = pc.match_substring_regex(words, ISO)
     plain = pc.if_else(shaped, words, pa.scalar(None, pa.string()))
     fixed = pc.match_substring_regex(words, OFFSET).to_numpy(zero_copy_only=False)
-    moment = _iso_alike(plain, fixed)
-    if moment is None:
-        read = pd.to_datetime(
-            pd.Series(plain.to_pylist(), dtype="object"), format="ISO8601", utc=True,
-            errors="coerce",
-        )  # fmt: skip
-        moment = read.dt.tz_localize(None).to_numpy().astype("datetime64[us]")
+    said = pd.Series(plain.to_pylist(), dtype="object")
+    read = pd.to_datetime(said, format="ISO8601", utc=True, errors="coerce")
+    moment = read.dt.tz_localize(None).to_numpy().astype("datetime64[us]")
     is_day = pc.equal(pc.utf8_length(words), DAY_LENGTH).to_numpy(zero_copy_only=False)
     return np.where(is_day, moment + NOON, moment), fixed
 
 
-def _iso_alike(words: pa.Array, fixed: Bools) -> Times | None:
-    """Read words that all have an offset from UTC, or all have none; None if any is odd."""
-    if fixed.any() and not fixed.all():
+def _iso_alike(words: pa.Array) -> tuple[Times, Bools] | None:
+    """Read words with minutes that all have an offset, or all have none; None if any is odd."""
+    minutes = pc.equal(pc.utf8_slice_codeunits(words, *MINUTES), ":")
+    if not pc.all(minutes, min_count=1).as_py():
         return None
+    first = next(word for word in words if word.is_valid).as_py()
+    zone = "UTC" if re.search(OFFSET, first) else None
     try:
-        stamps = words.cast(pa.timestamp("us", "UTC" if fixed.any() else None))
+        stamps = words.cast(pa.timestamp("us", zone))
     except pa.ArrowInvalid:
         return None
-    return stamps.to_numpy(zero_copy_only=False).astype("datetime64[us]")
+    moment = stamps.to_numpy(zero_copy_only=False).astype("datetime64[us]")
+    return moment, np.full(len(moment), zone is not None)
 
 
 def _formed(words: pa.Array, form: str) -> tuple[Times, Bools]:

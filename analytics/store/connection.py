@@ -184,9 +184,10 @@ def _spared(store: Path) -> Iterator[None]:
 def _transaction(
     store: Path, db: duckdb.DuckDBPyConnection
 ) -> Iterator[duckdb.DuckDBPyConnection]:
+    version = schema.found(db)
     db.execute("BEGIN TRANSACTION")
     try:
-        schema.upgrade(db)
+        schema.upgrade(db, version)
         manifest.repair(store, db)
         with trail.kept(db):
             yield db

@@ -6,7 +6,7 @@ as identical. A file whose bytes and mapping the log knows changes nothing.
 """
 
 import json
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
@@ -217,7 +217,8 @@ def _merge(
         first = merged.since if _reaches_back(record, newest) else None
         first = record.times[0] if first is None else first
         since[record.site] = min(first, since.get(record.site, first))
-    readings.keep_replaced(store, delivery.replaced)
+    if len(delivery.replaced):
+        readings.keep_replaced(store, delivery.replaced)
     return total.readings if delivery.mapping is None else total.instants, since
 
 
@@ -289,15 +290,20 @@ def _log(db: duckdb.DuckDBPyConnection, delivery: Delivery, outcome: Outcome) ->
     return int(str(number))
 
 
+def lasts(mapping: Mapping[str, object]) -> bool:
+    """Tell whether a mapping fits other files, too: not one that names a file's one site."""
+    site = mapping.get("site")
+    return not (isinstance(site, dict) and "value" in site)
+
+
 def _save_mapping(
     db: duckdb.DuckDBPyConnection,
     delivery: Delivery,
     mapping: dict[str, object],
     now: datetime,
 ) -> None:
-    """Save a mapping for files with the same header, unless it names one site for a file."""
-    site = mapping.get("site")
-    if isinstance(site, dict) and "value" in site:
+    """Save a mapping for files with the same header."""
+    if not lasts(mapping):
         return
     statements.execute(
         db,

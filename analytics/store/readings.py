@@ -73,7 +73,7 @@ def merge_counted(store: Path, record: Record) -> Merged:
     folder = site_folder(store, record.site)
     with site_turn(store, record.site):
         folder.mkdir(parents=True, exist_ok=True)
-        for year, piece in _years(parts.rounded(record)):
+        for year, piece in _years(record):
             total += _merge_year(folder, year, piece)
         settle(folder)
     return total
@@ -166,7 +166,7 @@ def _merge_year(folder: Path, year: int, new: Record) -> Merged:
             instants=Counts(taken=len(new.times)), readings=Counts(taken=int(seen.sum())),
             since=new.times[0],
         )  # fmt: skip
-    old = parts.read(path, new.site)
+    old, new = parts.read(path, new.site), parts.rounded(new)
     times = np.union1d(old.times, new.times)
     depths = np.union1d(old.depths_cm, new.depths_cm)
     before, after = _spread(old, times, depths), _spread(new, times, depths)

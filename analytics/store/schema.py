@@ -44,16 +44,17 @@ VERSION = len(MIGRATIONS)
 
 
 def found(connection: duckdb.DuckDBPyConnection) -> int:
-    """Give the schema version of an open store; 0 for a new one.
+    """Give the schema version of an open store; 0 for a new one, if in no transaction.
 
     Raises
     ------
     StoreNewer
         When a newer Overwinter wrote the store.
     """
-    if not connection.execute(text("has_schema_version")).fetchall():
+    try:  # to look through the list of tables first would cost half of what opening costs
+        ((version,),) = connection.execute(text("schema_version")).fetchall()
+    except duckdb.CatalogException:
         return 0
-    ((version,),) = connection.execute(text("schema_version")).fetchall()
     if version > VERSION:
         message = (
             f"This store was written by a newer Overwinter (schema {version}; this one "
@@ -63,9 +64,8 @@ def found(connection: duckdb.DuckDBPyConnection) -> int:
     return int(version)
 
 
-def upgrade(connection: duckdb.DuckDBPyConnection) -> None:
+def upgrade(connection: duckdb.DuckDBPyConnection, version: int) -> None:
     """Bring an open store to this version's tables, inside the caller's transaction."""
-    version = found(connection)
     if version == VERSION:
         return
     if version == 0:

@@ -5,6 +5,7 @@ import json
 from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
+from typing import Any
 
 import geopandas as gpd
 import pandas as pd
@@ -13,6 +14,7 @@ import shapely
 
 from analytics.cli import bringing, main
 from analytics.errors import InputRefused
+from analytics.intake import Known
 from analytics.model import Delivery
 from analytics.store import importing, layout, people, readings
 
@@ -115,7 +117,7 @@ def test_files_that_stand_ready_are_taken_together_and_told_in_their_order(
     told = capsys.readouterr().out.splitlines()
     assert [Path(line.split(": ")[0]).stem for line in told] == [f"{n}" for n in range(8)]
     assert all("1 taken" in line for line in told)
-    assert sizes == [8]
+    assert sizes == [1, 7], "what the first tells is waited for"
     assert main(["import", str(many), str(tmp_path / "night")]) == 0
     assert capsys.readouterr().out.count("already imported") == 8
 
@@ -170,15 +172,75 @@ def test_of_two_files_of_one_site_the_later_wins_however_early_it_was_read(
     many: Path, tmp_path: Path, capsys: Capture, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     folder = tmp_path / "night"
-    for name, site, vwc in (("a", "q0", 0.2), ("b", "q1", 0.21), ("c", "q0", 0.3)):
+    nights = (("_", "q2", 0.2), ("a", "q0", 0.2), ("b", "q1", 0.21), ("c", "q0", 0.3))
+    for name, site, vwc in nights:
         _night(folder, name, site, vwc)
     (folder / "d.csv").write_bytes((folder / "c.csv").read_bytes())
     _all_at_once(monkeypatch)
     sizes = _sizes(monkeypatch)
     assert main(["import", str(many), str(folder)]) == 0
-    assert sizes == [2, 1, 1], "what a site's second file does hangs on the first"
+    assert sizes == [1, 2, 1, 1], "what a site's second file does hangs on the first"
     told = capsys.readouterr().out.splitlines()
-    assert "1 taken" in told[0]
-    assert "1 superseded" in told[2]
-    assert "already imported" in told[3]
+    assert "1 taken" in told[1]
+    assert "1 superseded" in told[3]
+    assert "already imported" in told[4]
     assert readings.read(many, "q0").theta.tolist() == [[0.3]]
+
+
+def _wide(folder: Path, site: str) -> None:
+    folder.mkdir(exist_ok=True)
+    text = f"Date;vwc 30 cm [%]\n23/01/2024;25,5\n24/01/2024;25,{site[1:]}\n"
+    (folder / f"{site}.csv").write_text(text)
+
+
+def _reads(monkeypatch: pytest.MonkeyPatch) -> list[tuple[str, int]]:
+    """Note which files are read, and how many mappings are known then."""
+    reads: list[tuple[str, int]] = []
+    read = bringing.read
+
+    def noted(path: Path, known: Known, **more: Any) -> Delivery:
+        reads.append((path.stem, len(known.mappings)))
+        return read(path, known, **more)
+
+    monkeypatch.setattr(bringing, "read", noted)
+    return reads
+
+
+def test_files_behind_a_new_form_are_read_once_by_what_the_first_tells(
+    many: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    for site in ("q1", "q2", "q3"):
+        _wide(tmp_path / "wide", site)
+    reads = _reads(monkeypatch)
+    assert main(["import", str(many), str(tmp_path / "wide")]) == 0
+    assert reads == [("q1", 0), ("q2", 1), ("q3", 1)]
+    assert len(importing.known(many).mappings) == 1
+    assert set(readings.sites(many)) == {"q1", "q2", "q3"}
+
+
+def test_files_behind_a_new_form_that_is_refused_are_read_again(
+    many: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    for site in ("q1", "q2", "q3"):
+        _wide(tmp_path / "wide", site)
+    _all_at_once(monkeypatch)
+    monkeypatch.setattr(importing, "_check_sites", _no_such("q1"))
+    reads = _reads(monkeypatch)
+    assert main(["import", str(many), str(tmp_path / "wide")]) == 1
+    assert reads == [("q1", 0), ("q2", 1), ("q3", 1), ("q2", 0), ("q3", 1)]
+    assert set(readings.sites(many)) == {"q2", "q3"}
+
+
+def test_what_was_read_before_its_sites_were_told_is_read_again(
+    store: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    folder = tmp_path / "all"
+    folder.mkdir()
+    sites = "site,field,latitude,longitude,timezone\n"
+    for n in range(3):
+        placed = sites + f"z{n},f,0.5,0.5,UTC\n"
+        (folder / f"sites_{n}.csv").write_text(placed)
+        _night(folder, f"z{n}", f"z{n}", 0.25)
+    _all_at_once(monkeypatch)
+    assert main(["import", str(store), str(folder)]) == 0
+    assert set(readings.sites(store)) == {"z0", "z1", "z2"}

@@ -1,1 +1,0 @@
-SELECT 1 FROM duckdb_tables() WHERE table_name = 'schema_version'
