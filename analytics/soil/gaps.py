@@ -7,7 +7,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from analytics.model import Floats, Placement, Record, Times
+from analytics.model import Bools, Floats, Placement, Record, Times
 from analytics.settings import Settings
 from analytics.soil.days import (
     HOUR,
@@ -121,10 +121,14 @@ def find_gaps(
         When the site has no placement, or an unknown time zone.
     """
     expected = _expected(record, placements, as_of, site_timezone(record, placements))
-    parts = [
-        _sensor_gaps(record, flags[:, sensor], sensor, expected, settings)
-        for sensor in range(len(record.depths_cm))
-    ]
+    read = np.isfinite(record.theta)
+    alike: dict[bytes, tuple[Times, Times, list[str | None]]] = {}
+    parts = []  # most sensors of a probe read, and fail, at the same instants
+    for there, carried in zip(read.T, flags.T, strict=True):
+        key = there.tobytes() + carried.tobytes()
+        if key not in alike:
+            alike[key] = _sensor_gaps(record.times, there, carried, expected, settings)
+        parts.append(alike[key])
     depth_cm = np.repeat(record.depths_cm, [len(part[2]) for part in parts])
     none = np.empty(0, "datetime64[us]")
     since = np.concatenate([none, *(part[0] for part in parts)])
@@ -157,18 +161,17 @@ def _expected(
 
 
 def _sensor_gaps(
-    record: Record,
+    instants: Times,
+    read: Bools,
     carried: NDArray[np.uint16],
-    sensor: int,
     expected: tuple[np.datetime64 | None, np.datetime64],
     settings: Settings,
 ) -> tuple[Times, Times, list[str | None]]:
     """One sensor's gaps; the reason is left open where no flag explains the gap."""
     start, end = expected
     if start is None or not end > start:
-        return record.times[:0], record.times[:0], []
-    there = np.flatnonzero(np.isfinite(record.theta[:, sensor]))
-    times, carried = record.times[there], carried[there]
+        return instants[:0], instants[:0], []
+    times, carried = instants[read], carried[read]
     usable = (carried & np.uint16(UNUSABLE)) == 0
     good = np.flatnonzero(usable & (times >= start) & (times <= end))
     bounds: Any = np.concatenate([[start], times[good], [end]])
