@@ -147,7 +147,7 @@ def _accepted(
 def _batches(
     store: Path, jobs: list[Job], mapping: dict[str, Any] | None
 ) -> Iterator[list[Reading]]:
-    """Give files with their reading, those together that stand ready and go together.
+    """Give files with their reading, those together that go together.
 
     Files are read ahead while others are taken, by what these are expected to tell them; what
     was read knowing otherwise is read again.

@@ -156,13 +156,11 @@ def _with_units(
 ) -> tuple[list[dict[str, Any]], list[str]]:
     entries = []
     notes: dict[str, list[str]] = {}
-    numbers = {
-        quantity: _numbers([
-            cell for name, one in kept.items()
-            if one.quantity == quantity and one.unit is None for cell in values[name]
-        ])
-        for quantity in {one.quantity for one in kept.values() if one.unit is None}
-    }  # fmt: skip
+    untold: dict[str, list[str]] = {}
+    for name, one in kept.items():
+        if one.unit is None:
+            untold.setdefault(one.quantity, []).extend(values[name])
+    numbers = {quantity: _numbers(cells) for quantity, cells in untold.items()}
     for name, one in kept.items():
         unit, why = one.unit, one.why
         if unit is None:

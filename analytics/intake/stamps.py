@@ -50,7 +50,7 @@ def read_stamps(cells: pa.ChunkedArray, form: str | None) -> Stamps:
     flat = texts(cells)
     alike = _iso_alike(flat) if form is None else None
     if alike is not None:
-        return _judged(*alike, np.isnat(alike[0]))
+        return _typed(alike)
     encoded = pc.dictionary_encode(flat)
     place = pc.fill_null(encoded.indices, -1).to_numpy(zero_copy_only=False)
     words = encoded.dictionary
@@ -98,19 +98,17 @@ def _iso(words: pa.Array) -> tuple[Times, Bools]:
     return np.where(is_day, moment + NOON, moment), fixed
 
 
-def _iso_alike(words: pa.Array) -> tuple[Times, Bools] | None:
-    """Read words with minutes that all have an offset, or all have none; None if any is odd."""
+def _iso_alike(words: pa.Array) -> pa.ChunkedArray | None:
+    """Type words with minutes that all have an offset, or all have none; None if any is odd."""
     minutes = pc.equal(pc.utf8_slice_codeunits(words, *MINUTES), ":")
     if not pc.all(minutes, min_count=1).as_py():
         return None
     first = next(word for word in words if word.is_valid).as_py()
     zone = "UTC" if re.search(OFFSET, first) else None
     try:
-        stamps = words.cast(pa.timestamp("us", zone))
+        return pa.chunked_array([words.cast(pa.timestamp("us", zone))])
     except pa.ArrowInvalid:
         return None
-    moment = stamps.to_numpy(zero_copy_only=False).astype("datetime64[us]")
-    return moment, np.full(len(moment), zone is not None)
 
 
 def _formed(words: pa.Array, form: str) -> tuple[Times, Bools]:

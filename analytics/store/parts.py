@@ -102,15 +102,11 @@ def _held(values: Floats, scale: float) -> Floats:
 
 def _packed(scaled: Floats) -> pa.Array:
     missing = np.isnan(scaled)
-    if not missing.any():
-        missing = None
-    largest = np.max(np.abs(scaled), where=True if missing is None else ~missing, initial=0.0)
+    largest = np.max(np.abs(scaled), where=~missing, initial=0.0)
     for kind in _INTEGERS:
         if largest <= np.iinfo(kind).max:
-            whole = np.rint(scaled)
-            if missing is not None:
-                whole[missing] = 0.0
-            return pa.array(whole.astype(kind), mask=missing)
+            whole = np.where(missing, 0.0, np.rint(scaled)).astype(kind)
+            return pa.array(whole, mask=missing)
     return pa.array(scaled, mask=missing)
 
 
