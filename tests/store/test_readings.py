@@ -80,6 +80,16 @@ def test_the_same_again_rewrites_no_file(empty: Path, record: Maker) -> None:
     assert tree(empty / "readings") == before
 
 
+def test_digits_finer_than_what_is_kept_make_nothing_new(empty: Path, record: Maker) -> None:
+    fine = record()
+    fine.theta[:] += 0.000012
+    fine.temp_c[:] += 0.0012
+    assert readings.merge(empty, fine) == Counts(taken=200)
+    before = tree(empty / "readings")
+    assert readings.merge(empty, fine) == Counts(identical=200)
+    assert tree(empty / "readings") == before
+
+
 def test_only_the_touched_year_is_rewritten(empty: Path, record: Maker) -> None:
     readings.merge(empty, record())
     before = tree(empty / "readings")

@@ -55,6 +55,15 @@ def test_each_sensor_has_its_own_gaps():
     assert gaps(rec, date(2023, 1, 3)) == [(20.0, 9.0, 20.0, "no readings")]
 
 
+def test_sensors_that_read_alike_and_are_flagged_otherwise_have_their_own_gaps():
+    rec = record(np.arange(48), 3)
+    flags = np.zeros(rec.theta.shape, np.uint16)
+    flags[10:20, 1], flags[30:40, 2] = Flag.SPIKE, Flag.STUCK
+    assert gaps(rec, date(2023, 1, 3), flags) == [
+        (20.0, 9.0, 20.0, "flagged spike"), (30.0, 29.0, 40.0, "flagged stuck"),
+    ]  # fmt: skip
+
+
 def test_a_record_may_change_its_step():
     hours = np.r_[np.arange(0, 20 * 24, 24), 20 * 24 + np.arange(10 * 24)]
     rec = record(np.delete(hours, [5, 100]))
