@@ -7,6 +7,7 @@ import streamlit as st
 
 from dashboard import data, state, words
 from dashboard.charts.palette import DARK, LIGHT, Palette
+from dashboard.views.parts import dusk
 from dashboard.views.parts.field_list import tokens
 from dashboard.words.glossary import entries
 
@@ -28,6 +29,7 @@ def header(store: data.Store | None) -> None:
         f"<style>:root{{{names}}}\n{_STYLE}</style>"
         f'<div class="ow-brand">Overwinter</div><div class="ow-where">{escape(said)}</div>'
     )
+    dusk.follow()
 
 
 def answer(sentence: str, second: str, rests: str) -> None:
