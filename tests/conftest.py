@@ -20,7 +20,7 @@ os.environ.setdefault("TZ", "Asia/Kolkata")  # nothing may lean on the machine's
 
 
 LONG_FIRST = ("survival", "browser", "store", "app")
-"""Rooms of tests whose files last long: begun last, one would run on while a core has nothing."""
+"""Rooms of tests whose files last long; begun last, one would leave a core with nothing."""
 
 
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:

@@ -11,6 +11,7 @@ import subprocess
 import sys
 import time
 from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 from urllib.parse import urlsplit
 
@@ -46,9 +47,26 @@ def store(demo_store: Path) -> Path:
     return demo_store
 
 
+@pytest.fixture(scope="session")
+def demo_address(demo_store: Path) -> Iterator[str]:
+    """Serve the demonstration to all modules that only look at it."""
+    with served(demo_store) as where:
+        yield where
+
+
 @pytest.fixture(scope="module")
-def address(store: Path) -> Iterator[str]:
-    """Serve the store on a free port until the module is done."""
+def address(store: Path, demo_store: Path, request: pytest.FixtureRequest) -> Iterator[str]:
+    """Give the address of the module's store."""
+    if store == demo_store:
+        yield request.getfixturevalue("demo_address")
+    else:
+        with served(store) as where:
+            yield where
+
+
+@contextmanager
+def served(store: Path) -> Iterator[str]:
+    """Serve a store on a free port."""
     with socket.socket() as probe:
         probe.bind(("127.0.0.1", 0))
         port = probe.getsockname()[1]

@@ -12,7 +12,8 @@ _follow = component(
     js="""export default function ({ setTriggerValue }) {
         const dark = window.matchMedia("(prefers-color-scheme: dark)");
         // Streamlit hears of it too, and must have turned before it tells which theme is shown.
-        const turned = () => setTimeout(() => setTriggerValue("turned", String(dark.matches)), 250);
+        const tell = () => setTriggerValue("turned", String(dark.matches));
+        const turned = () => setTimeout(tell, 250);
         dark.addEventListener("change", turned);
         return () => dark.removeEventListener("change", turned);
     }""",
