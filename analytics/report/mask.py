@@ -132,7 +132,8 @@ def _masked(frame: pd.DataFrame, swap: Callable[[str], str]) -> pd.DataFrame:
     for column in out:
         values = out[column]
         if pd.api.types.is_string_dtype(values) or values.dtype == object:
-            out[column] = [swap(one) if isinstance(one, str) else one for one in values]
+            told = {one: swap(one) for one in values.unique() if isinstance(one, str)}
+            out[column] = [told.get(one, one) for one in values]
     order = pd.util.hash_pandas_object(out.astype(str), index=False)
     return out.loc[order.sort_values(kind="stable").index].reset_index(drop=True)
 
