@@ -15,6 +15,7 @@ from dataclasses import dataclass, replace
 from dataclasses import field as made_by
 from datetime import date
 from functools import partial
+from itertools import chain
 from typing import NamedTuple
 
 import numpy as np
@@ -27,7 +28,7 @@ from analytics.water.demand import reference_et
 from analytics.water.errors import dressed, shown_outlook
 from analytics.water.hindcast import CASE_COLUMNS, grade, hindcasts, past_cases
 from analytics.water.order import Order, solve
-from analytics.water.outlook import outlook_frame
+from analytics.water.outlook import Outlook, outlook_columns
 from analytics.water.queue import OrderInputs, Source, Thirst
 from analytics.water.recharge import Recharge, fit_recharge
 from analytics.water.season import Season, season_tables
@@ -36,12 +37,14 @@ from analytics.water.thirst import (
     Ground,
     SiteAdviceInputs,
     coming_season,
+    outlooks,
     site_thirst,
 )
 from analytics.water.years import daily_weather
 
 APART = 125
 """Sites that one task makes the case of; fewer are not worth sending away."""
+_WINTER = ("start_mm", "end_mm", "received_mm")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -142,7 +145,7 @@ def advise(
         planting, station, today's water or enough years is left out, with the reason.
     """
     thirsts: dict[str, Thirst] = {}
-    frames: list[pd.DataFrame] = []
+    columns: list[dict[str, list]] = []
     left: list[dict[str, str]] = []
     seasons: dict[str, Season] = {}
     for site, case in zip(
@@ -151,7 +154,7 @@ def advise(
         if isinstance(case, str):
             left.append({"field": site.field, "site": site.site, "why": case})
             continue
-        frames.append(case.outlook)
+        columns.append(case.outlook)
         other = thirsts.get(site.field)
         if other is None or case.thirst.target_mm > other.target_mm:
             thirsts[site.field] = case.thirst
@@ -160,16 +163,16 @@ def advise(
     inputs = _inputs(tuple(thirsts.values()), sources, ground)
     cases = _cases(sites, ground) if graded else pd.DataFrame(columns=CASE_COLUMNS)
     made = _advice(
-        solve(inputs), inputs, frames, cases, left, _recharge(sites, ground.settings)
+        solve(inputs), inputs, columns, cases, left, _recharge(sites, ground.settings)
     )
     windows, demand = season_tables(list(seasons.values()), ground.settings)
     return replace(made, season_windows=windows, season_demand=demand)
 
 
 class CaseForWater(NamedTuple):
-    """One site's outlook as rows, its case for water, and the season to come."""
+    """One site's outlook as columns, its case for water, and the season to come."""
 
-    outlook: pd.DataFrame
+    outlook: dict[str, list]
     thirst: Thirst
     season: Season | None
 
@@ -191,35 +194,43 @@ def cases_for_water(
 ) -> list[CaseForWater | str]:
     """Make the cases of some sites, as a task of its own."""
     cut = Cuts(ground)
-    return [_case_for_water(site, sources, cut) for site in sites]
+    return [
+        one if isinstance(one, str) else _case_for_water(site, one, sources, cut)
+        for site, one in zip(sites, outlooks(sites, cut), strict=True)
+    ]
 
 
 def _case_for_water(
-    site: SiteAdviceInputs, sources: tuple[Source, ...], cut: Cuts
-) -> CaseForWater | str:
-    try:
-        outlook, thirst = site_thirst(site, sources, cut)
-    except InputRefused as refused:
-        return str(refused)
-    frame = outlook_frame(outlook, site.layers, cut.ground.settings)
+    site: SiteAdviceInputs, outlook: Outlook, sources: tuple[Source, ...], cut: Cuts
+) -> CaseForWater:
+    columns = outlook_columns(outlook, site.layers, cut.ground.settings)
+    rows = len(columns["zone"])
+    thirst = site_thirst(site, outlook, sources, cut)
     return CaseForWater(
-        outlook=frame.assign(field=site.field, site=site.site), thirst=thirst,
-        season=coming_season(site, thirst, sources, cut),
+        outlook={**columns, "field": [site.field] * rows, "site": [site.site] * rows},
+        thirst=thirst, season=coming_season(site, thirst, sources, cut),
     )  # fmt: skip
 
 
 def _advice(  # noqa: PLR0917 - each is a part of its own kind
-    order: Order, inputs: OrderInputs, frames: list[pd.DataFrame], cases: pd.DataFrame,
+    order: Order, inputs: OrderInputs, columns: list[dict[str, list]], cases: pd.DataFrame,
     left: list[dict[str, str]], recharge: Recharge | None,
 ) -> Advice:  # fmt: skip
     return Advice(
         order=order.order, plan=order.plan, sources=order.sources,
-        outlook=shown_outlook(pd.concat(frames, ignore_index=True), cases, inputs.settings)
-        if frames else pd.DataFrame(),
+        outlook=shown_outlook(_stacked(columns), cases, inputs.settings)
+        if columns else pd.DataFrame(),
         grades=grade(dressed(cases, inputs.settings)), cases=cases, recharge=recharge,
         inputs=inputs,
         left_out=pd.DataFrame(left, columns=["field", "site", "why"]),
     )  # fmt: skip
+
+
+def _stacked(columns: list[dict[str, list]]) -> pd.DataFrame:
+    """Lay the columns of all sites under each other: one frame, not one a site."""
+    return pd.DataFrame(
+        {name: list(chain.from_iterable(one[name] for one in columns)) for name in columns[0]}
+    )
 
 
 def _inputs(
@@ -267,15 +278,13 @@ def _recharge(sites: list[SiteAdviceInputs], settings: Settings) -> Recharge | N
         if site.tally is None or site.tally.empty:
             continue
         lower = float(site.points.lower @ thickness_mm(site.layers))
-        closed = site.tally[~site.tally["open"].astype(bool)]
-        parts.append(
-            np.stack(
-                [closed["start_mm"] - lower, closed["end_mm"] - lower, closed["received_mm"]]
-            )
-        )
+        closed = ~site.tally["open"].to_numpy(bool)
+        told = (site.tally[name].to_numpy(np.float64)[closed] for name in _WINTER)
+        start, spring, water = told
+        parts.append(np.stack([start - lower, spring - lower, water]))
     if not parts:
         return None
-    start, spring, water = np.concatenate(parts, axis=1).astype(np.float64)
+    start, spring, water = np.concatenate(parts, axis=1)
     try:
         return fit_recharge(start, spring, water, settings)
     except InputRefused:

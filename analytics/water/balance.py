@@ -5,6 +5,7 @@ FAO-56 Eq. 85 and 88 read literally take evapotranspiration first; the printed E
 follows the convention used here.
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import NamedTuple
 
@@ -22,13 +23,14 @@ class Soil:
 
     ``full_mm``, ``lower_mm`` and ``thick_mm`` are (k,), shallowest first. ``rew_mm`` and
     ``tew_mm`` are the readily and totally evaporable water of the surface layer (FAO-56).
+    Of several sites :func:`abreast` all have axes for site and year before these.
     """
 
     full_mm: Floats
     lower_mm: Floats
     thick_mm: Floats
-    rew_mm: float
-    tew_mm: float
+    rew_mm: float | Floats
+    tew_mm: float | Floats
 
 
 class Weather(NamedTuple):
@@ -41,7 +43,10 @@ class Weather(NamedTuple):
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Run:
-    """Where a balance went: ``layers_mm`` at each day's end, and what left over the span."""
+    """Where a balance went: ``layers_mm`` at each day's end, and what left over the span.
+
+    Of sites abreast all but the last have an axis of sites first.
+    """
 
     layers_mm: Floats  # (Y, D, k)
     evaporated_mm: Floats  # (Y,)
@@ -84,13 +89,24 @@ def soil_of(layers: tuple[Layer, ...], full: Floats, lower: Floats, settings: Se
     )  # fmt: skip
 
 
+def abreast(soils: Sequence[Soil]) -> Soil:
+    """Lay the soils of S sites, each of k layers, side by side: (S, 1, k) and (S, 1)."""
+    return Soil(
+        full_mm=np.stack([one.full_mm for one in soils])[:, None],
+        lower_mm=np.stack([one.lower_mm for one in soils])[:, None],
+        thick_mm=np.stack([one.thick_mm for one in soils])[:, None],
+        rew_mm=np.array([[one.rew_mm] for one in soils]),
+        tew_mm=np.array([[one.tew_mm] for one in soils]),
+    )
+
+
 def bare_soil(start_mm: Floats, soil: Soil, weather: Weather, settings: Settings) -> Run:
     """Run the days before planting through a bare, layered soil, all years at once.
 
     Parameters
     ----------
     start_mm : (k,) or (Y, k) float
-        Water of each layer at the start.
+        Water of each layer at the start; (S, 1, k) of sites abreast.
     soil : Soil
     weather : Weather
         (Y, D) each.
@@ -112,11 +128,12 @@ def bare_soil(start_mm: Floats, soil: Soil, weather: Weather, settings: Settings
     shows in the outlook's own grade.
     """
     years, days = weather.water_mm.shape
-    water = np.broadcast_to(np.asarray(start_mm, np.float64), (years, len(soil.full_mm))).copy()
+    shape = np.broadcast_shapes(np.shape(start_mm), soil.full_mm.shape, (years, 1))
+    water = np.broadcast_to(np.asarray(start_mm, np.float64), shape).copy()
     reached = reach(soil.lower_mm, soil.thick_mm, settings.surface_cm * MM_PER_CM)
     depletion = depletion_of(water, soil.full_mm, reached, soil.tew_mm)
-    path = np.empty((years, days, water.shape[1]))
-    lying, lost, drained = np.zeros((3, years))
+    path = np.empty((*shape[:-1], days, shape[-1]))
+    lying, lost, drained = np.zeros(years), np.zeros(shape[:-1]), np.zeros(shape[:-1])
     for day in range(days):
         frozen, eto = weather.frozen[:, day], weather.eto_mm[:, day]
         lying = lying + weather.water_mm[:, day]
@@ -130,7 +147,7 @@ def bare_soil(start_mm: Floats, soil: Soil, weather: Weather, settings: Settings
         )  # fmt: skip
         depletion = dried.depletion_mm
         water, gone = take(water, dried.evaporated_mm, reached)
-        path[:, day] = water
+        path[..., day, :] = water
         lost, drained = lost + sublimed + gone, drained + through
     return Run(layers_mm=path, evaporated_mm=lost, drained_mm=drained, surface_mm=lying)
 
@@ -140,16 +157,16 @@ def cascade(water_mm: Floats, full_mm: Floats, entering_mm: Floats) -> tuple[Flo
 
     Parameters
     ----------
-    water_mm : (Y, k) float
+    water_mm : (..., Y, k) float
         A layer above its full point gives off what is too much.
-    full_mm : (k,) float
+    full_mm : (k,) float, or with the axes of the water
     entering_mm : (Y,) float
         Not negative.
 
     Returns
     -------
-    water_mm : (Y, k) float
-    drained_mm : (Y,) float
+    water_mm : (..., Y, k) float
+    drained_mm : (..., Y) float
         What left the bottom layer.
 
     Notes
@@ -158,10 +175,11 @@ def cascade(water_mm: Floats, full_mm: Floats, entering_mm: Floats) -> tuple[Flo
     closed form, S_j - min(0, S_1, ..., S_j) with S_j = entering - (r_1 + ... + r_j), spares
     the loop over layers.
     """
-    left = entering_mm[:, None] - np.cumsum(full_mm - water_mm, axis=1)
-    passing = left - np.minimum(np.minimum.accumulate(left, axis=1), 0.0)
-    above = np.concatenate([entering_mm[:, None], passing[:, :-1]], axis=1)
-    return water_mm + above - passing, passing[:, -1]
+    entering = np.broadcast_to(entering_mm, water_mm.shape[:-1])[..., None]
+    left = entering - np.cumsum(full_mm - water_mm, axis=-1)
+    passing = left - np.minimum(np.minimum.accumulate(left, axis=-1), 0.0)
+    above = np.concatenate([entering, passing[..., :-1]], axis=-1)
+    return water_mm + above - passing, passing[..., -1]
 
 
 class RootZone(NamedTuple):

@@ -106,7 +106,7 @@ def shown_outlook(
     Parameters
     ----------
     outlook : DataFrame
-        Of :func:`analytics.water.outlook.outlook_frame`.
+        Of :func:`analytics.water.outlook.outlook_columns`.
     cases : DataFrame
         Of :func:`analytics.water.hindcast.hindcasts`; errors of forecasts of today's lead
         where there are enough, else of those from harvest.

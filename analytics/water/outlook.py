@@ -1,15 +1,15 @@
 """What the soil may hold at planting: today's layers through every past year of weather."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-import pandas as pd
 
 from analytics.errors import InputRefused
 from analytics.model import Floats, Layer
 from analytics.settings import Settings
 from analytics.soil.profile import zone_weights
-from analytics.water.balance import Soil, bare_soil
+from analytics.water.balance import Soil, abreast, bare_soil
 from analytics.water.years import Years
 
 QUANTILES = (0.1, 0.25, 0.5, 0.75, 0.9)  # the 80 % interval, its quarters and its middle
@@ -39,22 +39,16 @@ class Outlook:
         return np.maximum(self.soil.full_mm - self.end_mm, 0.0)
 
 
-def look_ahead(start_mm: Floats, soil: Soil, years: Years, settings: Settings) -> Outlook:
-    """Run today's layers to planting once for every past year.
+def check_known(start_mm: Floats, years: Years, settings: Settings) -> None:
+    """Refuse to look ahead from what is not known well enough.
 
     Parameters
     ----------
     start_mm : (k,) float
-        Water of each layer today; every layer must be known.
-    soil : Soil
+        Water of each layer today.
     years : Years
-        The stretch from tomorrow to the day before planting.
     settings : Settings
-        Uses full_tolerance, least_years and the balance's own.
-
-    Returns
-    -------
-    Outlook
+        Uses least_years.
 
     Raises
     ------
@@ -69,21 +63,52 @@ def look_ahead(start_mm: Floats, soil: Soil, years: Years, settings: Settings) -
         found = f"only {len(years)} past years of weather cover the days to planting."
         remedy = f"Import at least {settings.least_years:.0f} years of daily weather."
         raise InputRefused(WHERE, found, remedy)
-    run = bare_soil(start_mm, soil, years.weather, settings)
+
+
+def look_ahead(
+    starts_mm: Sequence[Floats], soils: Sequence[Soil], years: Years, settings: Settings
+) -> list[Outlook]:
+    """Run today's layers to planting once for every past year, all sites at once.
+
+    Parameters
+    ----------
+    starts_mm : sequence of (k,) float
+        Water of each layer today, a row a site; of as many layers everywhere, all known.
+    soils : sequence of Soil
+        One a site.
+    years : Years
+        The stretch from tomorrow to the day before planting.
+    settings : Settings
+        Uses full_tolerance and the balance's own.
+
+    Returns
+    -------
+    list of Outlook
+        One a site.
+    """
+    start = np.stack(starts_mm)[:, None]
+    run = bare_soil(start, abreast(soils), years.weather, settings)
+    each = zip(starts_mm, soils, run.layers_mm, run.drained_mm, strict=True)
+    return [_outlook(*one, settings) for one in each]
+
+
+def _outlook(
+    start_mm: Floats, soil: Soil, layers_mm: Floats, drained_mm: Floats, settings: Settings
+) -> Outlook:
     span = soil.full_mm - soil.lower_mm
     mark = soil.full_mm - settings.full_tolerance * span
-    fill = (run.layers_mm - soil.lower_mm).sum(axis=2) / span.sum()
+    fill = (layers_mm - soil.lower_mm).sum(axis=2) / span.sum()
     now = float((start_mm - soil.lower_mm).sum() / span.sum())
     return Outlook(
-        soil=soil, start_mm=start_mm, end_mm=run.layers_mm[:, -1],
-        filled=((run.layers_mm >= mark).any(axis=1) | (start_mm >= mark)).astype(np.float64),
-        highest_fill=np.maximum(fill.max(axis=1), now), drained_mm=run.drained_mm,
+        soil=soil, start_mm=start_mm, end_mm=layers_mm[:, -1],
+        filled=((layers_mm >= mark).any(axis=1) | (start_mm >= mark)).astype(np.float64),
+        highest_fill=np.maximum(fill.max(axis=1), now), drained_mm=drained_mm,
     )  # fmt: skip
 
 
-def outlook_frame(
+def outlook_columns(
     outlook: Outlook, layers: tuple[Layer, ...], settings: Settings
-) -> pd.DataFrame:
+) -> dict[str, list]:
     """Lay an outlook out by zone and layer.
 
     Parameters
@@ -95,10 +120,11 @@ def outlook_frame(
 
     Returns
     -------
-    DataFrame
-        ``zone`` (upper, deep, profile, layer), ``depth_cm`` (layers only), ``now_mm`` (lacking
-        today), ``q10_mm`` to ``q90_mm`` and ``mean_mm`` (lacking at planting),
-        ``chance_full`` (share of years in which every layer of it fills unaided), ``years``.
+    dict of str to list
+        The columns of a frame: ``zone`` (upper, deep, profile, layer), ``depth_cm`` (layers
+        only), ``now_mm`` (lacking today), ``q10_mm`` to ``q90_mm`` and ``mean_mm`` (lacking at
+        planting), ``chance_full`` (share of years in which every layer of it fills unaided),
+        ``years``.
     """
     weights = zone_weights(layers, settings.zone_split_cm)
     parts = [(zone, np.nan, weights[zone]) for zone in ZONES if weights[zone].any()]
@@ -111,10 +137,11 @@ def outlook_frame(
     lacking = outlook.deficit_mm @ whole.T
     spread = np.quantile(lacking, QUANTILES, axis=0)
     unfilled = (1.0 - outlook.filled) @ (whole > 0).T
-    return pd.DataFrame({
+    return {
         "zone": [zone for zone, _, _ in parts], "depth_cm": [depth for _, depth, _ in parts],
-        "now_mm": whole @ now,
-        **{f"q{q * 100:.0f}_mm": mm for q, mm in zip(QUANTILES, spread, strict=True)},
-        "mean_mm": lacking.mean(axis=0), "chance_full": (unfilled == 0.0).mean(axis=0),
-        "years": len(outlook.end_mm),
-    })  # fmt: skip
+        "now_mm": (whole @ now).tolist(),
+        **{f"q{q * 100:.0f}_mm": mm.tolist() for q, mm in zip(QUANTILES, spread, strict=True)},
+        "mean_mm": lacking.mean(axis=0).tolist(),
+        "chance_full": (unfilled == 0.0).mean(axis=0).tolist(),
+        "years": [len(outlook.end_mm)] * len(parts),
+    }  # fmt: skip

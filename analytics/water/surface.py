@@ -23,8 +23,8 @@ def evaporate(
     eto_mm: Floats,
     *,
     kc_max: float | Floats,
-    rew_mm: float,
-    tew_mm: float,
+    rew_mm: float | Floats,
+    tew_mm: float | Floats,
     kcb: float | Floats = 0.0,
     wet_share: float | Floats = 1.0,
 ) -> Drying:
@@ -51,7 +51,7 @@ def evaporate(
     """
     wet = np.asarray(depletion_mm, np.float64) - water_mm
     drained, start = np.maximum(-wet, 0.0), np.maximum(wet, 0.0)
-    slope = max(tew_mm - rew_mm, np.finfo(float).tiny)
+    slope = np.maximum(np.subtract(tew_mm, rew_mm), np.finfo(float).tiny)
     kr = np.where(start <= rew_mm, 1.0, np.clip((tew_mm - start) / slope, 0.0, 1.0))
     ke = np.minimum(kr * (kc_max - np.asarray(kcb)), np.asarray(wet_share) * kc_max)
     out = np.minimum(ke * eto_mm, (tew_mm - start) * wet_share)
@@ -62,8 +62,8 @@ def evaporate(
 class Reach(NamedTuple):
     """The layers that evaporation reaches: share of each within the surface, driest water."""
 
-    share: Floats  # (s,) 0 to 1
-    floor_mm: Floats  # (s,) what cannot evaporate
+    share: Floats  # (..., s) 0 to 1
+    floor_mm: Floats  # (..., s) what cannot evaporate; without bound where the share is nought
 
 
 def reach(lower_mm: Floats, thick_mm: Floats, surface_mm: float) -> Reach:
@@ -72,16 +72,20 @@ def reach(lower_mm: Floats, thick_mm: Floats, surface_mm: float) -> Reach:
     The part within the surface may fall to half the lower point (FAO-56 Eq. 73), the rest of
     the layer to the lower point.
     """
-    tops = np.concatenate([[0.0], np.cumsum(thick_mm)[:-1]])
+    tops = np.cumsum(np.insert(thick_mm, 0, 0.0, axis=-1), axis=-1)[..., :-1]
     share = np.clip((surface_mm - tops) / thick_mm, 0.0, 1.0)
-    share = share[share > 0]
-    return Reach(share, lower_mm[: len(share)] * (1.0 - 0.5 * share))
+    s = int((share > 0).sum(axis=-1).max())  # layers within the surface are the topmost
+    share = share[..., :s]
+    floor = np.where(share > 0, lower_mm[..., :s] * (1.0 - 0.5 * share), np.inf)
+    return Reach(share, floor)
 
 
-def depletion_of(water_mm: Floats, full_mm: Floats, reached: Reach, tew_mm: float) -> Floats:
-    """Read the surface's depletion from the layers, taking each as evenly moist, (Y,) mm."""
-    s = len(reached.share)
-    short = ((full_mm[:s] - water_mm[:, :s]) * reached.share).sum(axis=1)
+def depletion_of(
+    water_mm: Floats, full_mm: Floats, reached: Reach, tew_mm: float | Floats
+) -> Floats:
+    """Read the surface's depletion from the layers, each as evenly moist, (..., Y) mm."""
+    s = reached.share.shape[-1]
+    short = ((full_mm[..., :s] - water_mm[..., :s]) * reached.share).sum(axis=-1)
     return np.clip(short, 0.0, tew_mm)
 
 
@@ -90,18 +94,18 @@ def take(water_mm: Floats, mm: Floats, reached: Reach) -> tuple[Floats, Floats]:
 
     Parameters
     ----------
-    water_mm : (Y, k) float
-    mm : (Y,) float
+    water_mm : (..., Y, k) float
+    mm : (..., Y) float
     reached : Reach
 
     Returns
     -------
-    water_mm : (Y, k) float
-    taken_mm : (Y,) float
+    water_mm : (..., Y, k) float
+    taken_mm : (..., Y) float
     """
     out, left = water_mm.copy(), mm.copy()
-    for layer, floor in enumerate(reached.floor_mm):
-        here = np.minimum(left, np.maximum(out[:, layer] - floor, 0.0))
-        out[:, layer] -= here
+    for layer, floor in enumerate(np.moveaxis(reached.floor_mm, -1, 0)):
+        here = np.minimum(left, np.maximum(out[..., layer] - floor, 0.0))
+        out[..., layer] -= here
         left -= here
     return out, mm - left

@@ -1,6 +1,7 @@
 """One site's case for water: its outlook, what is worth storing, and why."""
 
-from collections.abc import Mapping
+from collections import defaultdict
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from dataclasses import field as given
 from datetime import date, timedelta
@@ -16,7 +17,7 @@ from analytics.soil.texture import root_depth_cm
 from analytics.water.balance import soil_of
 from analytics.water.demand import Crop
 from analytics.water.growth import Versions, at_station, crop_for
-from analytics.water.outlook import Outlook, look_ahead
+from analytics.water.outlook import Outlook, check_known, look_ahead
 from analytics.water.pumping import M3_PER_MM_HA
 from analytics.water.queue import Source, Thirst
 from analytics.water.season import Season
@@ -106,28 +107,57 @@ def _rained(years: Years, rain_on: tuple[float, date] | None, start: date) -> Ye
     return Years(starts=years.starts, weather=weather, missing_days=years.missing_days)
 
 
-def site_thirst(
-    site: SiteAdviceInputs, sources: tuple[Source, ...], cut: Cuts
-) -> tuple[Outlook, Thirst]:
-    """Run one site to planting, and make its field's case for water.
+def outlooks(sites: Sequence[SiteAdviceInputs], cut: Cuts) -> list[Outlook | str]:
+    """Run sites to planting: those of as many layers through the same weather at once.
 
-    Raises
-    ------
-    InputRefused
-        Without a planting still to come, a station, today's water or enough past years.
+    Parameters
+    ----------
+    sites : sequence of SiteAdviceInputs
+    cut : Cuts
+
+    Returns
+    -------
+    list of Outlook or str
+        One a site; a sentence where there is no planting still to come, no station, no water
+        of today or too few past years.
     """
+    found: list[Outlook | str] = [""] * len(sites)
+    together: dict[tuple[str, date, int], list[int]] = defaultdict(list)
+    for at, site in enumerate(sites):
+        try:
+            station, planting = _placed(site, cut.ground)
+            years = cut.to_planting(station, planting)
+            check_known(site.water_mm, years, cut.ground.settings)
+        except InputRefused as refused:
+            found[at] = str(refused)
+        else:
+            together[station, planting, len(site.layers)].append(at)
+    settings = cut.ground.settings
+    for (station, planting, _), where in together.items():
+        some = [sites[at] for at in where]
+        soils = [soil_of(one.layers, one.points.full, one.points.lower, settings)
+                 for one in some]  # fmt: skip
+        years = cut.to_planting(station, planting)
+        ahead = look_ahead([one.water_mm for one in some], soils, years, settings)
+        for at, outlook in zip(where, ahead, strict=True):
+            found[at] = outlook
+    return found
+
+
+def site_thirst(
+    site: SiteAdviceInputs, outlook: Outlook, sources: tuple[Source, ...], cut: Cuts
+) -> Thirst:
+    """Make a field's case for water from its site's outlook to planting."""
     ground = cut.ground
     station, planting = _placed(site, ground)
-    soil = soil_of(site.layers, site.points.full, site.points.lower, ground.settings)
     years = cut.to_planting(station, planting)
-    outlook = look_ahead(site.water_mm, soil, years, ground.settings)
     split = ground.settings.zone_split_cm
     zones = zone_weights(site.layers, split, root_depth_cm(site.crop))
     roots = zones["upper"] + zones["deep"]
     bank = _bank(site, sources, cut, station, planting)
     refill = site.points.refill * thickness_mm(site.layers)
     target = worth_storing(outlook, roots, refill, bank, ground.settings)
-    return outlook, _thirst(site, outlook, target, planting, years, ground, roots)
+    return _thirst(site, outlook, target, planting, years, ground, roots)
 
 
 def _placed(site: SiteAdviceInputs, ground: Ground) -> tuple[str, date]:

@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 
 from analytics.model import Layer
 from analytics.settings import Settings
-from analytics.water.balance import Soil, Weather, bare_soil, cascade, soil_of
+from analytics.water.balance import Soil, Weather, abreast, bare_soil, cascade, soil_of
 
 SETTINGS = Settings()
 SOIL = Soil(full_mm=np.full(4, 90.0), lower_mm=np.full(4, 45.0), thick_mm=np.full(4, 300.0),
@@ -79,3 +79,27 @@ def test_water_is_neither_made_nor_lost(seed, years, days, k):
     assert (run.layers_mm <= full + 1e-9).all()
     assert (run.evaporated_mm >= 0).all()
     assert (run.drained_mm >= -1e-9).all()
+
+
+@how(max_examples=40, deadline=None)
+@given(seed=st.integers(0, 2**32 - 1), sites=st.integers(1, 5), k=st.integers(1, 6))
+def test_sites_abreast_go_as_each_goes_alone(seed, sites, k):
+    draw = np.random.default_rng(seed)
+    thick = draw.uniform(30, 400, (sites, k))  # the surface reaches one layer here, three there
+    lower = draw.uniform(0.05, 0.15, (sites, k)) * thick
+    full = lower + draw.uniform(0.05, 0.2, (sites, k)) * thick
+    soils = [
+        Soil(full_mm=full[at], lower_mm=lower[at], thick_mm=thick[at],
+             rew_mm=draw.uniform(4, 10), tew_mm=draw.uniform(10, 30))
+        for at in range(sites)
+    ]  # fmt: skip
+    start = draw.uniform(lower, full)
+    rain = draw.uniform(0, 30, (3, 25)) * (draw.random((3, 25)) < 0.3)
+    days = weather(rain, draw.uniform(0, 8, (3, 25)), draw.random((3, 25)) < 0.3)
+    together = bare_soil(start[:, None], abreast(soils), days, SETTINGS)
+    for at, soil in enumerate(soils):
+        alone = bare_soil(start[at], soil, days, SETTINGS)
+        assert np.array_equal(together.layers_mm[at], alone.layers_mm)
+        assert np.array_equal(together.evaporated_mm[at], alone.evaporated_mm)
+        assert np.array_equal(together.drained_mm[at], alone.drained_mm)
+        assert np.array_equal(together.surface_mm, alone.surface_mm)

@@ -14,7 +14,7 @@ from analytics.settings import Settings
 from analytics.water.balance import Soil, Weather, bare_soil, soil_of
 from analytics.water.errors import dressed, shown_outlook, widen
 from analytics.water.hindcast import FROM_HARVEST, grade, hindcasts, past_cases
-from analytics.water.outlook import look_ahead, outlook_frame
+from analytics.water.outlook import check_known, look_ahead, outlook_columns
 from analytics.water.recharge import fit_recharge
 from analytics.water.years import Years, daily_weather, past_years
 
@@ -50,9 +50,13 @@ def dry(years, days):
     return Years(starts=starts, weather=nothing, missing_days=np.zeros(years, np.int64))
 
 
+def ahead(start, soil, years):
+    return look_ahead([start], [soil], years, SETTINGS)[0]
+
+
 def test_without_weather_nothing_changes():
     start = SOIL.lower_mm + 10.0
-    found = look_ahead(start, SOIL, dry(10, 30), SETTINGS)
+    found = ahead(start, SOIL, dry(10, 30))
     assert found.end_mm == pytest.approx(np.tile(start, (10, 1)))
     assert found.filled.sum() == 0
 
@@ -60,9 +64,9 @@ def test_without_weather_nothing_changes():
 def test_each_past_year_is_one_row_and_its_rain_fills_from_the_top():
     years = dry(10, 5)
     years.weather.water_mm[3, 0] = 50.0
-    found = look_ahead(SOIL.full_mm - 20.0, SOIL, years, SETTINGS)
+    found = ahead(SOIL.full_mm - 20.0, SOIL, years)
     assert found.deficit_mm[3] == pytest.approx([0, 0, 10, 20, 20, 20])
-    frame = outlook_frame(found, LAYERS, SETTINGS)
+    frame = pd.DataFrame(outlook_columns(found, LAYERS, SETTINGS))
     chance = frame[frame["zone"] == "layer"]["chance_full"].to_numpy()
     assert chance == pytest.approx([0.1, 0.1, 0, 0, 0, 0])
     profile = frame[frame["zone"] == "profile"].iloc[0]
@@ -72,9 +76,9 @@ def test_each_past_year_is_one_row_and_its_rain_fills_from_the_top():
 
 def test_too_few_years_or_an_unknown_layer_are_refused():
     with pytest.raises(InputRefused, match="past years"):
-        look_ahead(SOIL.full_mm, SOIL, dry(7, 5), SETTINGS)
+        check_known(SOIL.full_mm, dry(7, 5), SETTINGS)
     with pytest.raises(InputRefused, match="1 of 6 layers"):
-        look_ahead(np.r_[np.nan, SOIL.full_mm[1:]], SOIL, dry(10, 5), SETTINGS)
+        check_known(np.r_[np.nan, SOIL.full_mm[1:]], dry(10, 5), SETTINGS)
 
 
 def test_years_with_holes_are_left_out_and_small_holes_counted():
@@ -103,7 +107,7 @@ def test_thirty_years_ninety_days_twelve_layers_are_quick():
     took = []
     for _ in range(5):
         begun = perf_counter()
-        look_ahead(np.full(k, 45.0), soil, years, SETTINGS)
+        ahead(np.full(k, 45.0), soil, years)
         took.append(perf_counter() - begun)
     assert min(took) < 0.06  # the budget is 0.03 s on a quiet machine
 
@@ -248,8 +252,8 @@ def test_errors_add_in_quadrature_and_nothing_lacks_less_than_nought():
 
 
 def test_outlook_shows_the_widened_interval_for_zones():
-    found = look_ahead(SOIL.full_mm - 20.0, SOIL, dry(10, 5), SETTINGS)
-    frame = outlook_frame(found, LAYERS, SETTINGS)
+    found = ahead(SOIL.full_mm - 20.0, SOIL, dry(10, 5))
+    frame = pd.DataFrame(outlook_columns(found, LAYERS, SETTINGS))
     shown = shown_outlook(frame, invented_cases(), SETTINGS)
     whole = shown[shown["zone"] == "profile"].iloc[0]
     assert whole["errors"] == 400

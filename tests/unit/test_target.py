@@ -33,7 +33,7 @@ def dry_outlook(start, rain=0.0, years=10):
     starts = np.datetime64("2000-01-01") + 366 * np.arange(years)
     weather = Weather(water, np.zeros(water.shape), np.zeros(water.shape, bool))
     stretch = Years(starts=starts, weather=weather, missing_days=np.zeros(years, np.int64))
-    return look_ahead(np.asarray(start, float), SOIL, stretch, SETTINGS)
+    return look_ahead([np.asarray(start, float)], [SOIL], stretch, SETTINGS)[0]
 
 
 def worth(start, bank, rain=0.0):
