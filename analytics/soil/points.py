@@ -18,6 +18,7 @@ LIMITS = TABLES["limits"].names
 PLACE = ["placement", "depth_cm"]
 BY_TEXTURE = "texture"
 BY_TABLE_22 = "of full to lower, FAO-56 Table 22"  # how a derived refill point tells itself
+Columns = pd.DataFrame | Mapping[str, NDArray]
 Version = dict[str, Any]  # one row of ``limits``; valid_from is a datetime64[D]
 
 
@@ -141,13 +142,13 @@ def _frame(site: str, rows: list[Version]) -> pd.DataFrame:
 
 
 def points_of(
-    limits: pd.DataFrame, layers: tuple[Layer, ...], placement: int, on: date | None = None
+    limits: Columns, layers: tuple[Layer, ...], placement: int, on: date | None = None
 ) -> Points:
     """Points of one placement in force on a day.
 
     Parameters
     ----------
-    limits : DataFrame
+    limits : DataFrame, or mapping of its columns to arrays
         As `learn_limits` gives it.
     layers : tuple of Layer
         The order of the answer.
@@ -182,16 +183,16 @@ class _Value(NamedTuple):
 
 
 def _versions_of(
-    limits: pd.DataFrame, placement: int, on: date | None
+    limits: Columns, placement: int, on: date | None
 ) -> dict[tuple[float, str], _Value]:
     """Find, by layer and point, the newest version of a day; the earliest where none is yet."""
-    own = np.flatnonzero(limits["placement"].to_numpy() == placement)
-    since = limits["valid_from"].to_numpy("datetime64[D]")[own]
-    order = own[np.argsort(since, kind="stable")]
+    own = np.flatnonzero(np.asarray(limits["placement"]) == placement)
+    since = np.asarray(limits["valid_from"], "datetime64[D]")
+    order = own[np.argsort(since[own], kind="stable")]
     if on is not None:
-        known = limits["valid_from"].to_numpy("datetime64[D]")[order] <= np.datetime64(on, "D")
+        known = since[order] <= np.datetime64(on, "D")
         order = np.r_[order[~known][::-1], order[known]]
-    columns = (limits[name].array[order].tolist()
+    columns = (np.asarray(limits[name])[order].tolist()
                for name in ("depth_cm", "point", *_Value._fields))  # fmt: skip
     return {
         (float(depth), str(point)): _Value(*told)

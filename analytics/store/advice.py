@@ -14,6 +14,7 @@ from pathlib import Path
 import duckdb
 import numpy as np
 import pandas as pd
+from numpy.typing import NDArray
 from pyproj import Geod
 
 from analytics.model import Layer, SiteInputs
@@ -23,7 +24,7 @@ from analytics.soil.points import points_of
 from analytics.soil.profile import resolve_layers
 from analytics.soil.recent import days_of
 from analytics.store import coefficients, connection, statements
-from analytics.store.frames import from_arrow, parted, placed
+from analytics.store.frames import columns_by, from_arrow, parted, placed
 from analytics.store.inputs import nearest
 from analytics.store.order_told import field_told, source_told
 from analytics.store.staged import Arrived, latest
@@ -218,10 +219,10 @@ def _sites(
     tally = tally[tally["depth_cm"].isna() & bare]
     stations = statements.rows(db, "advice_stations")
     of = {str(row["field"]): row for row in fields.to_dict("records")}
-    layers_of, limits_of, tally_of = (
-        parted(table, "site")
-        for table in (layers.sort_values("depth_cm", kind="stable"), limits, tally)
-    )
+    layers = layers.sort_values("depth_cm", kind="stable")
+    layers_of = columns_by(layers, "site", [*_EDGES, "water_mm"])
+    limits_of = columns_by(limits, "site", [str(one) for one in limits if one != "site"])
+    tally_of = parted(tally, "site")
     out = []
     for row in statements.rows(db, "advice_sites", until=as_of).to_dict("records"):
         site = str(row["site"])
@@ -235,20 +236,20 @@ def _sites(
 
 
 def _site(  # noqa: PLR0917 - one argument a table it reads
-    row: dict, field: dict, station: str | None, own: pd.DataFrame, limits: pd.DataFrame,
-    tally: pd.DataFrame,
+    row: dict, field: dict, station: str | None, own: dict[str, NDArray],
+    limits: dict[str, NDArray], tally: pd.DataFrame,
 ) -> SiteAdviceInputs:  # fmt: skip
     site = str(row["site"])
     layers = tuple(
         Layer(site=site, depth_cm=depth, top_cm=top, bottom_cm=bottom)
-        for depth, top, bottom in own[_EDGES].to_numpy(np.float64)
+        for depth, top, bottom in zip(*(own[name].tolist() for name in _EDGES), strict=True)
     )
     planted, crop, source = row["planted_on"], row["crop"], field["source"]
     return SiteAdviceInputs(
         field=str(row["field"]), site=site, area_ha=float(field["area_ha"]), layers=layers,
         source=source if isinstance(source, str) and source else None,
         points=points_of(limits, layers, int(limits["placement"].max())),
-        water_mm=own["water_mm"].to_numpy(np.float64),
+        water_mm=own["water_mm"].astype(np.float64),
         crop=crop if isinstance(crop, str) else None, station=station,
         planting=None if pd.isna(planted) else planted.date(),
         tally=tally,

@@ -18,7 +18,7 @@ _DATES = ("planting", "spring_from", "available_from", "available_until")
 def field_told(one: Thirst) -> str:
     """Write a field's case for water down."""
     told = asdict(one)
-    told["lacking_mm"] = [round(float(mm), 4) for mm in one.lacking_mm]
+    told["lacking_mm"] = np.round(one.lacking_mm, 4).tolist()
     told["winters"] = None if one.winters is None else _winters_told(one.winters)
     told["frozen"] = None if one.frozen is None else np.flatnonzero(one.frozen).tolist()
     return json.dumps({**told, **_dates(told)})
