@@ -1,6 +1,7 @@
 """The site's own days and hours, and which placement each day belongs to."""
 
 from datetime import date
+from functools import lru_cache
 from typing import Any
 from zoneinfo import ZoneInfoNotFoundError
 
@@ -62,6 +63,7 @@ def hours_of(wall: Times) -> Floats:
     return since / HOUR
 
 
+@lru_cache(maxsize=4096)
 def local_midnight(day: date, timezone: str) -> np.datetime64:
     """Find the UTC instant at which a local day begins (its first hour where DST skips it)."""
     start = pd.Timestamp(day).tz_localize(timezone, ambiguous=True, nonexistent="shift_forward")
