@@ -94,7 +94,8 @@ def _field(
     days = np.flatnonzero(net)
     gross = total / source.efficiency if source is not None else 0.0
     pumped = total * m3_a_mm if source is not None else 0.0
-    share = gross / source.allocation_mm if source is not None else np.nan
+    allocation = source.allocation_mm if source is not None else np.nan
+    share = gross / allocation if allocation > 0 else np.nan
     return {
         "field": one.field, "source": one.source, "need_mm": one.need_mm,
         "target_mm": one.target_mm, "net_mm": total, "gross_mm": gross,

@@ -135,13 +135,24 @@ def _after_rain(one: Thirst, change: Change) -> Floats:
 
 def _target(one: Thirst, lacking: Floats, change: Change, inputs: OrderInputs) -> float:
     if change.target_mm is not None:
-        return min(change.target_mm, one.room_mm)
+        return min(change.target_mm, _most(one, change, inputs))
     as_it_is = change.reliability is None and change.ceiling is None
     untouched = as_it_is and lacking is one.lacking_mm
     if untouched or not len(lacking):
         return one.target_mm
     share = inputs.settings.reliability if change.reliability is None else change.reliability
     return float(np.quantile(lacking, share))
+
+
+def _most(one: Thirst, change: Change, inputs: OrderInputs) -> float:
+    """Give what a root zone lacks below the ceiling, as surely as its present target."""
+    if one.winters is None:
+        return max(one.room_mm, one.target_mm)
+    settings = inputs.settings
+    ceiling = settings.ceiling if change.ceiling is None else change.ceiling
+    share = settings.reliability if change.reliability is None else change.reliability
+    most = np.minimum(one.winters.deficit_mm, room_below(one.winters, ceiling))
+    return float(np.quantile(most, share))
 
 
 def _steps(

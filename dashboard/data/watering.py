@@ -3,7 +3,7 @@
 import json
 from collections.abc import Mapping
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, timedelta
 from pathlib import Path
 from typing import Any
 
@@ -150,11 +150,13 @@ def what_if(store: Store, told: Told) -> Laid:
 def _solved(
     path: str, generation: str, day: date, key: str, told: str
 ) -> tuple[Order, OrderInputs]:
-    given = changed_by(_inputs(path, generation, day, key), json.loads(told))
+    begins = _table(path, generation, "plan").groupby("source")["date"].min().dt.date
+    given = _inputs(path, generation, day, key)
+    given = changed_by(given, json.loads(told), begins.to_dict())
     return solve(given), given
 
 
-def changed_by(given: OrderInputs, told: Told) -> OrderInputs:
+def changed_by(given: OrderInputs, told: Told, begins: Mapping[str, date]) -> OrderInputs:
     """Put a change as it is saved into the order's inputs.
 
     Parameters
@@ -164,12 +166,15 @@ def changed_by(given: OrderInputs, told: Told) -> OrderInputs:
         Any of ``planting_days``, ``wait_days``, ``off`` (source, from, to), ``capacity``
         (source or "", share), ``allocation`` (source, mm), ``rain`` (mm, day), ``target_mm``,
         ``reliability``, ``ceiling``.
+    begins : mapping of source to date
+        The present plan's first day of each, from which ``wait_days`` counts.
     """
     every = [one.source for one in given.sources]
     if told.get("wait_days") and len(given.days):
         first = given.days[0].astype("datetime64[D]").item()
-        last = (given.days[0] + (int(told["wait_days"]) - 1)).astype("datetime64[D]").item()
-        given = changed(given, Change(source_off=dict.fromkeys(every, (first, last))))
+        wait = timedelta(days=int(told["wait_days"]) - 1)
+        off = {one: (first, day + wait) for one, day in begins.items() if one in every}
+        given = changed(given, Change(source_off=off))
     off, rain = told.get("off"), told.get("rain")
     capacity, allocation = told.get("capacity"), told.get("allocation")
     change = Change(

@@ -26,6 +26,7 @@ QUICK = (
     "A change answers at once: rain to come is taken off what each past winter lacked, and the "
     "winters themselves are not run again."
 )
+NO_MORE_THAN_ROOM = "No field is given more than it lacks below the ceiling."
 _LATE = "It would have had to start {} days earlier: that is past."
 _NAMED = 3
 _PARTLY = ("water_part", "not_reached")

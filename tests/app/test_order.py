@@ -3,7 +3,7 @@
 import json
 import re
 import shutil
-from datetime import date
+from datetime import date, timedelta
 from pathlib import Path
 
 import geopandas as gpd
@@ -24,6 +24,7 @@ from dashboard.views.parts import order_page, order_take
 
 APP = str(Path(dashboard.__file__).with_name("app.py"))
 PAGE = "views/order.py"
+A_DAY = timedelta(days=1)
 EMPTY_WORDS = re.compile(r"\b(None|nan|NaN|NaT|<NA>)\b")
 
 
@@ -105,7 +106,7 @@ def test_half_the_capacity_leaves_more_unfilled_and_is_kept_and_reopened(
     told = {"capacity": {"source": "", "share": 0.4}}
     settings = Settings()
     given = inputs_read(people.table(store, "order_inputs"), as_of(store), settings)
-    lacks = solve(watering.changed_by(given, told)).order["unfilled_mm"].sum()
+    lacks = solve(watering.changed_by(given, told, {})).order["unfilled_mm"].sum()
     assert lacks > solve(given).order["unfilled_mm"].sum()
     assert "stay unfilled</b>" not in words
     assert " stay unfilled in " in words
@@ -137,8 +138,10 @@ def test_each_change_makes_another_plan_or_the_same(
     demo_store: Path, monkeypatch: pytest.MonkeyPatch, key: str, value: float, name: str
 ) -> None:
     app = launched(demo_store, monkeypatch)
-    kind = app.number_input if key in {"rain", "target"} else app.slider
-    kind(key=f"what_if_{key}").set_value(value).run()
+    if key in {"rain", "target"}:
+        app.number_input(key=f"what_if_{key}_in").set_value(value).run()
+    else:
+        app.slider(key=f"what_if_{key}").set_value(value).run()
     assert "put on in all" in said(app), name
     app.button[0].click().run()
     assert "put on in all" not in said(app)
@@ -152,20 +155,70 @@ def test_a_source_off_and_an_allocation(
     app.selectbox(key="what_if_off").select(source).run()
     assert "put on in all" in said(app)
     app.selectbox(key="what_if_allocation_of").select(source).run()
-    app.number_input(key="what_if_allocation").set_value(1.0).run()
+    app.number_input(key=f"what_if_allocation_{source}_in").set_value(1.0).run()
     assert "put on in all" in said(app)
+
+
+def test_a_depth_stays_the_same_in_other_units_and_on_another_page(
+    demo_store: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    app = launched(demo_store, monkeypatch)
+    app.number_input(key="what_if_rain_in").set_value(2.0).run()
+    app.segmented_control(key="units").set_value("mm").run()
+    assert app.number_input(key="what_if_rain_mm").value == 50.8
+    app.switch_page("views/going_in.py").run()
+    app.switch_page(PAGE).run()
+    assert app.number_input(key="what_if_rain_mm").value == 50.8
+    app.segmented_control(key="units").set_value("in").run()
+    assert app.number_input(key="what_if_rain_in").value == 2.0
+    assert "put on in all" in said(app)
+
+
+def test_each_source_has_its_own_allocation_also_after_going_back(
+    demo_store: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    app = launched(demo_store, monkeypatch)
+    sources = people.table(demo_store, "sources").set_index("source")["allocation_mm"]
+    next(one for one in app.button if one.label == "Back to the present plan").click().run()
+    for source, mm in sources.items():
+        app.selectbox(key="what_if_allocation_of").select(source).run()
+        box_ = app.number_input(key=f"what_if_allocation_{source}_in")
+        assert box_.value == pytest.approx(mm / 25.4, abs=0.005)
+        assert "put on in all" not in said(app)
+
+
+def test_an_allocation_of_nothing_lets_nothing_be_pumped(about: Store) -> None:
+    source = watering.inputs(about).sources[0].source
+    laid = watering.what_if(about, {"allocation": {"source": source, "mm": 0.0}})
+    assert laid.plan.loc[laid.plan["source"] == source].empty
+
+
+def test_a_high_target_never_gives_less_than_the_present_plan(about: Store) -> None:
+    now = {one.field: one.target_mm for one in watering.inputs(about).fields}
+    high = watering.changed_by(watering.inputs(about), {"target_mm": 1e4}, {})
+    assert all(one.target_mm >= now[one.field] - 1e-3 for one in high.fields)
+    assert all(one.target_mm <= one.need_mm + 100.0 for one in high.fields)
+
+
+def test_a_wait_counts_from_the_first_day_of_the_present_plan(about: Store) -> None:
+    now = watering.what_if(about, {}).plan.groupby("source")["date"].min()
+    then = watering.what_if(about, {"wait_days": 14}).plan.groupby("source")["date"].min()
+    later = (then - now).dropna()
+    assert len(later)
+    assert (later.dt.days >= 14).all()
 
 
 def test_rain_and_later_planting_as_told_change_the_inputs(about: Store) -> None:
     given = watering.inputs(about)
     day = about.as_of
     assert day is not None
-    wet = watering.changed_by(given, {"rain": {"mm": 50.0, "day": f"{day}"}})
+    wet = watering.changed_by(given, {"rain": {"mm": 50.0, "day": f"{day}"}}, {})
     assert sum(f.target_mm for f in wet.fields) < sum(f.target_mm for f in given.fields)
-    late = watering.changed_by(given, {"planting_days": 7, "wait_days": 3})
+    begins = dict.fromkeys((one.source for one in given.sources), day + timedelta(days=9))
+    late = watering.changed_by(given, {"planting_days": 7, "wait_days": 3}, begins)
     assert len(late.days) == len(given.days) + 7
-    assert all(len(one.off) == 1 for one in late.sources)
-    assert watering.changed_by(given, {}).fields[0].planting == given.fields[0].planting
+    assert all(one.off == ((day + A_DAY, day + 12 * A_DAY - A_DAY),) for one in late.sources)
+    assert watering.changed_by(given, {}, {}).fields[0].planting == given.fields[0].planting
 
 
 def test_the_calendar_has_an_event_for_each_stretch(shown: order_page.Shown) -> None:

@@ -1,28 +1,26 @@
 """What if: planting moves, a well drops out, it rains; the two plans side by side."""
 
 from datetime import date, timedelta
+from math import isnan
 from typing import Any
 
 import pandas as pd
 import streamlit as st
 
 from analytics.errors import OverwinterError
-from analytics.units import WATER, System, convert, inside, text
+from analytics.units import WATER, System, text
 from dashboard import state
 from dashboard.charts.order import COMPARED_FOLDS, compared_figure
 from dashboard.data import watering
 from dashboard.data.watering import Laid, Told
+from dashboard.state.order import control, depth
 from dashboard.views.parts import frame
 from dashboard.views.parts.order_drawing import wide_drawing
 from dashboard.views.parts.order_page import Shown, of_source, pairs
 from dashboard.words import order as said
 
-_KEY = state.order.WHAT_IF
 NONE = "none"
-_AS_IS: dict[str, Any] = {
-    "planting": 0, "wait": 0, "off": NONE, "capacity_of": "", "capacity": 100,
-    "allocation_of": NONE, "allocation": 0.0, "rain": 0.0, "target": 0.0,
-}  # fmt: skip
+_SAVED_AS = {"planting": "planting_days", "wait": "wait_days", "target": "target_mm"}
 
 
 @st.fragment
@@ -52,33 +50,27 @@ def _controls(shown: Shown, names: dict[str, str]) -> Told:
     return {**dates, **supply, **limits, **sky}
 
 
-def _fresh(name: str, value: Any) -> dict[str, Any]:
-    """Give a control its key, and its first value where none was set."""
-    st.session_state.setdefault(f"{_KEY}{name}", value)
-    return {"key": f"{_KEY}{name}"}
-
-
 def _dates() -> Told:
     planting = st.slider("Planting, days later (earlier: below 0)", -21, 21,
-                         **_fresh("planting", 0))  # fmt: skip
-    wait = st.slider("Begin watering, days later", 0, 42, **_fresh("wait", 0))
+                         **control("planting", 0))  # fmt: skip
+    wait = st.slider("Begin watering, days later", 0, 42, **control("wait", 0))
     told: Told = {"planting_days": planting} if planting else {}
     return {**told, "wait_days": wait} if wait else told
 
 
 def _supply(shown: Shown, names: dict[str, str]) -> Told:
-    off = st.selectbox("Source off", [NONE, *names], **_fresh("off", NONE),
+    off = st.selectbox("Source off", [NONE, *names], **control("off", NONE),
                        format_func=lambda one: names.get(one, str(one)))  # fmt: skip
     told: Told = {}
     if off != NONE:
         first = _first_day(shown)
-        span = st.date_input("Off from and to", **_fresh("off_days",
+        span = st.date_input("Off from and to", **control("off_days",
                              (first, first + timedelta(days=13))))  # fmt: skip
         if isinstance(span, tuple) and len(span) == 2:  # noqa: PLR2004 - from and to
             told["off"] = {"source": off, "from": f"{span[0]}", "to": f"{span[1]}"}
-    of = st.selectbox("Capacity of", ["", *names], **_fresh("capacity_of", ""),
+    of = st.selectbox("Capacity of", ["", *names], **control("capacity_of", ""),
                       format_func=lambda one: names.get(one, "all sources"))  # fmt: skip
-    share = st.slider("Capacity, % of now", 0, 200, step=5, **_fresh("capacity", 100))
+    share = st.slider("Capacity, % of now", 0, 200, step=5, **control("capacity", 100))
     if share != 100:  # noqa: PLR2004 - per cent
         told["capacity"] = {"source": of, "share": share / 100}
     return told
@@ -90,51 +82,42 @@ def _first_day(shown: Shown) -> date:
 
 
 def _limits(shown: Shown, names: dict[str, str]) -> Told:
-    unit, told = WATER.shown(shown.system).unit, {}
-    of = st.selectbox("Allocation of", [NONE, *names], **_fresh("allocation_of", NONE),
+    told: Told = {}
+    of = st.selectbox("Allocation of", [NONE, *names], **control("allocation_of", NONE),
                       format_func=lambda one: names.get(one, str(one)))  # fmt: skip
     if of != NONE:
-        mm = st.number_input(f"Its season’s allocation, {unit}", min_value=0.0,
-                             **_fresh("allocation", _allocation(shown, of)))  # fmt: skip
-        told["allocation"] = {"source": of, "mm": inside(mm or 0.0, WATER, shown.system)}
-    target = st.number_input(f"Target on every field, {unit} (0: as it is)", min_value=0.0,
-                             **_fresh("target", 0.0))  # fmt: skip
-    if target:
-        told["target_mm"] = inside(target, WATER, shown.system)
+        now_mm = _allocation_mm(shown, of)
+        mm = depth("Its season’s allocation, {unit}", f"allocation_{of}", now_mm,
+                               shown.system)  # fmt: skip
+        if mm != now_mm and not isnan(mm):
+            told["allocation"] = {"source": of, "mm": mm}
+    target = depth("Target on every field, {unit} (0: as it is)", "target", 0.0,
+                               shown.system)  # fmt: skip
+    if target > 0:
+        told["target_mm"] = target
+        frame.muted(said.NO_MORE_THAN_ROOM)
     usual = round(shown.store.settings.reliability * 100)
     sure = st.slider("Enough in so many of 100 years", 50, 95, step=5,
-                     **_fresh("sure", usual))  # fmt: skip
+                     **control("sure", usual))  # fmt: skip
     if sure != usual:
         told["reliability"] = sure / 100
     now = round(shown.store.settings.ceiling * 100)
     most = st.slider("Fill the root zone at most to, %", 50, 100, step=5,
-                     **_fresh("ceiling", now))  # fmt: skip
+                     **control("ceiling", now))  # fmt: skip
     return {**told, "ceiling": most / 100} if most != now else told
 
 
-def _allocation(shown: Shown, source: str) -> float:
-    given = next(one for one in shown.laid.inputs.sources if one.source == source)
-    known = given.allocation_mm == given.allocation_mm
-    return round(convert(given.allocation_mm, WATER, shown.system), 1) if known else 0.0
+def _allocation_mm(shown: Shown, source: str) -> float:
+    sources = shown.laid.inputs.sources
+    return next(one.allocation_mm for one in sources if one.source == source)
 
 
 def _sky(shown: Shown) -> Told:
-    unit = WATER.shown(shown.system).unit
-    rain = st.number_input(f"Rain still to come, {unit}", min_value=0.0, **_fresh("rain", 0.0))
-    day = st.date_input("It falls on", **_fresh("rain_day", shown.today + timedelta(days=14)))
-    st.button("Back to the present plan", on_click=_reset, args=(shown,))
-    if not rain or not isinstance(day, date):
-        return {}
-    return {"rain": {"mm": inside(rain, WATER, shown.system), "day": f"{day}"}}
-
-
-def _reset(shown: Shown) -> None:
-    settings = shown.store.settings
-    usual = {
-        "sure": round(settings.reliability * 100),
-        "ceiling": round(settings.ceiling * 100),
-    }
-    state.order.assume({**_AS_IS, **usual})
+    mm = depth("Rain still to come, {unit}", "rain", 0.0, shown.system)
+    soon = shown.today + timedelta(days=14)
+    day = st.date_input("It falls on", **control("rain_day", soon))
+    st.button("Back to the present plan", on_click=state.order.assume, args=({},))
+    return {"rain": {"mm": mm, "day": f"{day}"}} if mm > 0 and isinstance(day, date) else {}
 
 
 def _compared(shown: Shown, told: Told) -> None:
@@ -207,18 +190,15 @@ def _scenarios(shown: Shown, told: Told) -> None:
         kept, by, when = saved[picked]
         frame.muted(f"By {by}, {when:%-d %b %Y}.")
         with st.container(horizontal=True):
-            st.button("Open", key="scenario_open", on_click=_open, args=(kept, shown))
+            st.button("Open", key="scenario_open", on_click=_open, args=(kept,))
             st.button("Forget", key="scenario_drop", on_click=watering.drop,
                       args=(shown.store, picked))  # fmt: skip
 
 
-def _open(told: Told, shown: Shown) -> None:
+def _open(told: Told) -> None:
     """Set every control to what a scenario says, and all others back."""
-    _reset(shown)
-    system = shown.system
     values: dict[str, Any] = {
-        "planting": told.get("planting_days", 0), "wait": told.get("wait_days", 0),
-        "target": round(convert(told.get("target_mm", 0.0), WATER, system), 4),
+        name: told[key] for name, key in _SAVED_AS.items() if key in told
     }  # fmt: skip
     if off := told.get("off"):
         span = tuple(date.fromisoformat(off[end]) for end in ("from", "to"))
@@ -229,13 +209,11 @@ def _open(told: Told, shown: Shown) -> None:
             "capacity": round(capacity["share"] * 100),
         }
     if allocation := told.get("allocation"):
-        mm = round(convert(allocation["mm"], WATER, system), 4)
-        values |= {"allocation_of": allocation["source"], "allocation": mm}
+        of = allocation["source"]
+        values |= {"allocation_of": of, f"allocation_{of}": allocation["mm"]}
     if rain := told.get("rain"):
-        values |= {"rain": round(convert(rain["mm"], WATER, system), 4),
-                   "rain_day": date.fromisoformat(rain["day"])}  # fmt: skip
-    if sure := told.get("reliability"):
-        values["sure"] = round(sure * 100)
-    if most := told.get("ceiling"):
-        values["ceiling"] = round(most * 100)
+        values |= {"rain": rain["mm"], "rain_day": date.fromisoformat(rain["day"])}
+    for name, key in (("sure", "reliability"), ("ceiling", "ceiling")):
+        if key in told:
+            values[name] = round(told[key] * 100)
     state.order.assume(values)
