@@ -6,6 +6,7 @@ import pandas as pd
 
 from analytics.report.mask import masked
 from dashboard.data import Store, _read, going_in, layers, whole
+from dashboard.data.received import received
 
 ROWS = ["field", "name", "site", "last_crop", "growing", "deep_deficit_mm", "sd_mm", "class",
         "upper_deficit_mm", "upper_fill", "fill", "basis", "change_mm", "fell_mm",
@@ -32,7 +33,7 @@ class Walk:
 def walk(store: Store, day: str, *, names: bool, deal: str, grower: str) -> Walk:
     """Read the walk; unless ``names``, fields are letters but for those of ``grower``."""
     rows = going_in(store, day, "deep")
-    rows = rows.merge(_read(store, "show_put_on", date=day), on="field", how="left")
+    rows = rows.merge(received(store, day), on="field", how="left")
     soil = layers(store, day)
     rows["floor_cm"] = rows["site"].map(soil.groupby("site")["bottom_cm"].max())
     own = {one for one in rows["grower"].dropna() if one.casefold() == grower.casefold()}

@@ -8,6 +8,7 @@ from pyproj import Geod
 
 from analytics.water.compare import Difference, difference, footing, zone_sum
 from dashboard.data import Store, _read, going_in, layers
+from dashboard.data.received import received
 
 _ELLIPSOID = Geod(ellps="WGS84")
 
@@ -34,10 +35,11 @@ def others(store: Store, day: str, site: str) -> pd.DataFrame:
     the last crop), since_mm (put on since its harvest) and fell_mm (rain and snow since).
     """
     rows = going_in(store, day, "deep", site)
-    put = _read(store, "show_put_on", date=day)
     far = distances_km(store, site)
     far[site] = 0.0
-    return rows.merge(put, on="field", how="left").assign(km=rows["site"].map(far))
+    return rows.merge(received(store, day), on="field", how="left").assign(
+        km=rows["site"].map(far)
+    )
 
 
 def last_winters(store: Store, day: str) -> pd.DataFrame:

@@ -7,6 +7,9 @@ import pytest
 from streamlit.testing.v1 import AppTest
 
 import dashboard
+from analytics.store import people
+from dashboard.data import opened
+from dashboard.data.received import received
 from dashboard.views.parts.neighbours_gathered import nearest
 
 APP = str(Path(dashboard.__file__).with_name("app.py"))
@@ -38,3 +41,18 @@ def test_the_nearest_come_first_and_what_is_not_said_is_shared_with_nobody() -> 
     assert list(nearest(every, mine, "near")["field"]) == ["c", "b", "e"]
     assert list(nearest(every, mine, "soil")["field"]) == ["b", "e"]
     assert nearest(every, mine, "source").empty
+
+
+def test_what_fell_and_was_put_on_is_what_the_tally_received(demo_store, monkeypatch) -> None:
+    monkeypatch.setenv("OVERWINTER_STORE", str(demo_store))
+    store = opened()
+    had = received(store, f"{store.as_of}").set_index("field")
+    tally = people.table(demo_store, "tally")
+    bare = tally[tally["depth_cm"].isna() & tally["open"] & ~tally["standing"]]
+    bare = bare[
+        pd.to_datetime(bare["to"]) == pd.Timestamp(store.as_of)
+    ]  # silent ones end early
+    want = bare.dropna(subset=["received_mm"]).set_index("field")["received_mm"]
+    mm = had["fell_mm"] + had["since_mm"].fillna(0)
+    assert len(want) > 20
+    assert mm[want.index].to_numpy() == pytest.approx(want.to_numpy(), abs=0.01)
