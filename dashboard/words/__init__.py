@@ -52,6 +52,7 @@ from dashboard.words.names import (
     class_name,
     flag_name,
     loading,
+    no_such_field,
     trouble,
 )
 from dashboard.words.wettings import cause_name, short_view, wetting_label, wetting_told
@@ -94,6 +95,7 @@ __all__ = [
     "layer_label",
     "loading",
     "month_text",
+    "no_such_field",
     "short_view",
     "short_words",
     "spelled_depth",

@@ -55,6 +55,11 @@ NO_TALLY = "No off-season is on record here yet: it begins at a harvest."
 NO_SEASONS = "No crop is on record for this field. Import its seasons to part the years."
 
 
+def no_such_field(asked: str, shown: str) -> str:
+    """Say that a link names a field that is not there, and which one is shown."""
+    return f"No field here is called “{asked}”. {shown} is shown instead."
+
+
 def class_name(code: str | None) -> str:
     """Name a class of fill, or say that it is not known."""
     return CLASS_NAMES.get(code or "", NOT_KNOWN)

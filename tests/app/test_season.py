@@ -51,7 +51,9 @@ def test_a_small_source_runs_all_season(
 def test_a_field_that_is_not_there_is_told(
     demo_store: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    app = page(demo_store, monkeypatch, field="Nope")
+    app = page(demo_store, monkeypatch)
+    app.query_params["field"] = "Nope"  # the first page would have struck it out
+    app.run()
     assert [one.value for one in app.warning] == [
         "No field here is called “Nope”. Ansel 6 is shown instead."
     ]
