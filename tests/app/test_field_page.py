@@ -125,6 +125,15 @@ def test_a_class_that_is_not_sure_shows_both_letters() -> None:
     assert class_said({**row, "class_probability": 0.6}) == "Partial"
 
 
+def test_a_past_day_is_not_called_today(
+    demo_store: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    then = page(demo_store, monkeypatch, field="Hask 4", date="13 Feb 2026")
+    assert re.search(r"Last reading</span>13 Feb 2026, of that day", said(then))
+    now = page(demo_store, monkeypatch, field="Hask 4")
+    assert re.search(r"Last reading</span>23 Feb 2026, of today", said(now))
+
+
 def test_wettings_are_listed_plainly() -> None:
     found = pd.DataFrame({
         "start": pd.to_datetime(["2025-11-17", "2026-01-12"]), "cause": ["rain", "thaw"],

@@ -126,6 +126,8 @@ def test_the_spread_is_eight_in_ten():
 
 
 def test_old_figures_say_their_age():
+    assert words.age_words(date(2026, 2, 13), date(2026, 2, 13)) == "of today"
+    assert words.age_words(date(2026, 2, 13), date(2026, 2, 13), past=True) == "of that day"
     assert words.stale_note(date(2025, 2, 12), date(2025, 2, 24)) == "as of 12 Feb, 12 days old"
     assert words.district_rests(read_on=date(2025, 2, 24), as_of=date(2025, 2, 24), silent=1,
                                 held=2) == (
