@@ -146,6 +146,8 @@ def test_wettings_are_listed_plainly() -> None:
         ["17 Nov 2025", "Rain", "1.0", "0.5", "50 %", "24", "in turn"],
         ["12 Jan 2026", "Thaw", "—", "0.3", "—", "8", "passed by"],
     ]
+    lost = found.head(1).assign(stored_mm=-5.1, stayed=-0.2)
+    assert listed(lost, "in")[1][0][3:5] == ["−0.2", "—"]
     first = {str(name): found[name].iloc[0] for name in found}
     assert wetting_told(first, "mm") == (
         "Rain, 17 Nov 2025: 25 mm received, 13 mm stored, down to 60 cm"
