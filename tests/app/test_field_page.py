@@ -134,6 +134,15 @@ def test_a_past_day_is_not_called_today(
     assert re.search(r"Last reading</span>23 Feb 2026, of today", said(now))
 
 
+def test_a_silent_sensor_does_not_make_its_probe_old(
+    demo_store: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    told = said(page(demo_store, monkeypatch, field="Marl Bench"))
+    assert re.search(r"Last reading</span>23 Feb 2026, of today", told)
+    assert "days old" not in told
+    assert "silent" in told
+
+
 def test_wettings_are_listed_plainly() -> None:
     found = pd.DataFrame({
         "start": pd.to_datetime(["2025-11-17", "2026-01-12"]), "cause": ["rain", "thaw"],
