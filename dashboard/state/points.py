@@ -2,7 +2,7 @@
 
 import streamlit as st
 
-from dashboard.state.selection import FIELD, GROWN, LAYER, POINT, POINTS, PROBE, one_of
+from dashboard.state.selection import FIELD, GROWN, LAYER, POINT, POINTS, PROBE, held, one_of
 
 VALUE, DRAG, FROM = "point_value", "point_drag", "point_from"
 TYPED = "typed"
@@ -16,8 +16,8 @@ def point() -> str:
 
 def layer(options: dict[str, str]) -> str:
     """Show the choice among a probe's layers, depth to name; the depth lives in the address."""
-    held = st.session_state.get(LAYER, st.query_params.get(LAYER))
-    st.session_state[LAYER] = held if held in options else next(iter(options))
+    asked = held(LAYER)
+    st.session_state[LAYER] = asked if asked in options else next(iter(options))
     chosen = st.selectbox("Layer", list(options), key=LAYER, width=190,
                           format_func=lambda one: options.get(one, str(one)))  # fmt: skip
     st.query_params[LAYER] = chosen
@@ -32,8 +32,7 @@ def open_layer(field: str, site: str, depth: str) -> None:
 
 def grown(options: dict[str, str]) -> str:
     """Show the choice of a crop that was grown (its planting, ISO, to its name)."""
-    held = st.session_state.get(GROWN)
-    if held not in options:
+    if st.session_state.get(GROWN) not in options:
         st.session_state[GROWN] = next(iter(options))
     return st.selectbox("Crop", list(options), key=GROWN, width=260,
                         label_visibility="collapsed",

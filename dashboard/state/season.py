@@ -5,6 +5,8 @@ from datetime import date as day
 
 import streamlit as st
 
+from dashboard.state.selection import held
+
 GROWING, ON, START = "growing", "on", "start"
 
 
@@ -18,8 +20,8 @@ def growing(options: Mapping[str, str]) -> str:
 
 def _held(key: str, options: list[str], show: Callable[[], str]) -> str:
     """Show a choice that lives in the address where it is not the first."""
-    held = st.session_state.get(key, st.query_params.get(key))
-    st.session_state[key] = held if held in options else options[0]
+    asked = held(key)
+    st.session_state[key] = asked if asked in options else options[0]
     chosen = show()
     if chosen != options[0]:
         st.query_params[key] = chosen
@@ -39,7 +41,8 @@ def start_day(first: day, last: day, usual: day) -> day:
 
 
 def _day_within(key: str, label: str, first: day, last: day, usual: day) -> day:
-    told = st.session_state.get(key) or _iso(st.query_params.get(key))
+    asked = held(key)
+    told = _iso(asked) if isinstance(asked, str) else asked
     st.session_state[key] = told if told and first <= told <= last else usual
     chosen = st.date_input(label, min_value=first, max_value=last, key=key, width=170)
     one = chosen if isinstance(chosen, day) else usual
@@ -50,8 +53,8 @@ def _day_within(key: str, label: str, first: day, last: day, usual: day) -> day:
     return one
 
 
-def _iso(words: str | None) -> day | None:
+def _iso(words: str) -> day | None:
     try:
-        return day.fromisoformat(words) if words else None
+        return day.fromisoformat(words)
     except ValueError:
         return None

@@ -7,8 +7,10 @@ words that would change with the units never stand in an option.
 
 from collections.abc import Callable, Mapping, Sequence
 from typing import Any, Literal, cast
+from urllib.parse import parse_qs
 
 import streamlit as st
+from streamlit.runtime.scriptrunner import get_script_run_ctx
 
 from analytics.units import System
 
@@ -60,15 +62,53 @@ def carry(page: str) -> None:
     """Hand the selection to a page that was just turned to, before it draws its choices.
 
     A bound choice is persisted by Streamlit, but a page's first run still sees the default.
-    What the address says comes first.
+    What the address says comes first, and after Back or Forward nothing else is said.
     """
     if st.session_state.get(_PAGE) not in {None, page}:
-        for key, (value, words) in st.session_state.get(_KEPT, {}).items():
-            if key not in st.query_params:
-                st.session_state[key] = value
-                if words:
-                    st.query_params[key] = words
+        if went_back():
+            _whole_address()
+        else:
+            _hand_over()
     st.session_state[_PAGE] = page
+
+
+def _hand_over() -> None:
+    told = {}
+    for key, (value, words) in st.session_state.get(_KEPT, {}).items():
+        if key not in st.query_params:
+            st.session_state[key] = value
+            if words:
+                told[key] = words
+    if told:  # at once: each change of the address is one more press of Back
+        st.query_params.update(told)
+
+
+def went_back() -> bool:
+    """Tell whether this run follows from the browser's Back or Forward."""
+    run = get_script_run_ctx(suppress_warning=True)
+    return run is not None and run.is_history_navigation
+
+
+def _whole_address() -> None:
+    """Let the choices of a page that Back led to read all that the address says.
+
+    Streamlit strikes out what the page left behind has under the same names, and then shows
+    defaults under an address that says otherwise.
+    """
+    run = get_script_run_ctx()
+    if run is None:
+        return
+    address = run.query_string
+    st.query_params.from_dict(parse_qs(address))
+    with run.session_state.query_params() as read_by_choices:
+        read_by_choices.set_initial_query_params(address)
+
+
+def held(key: str) -> Any:
+    """Give what a choice that Streamlit does not bind holds, or the address asks of it."""
+    if went_back():
+        return st.query_params.get(key)
+    return st.session_state.get(key, st.query_params.get(key))
 
 
 def forget_address(page: str) -> None:
@@ -201,6 +241,8 @@ def picked(names: Mapping[str, str]) -> str | None:
     ``names`` are those of the choice lists elsewhere, by id.
     """
     ids = {name: one for one, name in names.items()}
+    if went_back():
+        st.session_state[FIELD] = ids.get(asked() or "")
     one = str(st.session_state.get(FIELD) or ids.get(asked() or ""))
     return _noted(FIELD, one, names[one]) if one in names else None
 

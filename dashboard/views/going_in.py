@@ -2,7 +2,7 @@
 
 import streamlit as st
 
-from dashboard import data, words
+from dashboard import data
 from dashboard.data import kept
 from dashboard.views.parts import answers, controls, frame, news_panel, rows, take_report
 from dashboard.views.parts.class_bar import class_bar
@@ -21,9 +21,7 @@ def show() -> None:
     district = controls.going_in(store, frame.palette())
     with top:
         frame.answer(*answers.district(district))
-    if district.kept.empty:
-        frame.muted(words.EMPTY_FILTER)
-    else:
+    if not district.kept.empty:
         news_panel.show(store, unique_names(district.every), district.system)
         _panels(district)
         take_report.all_fields(store, district.system)

@@ -10,7 +10,7 @@ from dashboard import data, state
 from dashboard.charts.palette import Palette
 from dashboard.charts.season import demand_and_capacity
 from dashboard.data import growing, watering
-from dashboard.views.parts import frame, season_coefficients, season_crop
+from dashboard.views.parts import controls, frame, season_coefficients, season_crop
 from dashboard.views.parts.downloads import chart_makers, csv_text, take
 from dashboard.views.parts.field_panels import show as draw
 from dashboard.views.parts.offer import offer
@@ -29,8 +29,9 @@ def show() -> None:
         frame.cautions()
         return
     top = st.container()
+    first = next(iter(names))
+    _told_if_not_here(store, names, names[first])
     with st.container(horizontal=True, vertical_alignment="bottom"):
-        first = next(iter(names))
         field = state.field(names, placeholder=names[first], width=280) or first
         window = windows[windows["field"] == field].to_dict("records")
         rows = growing.crops(store, field)
@@ -57,6 +58,14 @@ def _fields(store: data.Store, windows: pd.DataFrame) -> dict[str, str]:
     known = {*windows["field"], *growing.fields_followed(store)}
     named = {one: name for one, name in watering.field_names(store).items() if one in known}
     return dict(sorted(named.items(), key=lambda one: one[1]))
+
+
+def _told_if_not_here(store: data.Store, names: dict[str, str], shown: str) -> None:
+    """Warn where the address names a field that is not there, or one without a season."""
+    every, asked = watering.field_names(store), state.asked()
+    controls.told_if_not_there(every, shown)
+    if asked in every.values() and asked not in names.values():
+        st.warning(said.NO_CROP.format(asked, shown))
 
 
 def _crops(rows: pd.DataFrame, window: dict[Any, Any] | None) -> dict[str, str]:

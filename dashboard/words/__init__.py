@@ -40,6 +40,7 @@ from dashboard.words.names import (
     EMPTY_DATE,
     EMPTY_FIELD,
     EMPTY_FILTER,
+    EMPTY_FILTER_DO,
     EMPTY_STORE,
     FLAG_NAMES,
     HELD,
@@ -51,6 +52,7 @@ from dashboard.words.names import (
     class_name,
     flag_name,
     loading,
+    no_such_field,
     trouble,
 )
 from dashboard.words.wettings import cause_name, short_view, wetting_label, wetting_told
@@ -63,6 +65,7 @@ __all__ = [
     "EMPTY_DATE",
     "EMPTY_FIELD",
     "EMPTY_FILTER",
+    "EMPTY_FILTER_DO",
     "EMPTY_STORE",
     "FLAG_NAMES",
     "HELD",
@@ -92,6 +95,7 @@ __all__ = [
     "layer_label",
     "loading",
     "month_text",
+    "no_such_field",
     "short_view",
     "short_words",
     "spelled_depth",

@@ -21,6 +21,7 @@ def district_answer(
     system: System,
     zone: str = "deep",
     split_cm: float = SPLIT_CM,
+    chosen: bool = False,
 ) -> str:
     """Answer the district's question in one sentence.
 
@@ -38,14 +39,18 @@ def district_answer(
         Where.
     split_cm : float
         Depth that parts the zones, cm.
+    chosen : bool
+        Whether filters leave these fields out of more.
     """
     if of == 0:
-        return "No field's water is known on this date."
+        whose = "No chosen field's" if chosen else "No field's"
+        return f"{whose} water is known on this date."
     go = "goes" if short == 1 else "go"
     count = "None" if short == 0 else str(short)
     fields = "field" if of == 1 else "fields"
+    those = f"the {of} {fields} chosen" if chosen else f"{of} {fields}"
     return (
-        f"{count} of {of} {fields} {go} into the season more than "
+        f"{count} of {those} {go} into the season more than "
         f"{spelled_water(over_mm, system)} short {zone_words(zone, system, split_cm)}."
     )
 

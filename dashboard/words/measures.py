@@ -113,14 +113,22 @@ def within_words(sd_mm: float | None, system: System) -> str:
     return f"±{text(EIGHT_IN_TEN * sd_mm, WATER, system)}, 8 in 10"
 
 
-def age_words(day: object, as_of: object) -> str:
-    """Say how old a reading is: "12 days old", "1 day old", "of today"."""
+def age_words(day: object, as_of: object, *, past: bool = False) -> str:
+    """Say how old a reading is on a day: "12 days old", "1 day old", "of today".
+
+    Parameters
+    ----------
+    day, as_of : date, timestamp or ISO text
+        When it was read, and the day that is looked at.
+    past : bool
+        Whether that day is gone by: then "of that day".
+    """
     then, now = as_day(day), as_day(as_of)
     if then is None or now is None:
         return "age not known"
     days = (now - then).days
     if days <= 0:
-        return "of today"
+        return "of that day" if past else "of today"
     return f"{days} day old" if days == 1 else f"{days} days old"
 
 

@@ -49,9 +49,15 @@ CAUTIONS = (
 EMPTY_FIELD = "No probe has reported for this field. Import a logger file in Record."
 EMPTY_STORE = "This store holds no fields yet. Import fields, sites and readings to begin."
 EMPTY_DATE = "Nothing is known for this date. Choose a date within the record."
-EMPTY_FILTER = "No field matches these choices. Widen one of them."
+EMPTY_FILTER = "No field matches these choices."
+EMPTY_FILTER_DO = "Widen one of them."
 NO_TALLY = "No off-season is on record here yet: it begins at a harvest."
 NO_SEASONS = "No crop is on record for this field. Import its seasons to part the years."
+
+
+def no_such_field(asked: str, shown: str) -> str:
+    """Say that a link names a field that is not there, and which one is shown."""
+    return f"No field here is called “{asked}”. {shown} is shown instead."
 
 
 def class_name(code: str | None) -> str:

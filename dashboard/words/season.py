@@ -11,6 +11,7 @@ from dashboard.words.measures import as_day, day_text
 
 NONE = "No field has a coming crop whose demand is known."
 NONE_DO = "Add the coming season with its planting date, a station's weather, and the crop."
+NO_CROP = "{} has no coming crop and none that a probe followed. {} is shown instead."
 HOW = (
     "Demand: reference evapotranspiration of every past year on record times the crop's "
     "coefficient (FAO-56), as a mean of the week. Rain is not taken off it. Capacity: what the "

@@ -125,6 +125,24 @@ def test_a_class_that_is_not_sure_shows_both_letters() -> None:
     assert class_said({**row, "class_probability": 0.6}) == "Partial"
 
 
+def test_a_past_day_is_not_called_today(
+    demo_store: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    then = page(demo_store, monkeypatch, field="Hask 4", date="13 Feb 2026")
+    assert re.search(r"Last reading</span>13 Feb 2026, of that day", said(then))
+    now = page(demo_store, monkeypatch, field="Hask 4")
+    assert re.search(r"Last reading</span>23 Feb 2026, of today", said(now))
+
+
+def test_a_silent_sensor_does_not_make_its_probe_old(
+    demo_store: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    told = said(page(demo_store, monkeypatch, field="Marl Bench"))
+    assert re.search(r"Last reading</span>23 Feb 2026, of today", told)
+    assert "days old" not in told
+    assert "silent" in told
+
+
 def test_wettings_are_listed_plainly() -> None:
     found = pd.DataFrame({
         "start": pd.to_datetime(["2025-11-17", "2026-01-12"]), "cause": ["rain", "thaw"],
@@ -137,6 +155,8 @@ def test_wettings_are_listed_plainly() -> None:
         ["17 Nov 2025", "Rain", "1.0", "0.5", "50 %", "24", "in turn"],
         ["12 Jan 2026", "Thaw", "—", "0.3", "—", "8", "passed by"],
     ]
+    lost = found.head(1).assign(stored_mm=-5.1, stayed=-0.2)
+    assert listed(lost, "in")[1][0][3:5] == ["−0.2", "—"]
     first = {str(name): found[name].iloc[0] for name in found}
     assert wetting_told(first, "mm") == (
         "Rain, 17 Nov 2025: 25 mm received, 13 mm stored, down to 60 cm"

@@ -52,6 +52,18 @@ def fine(app: AppTest) -> str:
     return words
 
 
+def test_the_headline_speaks_of_the_fields_chosen(
+    demo_store: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    some = fine(launched(demo_store, monkeypatch, source="Bench wells"))
+    every = fine(launched(demo_store, monkeypatch))
+    assert "of 36 fields go" in every
+    assert re.search(r"\d of the \d+ fields chosen go", some)
+    none = fine(launched(demo_store, monkeypatch, source="Bench wells", crop="sorghum"))
+    assert none.count("No field matches these choices.") == 1
+    assert not re.search("36|hang on|Worst is|Probes read", none)
+
+
 def one_field(store: Path, *, assessed: bool) -> Path:
     """Make a store of one field that no probe has reported from."""
     layout.create(store)

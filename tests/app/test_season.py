@@ -48,6 +48,18 @@ def test_a_small_source_runs_all_season(
     assert re.search(r"Corrie 12, corn planted 6 May: run from 7 May to \d+ Oct\.", told)
 
 
+def test_a_field_that_is_not_there_is_told(
+    demo_store: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    app = page(demo_store, monkeypatch)
+    app.query_params["field"] = "Nope"  # the first page would have struck it out
+    app.run()
+    assert [one.value for one in app.warning] == [
+        "No field here is called “Nope”. Ansel 6 is shown instead."
+    ]
+    assert not page(demo_store, monkeypatch, field="Ansel 6").warning
+
+
 def test_millimetres(demo_store: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     told = words(page(demo_store, monkeypatch, units="mm"))
     assert re.search(r"can give \d\.\d mm a day", told)

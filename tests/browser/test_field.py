@@ -1,5 +1,6 @@
 """The field's page in a real Chromium: switch and downloads, nothing asked from outside."""
 
+import re
 from pathlib import Path
 
 CHARTS = ".vega-embed svg, .vega-embed canvas"
@@ -24,3 +25,25 @@ def test_pictures_and_tables_come_down_offline(page, address: str) -> None:
             page.locator(f".st-key-take_depth-by-time_{form} button").click()
         assert coming.value.suggested_filename.startswith("corrie-12-depth-by-time-")
         assert Path(coming.value.path()).read_bytes().startswith(begin)
+
+
+def test_back_shows_what_the_address_says(page, address: str) -> None:
+    page.goto(f"{address}/field?field=Teasel+6&units=mm")
+    page.locator(".ow-answer", has_text="Teasel 6").wait_for()
+    for name in ("Season", "Field"):
+        page.get_by_role("link", name=name, exact=True).click()
+        page.wait_for_url(f"**/{name.lower()}?field=Teasel+6&units=mm")
+        page.locator(".ow-answer", has_text="Teasel 6").wait_for()
+        settled(page)
+    while "/season?" not in page.url:
+        page.go_back()
+        settled(page)
+    page.locator(".ow-answer", has_text=re.compile(r"Teasel 6, .* mm short")).wait_for()
+    assert page.locator(".st-key-field input").input_value() == "Teasel 6"
+    assert page.url.endswith("/season?field=Teasel+6&units=mm")
+
+
+def settled(page) -> None:
+    """Wait until the run that a click or Back began has ended."""
+    page.wait_for_timeout(500)
+    page.locator("[data-testid=stApp][data-test-script-state=notRunning]").wait_for()

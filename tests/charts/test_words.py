@@ -19,6 +19,9 @@ def test_the_district_is_answered_in_a_sentence():
         "1 of 36 fields goes into the season more than 125 mm short below 90 cm."
     )
     assert words.district_answer(short=0, of=0, over_mm=1, system="in").endswith("date.")
+    assert words.district_answer(short=2, of=9, over_mm=127.0, system="in", chosen=True) == (
+        "2 of the 9 fields chosen go into the season more than 5 inches short below 3 feet."
+    )
 
 
 def test_a_field_is_answered_in_a_sentence():
@@ -123,6 +126,8 @@ def test_the_spread_is_eight_in_ten():
 
 
 def test_old_figures_say_their_age():
+    assert words.age_words(date(2026, 2, 13), date(2026, 2, 13)) == "of today"
+    assert words.age_words(date(2026, 2, 13), date(2026, 2, 13), past=True) == "of that day"
     assert words.stale_note(date(2025, 2, 12), date(2025, 2, 24)) == "as of 12 Feb, 12 days old"
     assert words.district_rests(read_on=date(2025, 2, 24), as_of=date(2025, 2, 24), silent=1,
                                 held=2) == (

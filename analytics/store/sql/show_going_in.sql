@@ -19,9 +19,15 @@ other AS (
            max(fill) FILTER (WHERE zone = 'upper') AS upper_fill,
            max(deficit_mm) FILTER (WHERE zone = 'upper') AS upper_deficit_mm,
            max(deficit_mm) FILTER (WHERE zone = 'deep') AS deep_deficit_mm,
-           max(headlines) FILTER (WHERE zone = 'profile') AS headlines,
-           max(read_on) FILTER (WHERE zone = 'profile') AS read_on
+           max(headlines) FILTER (WHERE zone = 'profile') AS headlines
     FROM latest
+    GROUP BY site, date
+),
+-- A zone's own day is that of its oldest layer; a probe is as old as its newest.
+heard AS (
+    SELECT site, date, max(read_on) AS read_on
+    FROM readiness
+    WHERE date BETWEEN $date::DATE - $window_days::INTEGER AND $date::DATE
     GROUP BY site, date
 ),
 coming AS (
@@ -53,16 +59,17 @@ SELECT f.field, coalesce(nullif(f.name, ''), f.field) AS name, f.grower, f.sourc
        c.site, c.date, c.water_mm, c.full_mm, c.lower_mm, c.deficit_mm, c.sd_mm, c.fill,
        c.class, c.class_probability, c.p_depleted, c.p_low, c.p_partial, c.p_near_full,
        c.p_full, c.basis, o.headlines, c.seen, c.held, c.last_full,
-       coalesce(c.read_on, o.read_on) AS read_on, c.left_mm,
+       r.read_on, c.left_mm,
        o.upper_fill, o.upper_deficit_mm, o.deep_deficit_mm,
        n.next_crop, n.planted_on, h.last_crop, h.last_planted_on, h.growing,
        w.change_mm, w."from" AS winter_from, w."to" AS winter_to,
        $date::DATE - c.last_full AS days_since_full,
-       $date::DATE - coalesce(c.read_on, o.read_on) AS age_days
+       $date::DATE - r.read_on AS age_days
 FROM fields f
 LEFT JOIN sources s ON s.source = f.source
 LEFT JOIN chosen c ON c.field = f.field
 LEFT JOIN other o ON o.site = c.site AND o.date = c.date
+LEFT JOIN heard r ON r.site = c.site AND r.date = c.date
 LEFT JOIN coming n ON n.field = f.field
 LEFT JOIN had h ON h.field = f.field
 LEFT JOIN winter w ON w.site = c.site

@@ -30,8 +30,9 @@ def line_mm(deficits_mm: pd.Series, system: System) -> float:
 
 def district(shown: District) -> tuple[str, str, str]:
     """Answer for the fields that the filters leave: sentence, evidence, what it rests on."""
-    rows = shown.every if shown.kept.empty else shown.kept
-    system, zone = shown.system, shown.zone
+    rows, system, zone = shown.kept, shown.system, shown.zone
+    if rows.empty:
+        return words.EMPTY_FILTER, words.EMPTY_FILTER_DO, ""
     known = rows[rows["deficit_mm"].notna()]
     over = line_mm(known["deficit_mm"], system)
     short = known[known["deficit_mm"] > over]
@@ -42,6 +43,7 @@ def district(shown: District) -> tuple[str, str, str]:
         system=system,
         zone=zone,
         split_cm=shown.split_cm,
+        chosen=len(rows) < len(shown.every),
     )
     wet = short["upper_fill"] >= shown.store.settings.wet_fill
     second = words.district_second(

@@ -80,9 +80,7 @@ def field(store: data.Store) -> OneField:
     """
     names = unique_names(data.going_in(store, data.dates(store)[0], "deep"))
     first = next(iter(names))
-    asked = state.asked()
-    if asked is not None and asked not in names.values():
-        st.warning(f"No field here is called “{asked}”. {names[first]} is shown instead.")
+    told_if_not_there(names, names[first])
     with st.container(horizontal=True, vertical_alignment="bottom"):
         chosen = (
             state.field(names, placeholder=f"{names[first]} (shortest)", width=280) or first
@@ -93,6 +91,13 @@ def field(store: data.Store) -> OneField:
         site = state.probe(sites) if sites else None
         system = state.units(store.units)
     return OneField(field=chosen, name=names[chosen], day=day, system=system, site=site)
+
+
+def told_if_not_there(names: dict[str, str], shown: str) -> None:
+    """Warn where the address names a field that is not among these; say which one is shown."""
+    asked = state.asked()
+    if asked is not None and asked not in names.values():
+        st.warning(words.no_such_field(asked, shown))
 
 
 def by_need(zones: pd.DataFrame) -> list[str]:

@@ -142,7 +142,9 @@ def listed(shown: Shown) -> list[tuple[str, str]]:
     row = shown.row
     frost = data.frost(shown.store, shown.site, shown.season_from, shown.day)
     frozen = int(frost["frozen_days"])
-    read = f"{words.day_text(row['read_on'])}, {words.age_words(row['read_on'], shown.day)}"
+    past = shown.day != data.dates(shown.store)[0]
+    age = words.age_words(row["read_on"], shown.day, past=past)
+    read = f"{words.day_text(row['read_on'])}, {age}"
     below = words.zone_label(row["zone"], shown.system, shown.split_cm)
     full = "not seen" if pd.isna(row["last_full"]) else words.day_text(row["last_full"])
     told = [

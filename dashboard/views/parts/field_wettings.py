@@ -54,6 +54,6 @@ def _water(value: float, system: System) -> str:
 
 def _share(one: dict[Any, Any]) -> str:
     share = one.get("storage_efficiency", one["stayed"])
-    if pd.isna(share):
+    if pd.isna(share) or share < 0:  # what dried meanwhile is no part of what came
         return "—"
     return "all" if share >= WHOLE else f"{100 * share:.0f} %"

@@ -12,6 +12,7 @@ from dashboard.charts.palette import Palette
 from dashboard.charts.points import DRAGGED, points_record
 from dashboard.charts.spec import spec
 from dashboard.views.parts import frame, spans
+from dashboard.views.parts.controls import told_if_not_there
 from dashboard.views.parts.district import unique_names
 from dashboard.words import day_text
 from dashboard.words import points as said
@@ -63,10 +64,8 @@ class Chosen:
 def controls(store: data.Store, palette: Palette, judged: pd.DataFrame) -> Chosen:
     """Show field, probe, layer, point and units; first what would change most."""
     names = unique_names(data.going_in(store, data.dates(store)[0], "deep"))
-    asked = state.asked()
     first = _first(judged, names)
-    if asked is not None and asked not in names.values():
-        st.warning(f"No field here is called “{asked}”. {names[first]} is shown instead.")
+    told_if_not_there(names, names[first])
     with st.container(horizontal=True, vertical_alignment="bottom"):
         field = state.field(names, placeholder=names[first], width=240) or first
         mine = judged[judged["field"] == field]
