@@ -10,7 +10,6 @@ from typing import Any
 import pandas as pd
 import streamlit as st
 
-from analytics.contract import TABLES
 from analytics.store import people, preferences, scenarios
 from analytics.store.order_told import inputs_read
 from analytics.store.statements import query
@@ -90,7 +89,6 @@ def left_out(store: Store) -> pd.DataFrame:
 def season_windows(store: Store) -> pd.DataFrame:
     """Give every field's coming season, with the names of fields and sources, by name."""
     rows = _whole(store, "season_windows")
-    rows = rows.reindex(columns=TABLES["season_windows"].names)  # earlier ones knew no dates
     named = rows.assign(name=_said(rows["field"], field_names(store)),
                         source_name=_said(rows["source"], source_names(store)))  # fmt: skip
     return named.sort_values("name", ignore_index=True)
