@@ -20,7 +20,7 @@ from analytics.store.inputs import site_told
 from analytics.store.shared import shared, weather_of
 from analytics.water.followed import Place, Span, follow, spans_of
 from analytics.water.news import news
-from analytics.water.thirst import capacity_mm_d
+from analytics.water.thirst import capacity_mm_d, opening_of
 from analytics.water.today import Standing, Supply, standing
 
 CROP_TABLES = ("depletion", "crop_water", "season_cases", "news")
@@ -138,14 +138,16 @@ def _place(
 
 
 def supply_of(store: Path, field: str, as_of: date, settings: Settings) -> Supply:
-    """Tell what a field's source can give it every day; NaN without one."""
+    """Tell what a field's source can give it a day, and when; NaN without one."""
     known = shared(store, as_of, settings)
     source = known.source_of.get(field)
     found = next((one for one in known.sources if one.source == source), None)
     if found is None:
         return Supply(capacity_mm_d=float("nan"), efficiency=settings.source_efficiency)
     return Supply(
-        capacity_mm_d=capacity_mm_d(source, known.sources), efficiency=found.efficiency
+        capacity_mm_d=capacity_mm_d(source, known.sources),
+        efficiency=found.efficiency,
+        opening=opening_of(found),
     )
 
 

@@ -20,8 +20,9 @@ class Ahead:
     """What is to come, by day from tomorrow to maturity, in Y past years of weather.
 
     ``crop_mm`` and ``rain_mm`` are (Y, D); ``available_mm``, ``ready_mm``, ``entering_mm``
-    (D,). ``depletion_mm`` is today's; ``capacity_mm_d`` net, NaN where no source feeds it;
-    ``error_mm`` the balance's own standard error after ``error_days``, nought if not known.
+    (D,). ``depletion_mm`` is today's; ``capacity_mm`` (D,) the net depth that its source can
+    give on a day, nought where it has no water then or none feeds the field; ``error_mm`` the
+    balance's own standard error after ``error_days``, nought if not known.
     """
 
     today: date
@@ -31,7 +32,7 @@ class Ahead:
     available_mm: Floats
     ready_mm: Floats
     entering_mm: Floats
-    capacity_mm_d: float
+    capacity_mm: Floats
     efficiency: float
     error_mm: float = 0.0
     error_days: float = 10.0
@@ -43,6 +44,12 @@ class Ahead:
     def __len__(self) -> int:
         """Days to maturity."""
         return len(self.available_mm)
+
+    @property
+    def water(self) -> tuple[date, date] | None:
+        """First and last day on which there is water to give; None where there is none."""
+        on = np.flatnonzero(self.capacity_mm > 0.0)
+        return (self.day(int(on[0])), self.day(int(on[-1]))) if len(on) else None
 
 
 class Path(NamedTuple):
@@ -63,10 +70,10 @@ class Path(NamedTuple):
 def offered(ahead: Ahead, first: int | None, last: int | None = None) -> Floats:
     """Give what the source offers by day: nought before ``first`` and from ``last`` on."""
     days = np.arange(len(ahead))
-    if first is None or np.isnan(ahead.capacity_mm_d):
+    if first is None:
         return np.zeros(len(ahead))
     open_ = (days >= first) & (days < (len(ahead) if last is None else last))
-    return np.where(open_, ahead.capacity_mm_d, 0.0)
+    return np.where(open_, ahead.capacity_mm, 0.0)
 
 
 def run(ahead: Ahead, offered_mm: Floats) -> RootZone:

@@ -1,6 +1,7 @@
 """What changed lately at one probe and needs a person: few words, each with its evidence."""
 
 from datetime import date, timedelta
+from typing import NamedTuple
 
 import numpy as np
 import pandas as pd
@@ -11,7 +12,7 @@ from analytics.water.ahead import last_pass, offered, path
 from analytics.water.depletion import parted_layer
 from analytics.water.followed import Place
 from analytics.water.growth import coefficient
-from analytics.water.season import BAND, run_days, weekly_mean
+from analytics.water.season import BAND, UNDATED, Opening, run_days, water_dates, weekly_mean
 from analytics.water.today import Standing, Supply, look_ahead, since
 from analytics.water.years import past_years
 
@@ -123,47 +124,53 @@ def _refill(crop: Standing, place: Place, supply: Supply, settings: Settings) ->
              "figure": float(crop.told["probe_mm"].iloc[-1])}]  # fmt: skip
 
 
-def crop_window(
-    crop: Standing, place: Place, supply: Supply, settings: Settings
-) -> tuple[pd.DataFrame, tuple[date, date] | None]:
-    """Demand of a standing crop over its whole season, and the weeks in which to run.
+class Window(NamedTuple):
+    """A standing crop's season: its demand, the weeks in which to run, and those with water.
 
-    Returns
-    -------
-    demand : DataFrame
-        date, low_mm_d, middle_mm_d, high_mm_d, sure_mm_d.
-    run : (date, date) or None
-        First and last day on which the source cannot keep up; None where it always can, or
-        there is none.
+    ``demand`` has date, low_mm_d, middle_mm_d, high_mm_d, sure_mm_d. ``run`` is the first and
+    the last day on which the source cannot keep up; None where it always can, or there is
+    none. ``water`` tells where the source's dates cut the season (`season.water_dates`).
     """
+
+    demand: pd.DataFrame
+    run: tuple[date, date] | None
+    water: Opening = UNDATED
+
+
+def crop_window(crop: Standing, place: Place, supply: Supply, settings: Settings) -> Window:
+    """Demand of a standing crop over its whole season, and the weeks in which to run."""
     start = crop.season.planted_on
     kc = coefficient(crop.grown.crop, sum(crop.grown.crop.stages_d))
     years = past_years(place.days, start, len(kc), settings)
     years = years.only(years.starts != np.datetime64(start, "D"))
     if len(years) < settings.least_years:
-        return pd.DataFrame(), None
+        return Window(pd.DataFrame(), None)
     weekly = weekly_mean(kc * years.weather.eto_mm)
     low, middle, high = np.quantile(weekly, BAND, axis=0)
     sure = np.quantile(weekly, settings.reliability, axis=0)
     dates = pd.date_range(pd.Timestamp(start), periods=len(sure))
     told = pd.DataFrame({"date": dates, "low_mm_d": low, "middle_mm_d": middle,
                          "high_mm_d": high, "sure_mm_d": sure})  # fmt: skip
+    days = dates.to_numpy("datetime64[D]")
     none = np.isnan(supply.capacity_mm_d)
-    rows = None if none else run_days(sure, supply.capacity_mm_d)
-    if rows is None:
-        return told, None
-    return told, (dates[rows[0]].date(), dates[rows[1]].date())
+    on = supply.opening.on(days)
+    rows = None if none else run_days(sure, supply.capacity_mm_d, on)
+    run = None if rows is None else (dates[rows[0]].date(), dates[rows[1]].date())
+    return Window(told, run, water_dates(days, supply.opening))
 
 
 def _windows(
     crop: Standing, place: Place, supply: Supply, as_of: date, settings: Settings
 ) -> list[Row]:
-    _, run = crop_window(crop, place, supply, settings)
+    _, run, water = crop_window(crop, place, supply, settings)
     if run is None:
         return []
     soon = timedelta(days=int(settings.soon_days))
+    turns = [("run", run[0])]
+    if run[1] != water.last:  # nothing is to be decided where the water ends
+        turns.append(("open", run[1] + timedelta(days=1)))
     out: list[Row] = []
-    for kind, on in (("run", run[0]), ("open", run[1] + timedelta(days=1))):
+    for kind, on in turns:
         if on - soon <= as_of <= on:
             out.append({"kind": kind, "since": on - soon, "on": on})
     return out
@@ -173,13 +180,13 @@ def _leave(
     crop: Standing, place: Place, supply: Supply, as_of: date, settings: Settings
 ) -> list[Row]:
     """Tell that the last irrigation is near, or that nothing more is wanted."""
-    if np.isnan(supply.capacity_mm_d):
-        return []
 
     def due(back: int) -> tuple[date, float] | None:
         ahead = look_ahead(crop, place, supply, 0.0, settings, back=back)
         if ahead is None or len(ahead) > crop.grown.crop.stages_d[3]:
             return None  # before the late season nobody asks
+        if ahead.water is None:
+            return None  # no irrigation is left to be the last
         left = last_pass(ahead, settings)
         if left.short_mm > 0.0:
             return None

@@ -20,7 +20,7 @@ from analytics.water.growth import Versions, at_station, crop_for
 from analytics.water.outlook import Outlook, check_known, look_ahead
 from analytics.water.pumping import M3_PER_MM_HA
 from analytics.water.queue import Source, Thirst
-from analytics.water.season import Season
+from analytics.water.season import UNDATED, Opening, Season
 from analytics.water.target import (
     Target,
     bank_needed,
@@ -198,6 +198,11 @@ def capacity_mm_d(source: str | None, sources: tuple[Source, ...]) -> float:
     return found.m3_a_day * found.efficiency / area if area > 0 else float("nan")
 
 
+def opening_of(source: Source) -> Opening:
+    """Tell when a source has water."""
+    return Opening(source.available_from, source.available_until)
+
+
 def coming_season(
     site: SiteAdviceInputs, thirst: Thirst, sources: tuple[Source, ...], cut: Cuts
 ) -> Season | None:
@@ -206,11 +211,12 @@ def coming_season(
     if crop is None or site.crop is None or site.station is None:
         return None
     crop_mm, _ = cut.season(site.station, site.crop, crop, thirst.planting)
-    fed = any(one.source == site.source for one in sources)
+    found = next((one for one in sources if one.source == site.source), None)
     return Season(
         field=site.field, source=site.source, crop=site.crop, planting=thirst.planting,
         crop_mm=crop_mm, bank_mm=float(str(thirst.why.get("bank_mm", "nan"))),
-        capacity_mm_d=capacity_mm_d(site.source, sources) if fed else float("nan"),
+        capacity_mm_d=capacity_mm_d(site.source, sources) if found else float("nan"),
+        opening=opening_of(found) if found else UNDATED,
     )  # fmt: skip
 
 

@@ -7,12 +7,13 @@ from datetime import date, timedelta
 import numpy as np
 import pandas as pd
 
-from analytics.model import Season
+from analytics.model import Floats, Season
 from analytics.settings import Settings
 from analytics.water.ahead import Ahead
 from analytics.water.depletion import Grown, account, effective_mm, roots_of
 from analytics.water.followed import Place, Span, grown_of
 from analytics.water.growth import coefficient
+from analytics.water.season import DAY, UNDATED, Days, Opening
 from analytics.water.season_grade import entering_ahead
 from analytics.water.years import past_years
 
@@ -21,10 +22,18 @@ STAGES = ("initial", "development", "mid-season", "late season")
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Supply:
-    """What a field's source can give: net depth a day over all it feeds, NaN without one."""
+    """What a field's source can give: net depth a day over all it feeds, NaN without one.
+
+    ``opening`` tells when it has water to give.
+    """
 
     capacity_mm_d: float
     efficiency: float
+    opening: Opening = UNDATED
+
+    def by_day_mm(self, days: Days) -> Floats:
+        """Give the net depth of each day: nought where there is no water, or no source."""
+        return np.where(self.opening.on(days), np.nan_to_num(self.capacity_mm_d), 0.0)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -132,8 +141,8 @@ def look_ahead(
         rain_mm=effective_mm(years.weather.water_mm, eto, settings),
         available_mm=roots.available_mm[part], ready_mm=roots.ready_mm[part],
         entering_mm=entering_ahead(_last_read(found.grown, here), found.grown.points, inside),
-        capacity_mm_d=supply.capacity_mm_d, efficiency=supply.efficiency, error_mm=error_mm,
-        error_days=settings.forecast_days,
+        capacity_mm=supply.by_day_mm(np.datetime64(today, "D") + (1 + np.arange(days)) * DAY),
+        efficiency=supply.efficiency, error_mm=error_mm, error_days=settings.forecast_days,
     )  # fmt: skip
 
 

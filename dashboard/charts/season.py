@@ -28,7 +28,8 @@ def demand_and_capacity(
     days : DataFrame
         date, low_mm_d, middle_mm_d, high_mm_d, sure_mm_d. Not empty.
     window : dict
-        capacity_mm_d, run_from, run_until; the last two may be missing.
+        capacity_mm_d, run_from, run_until, and water_from and water_until where the
+        source's dates cut the season; all but the first may be missing.
     palette : Palette
     system : {"in", "mm"}
     width, height : int or "container"
@@ -74,12 +75,18 @@ def _run(window: dict[Any, Any], palette: Palette) -> list[Any]:
 def _capacity(
     window: dict[Any, Any], frame: pd.DataFrame, palette: Palette, factor: float
 ) -> list[Any]:
-    if pd.isna(window["capacity_mm_d"]):
+    first, last = frame["date"].iloc[0], frame["date"].iloc[-1]
+    begins, ends = (
+        usual if pd.isna(window[key]) else pd.Timestamp(window[key])
+        for key, usual in (("water_from", first), ("water_until", last))
+    )
+    if pd.isna(window["capacity_mm_d"]) or begins > last or ends < first:
         return []
-    line = pd.DataFrame({"at": [window["capacity_mm_d"] * factor],
-                         "date": [frame["date"].iloc[0]], "words": ["capacity"]})  # fmt: skip
+    line = pd.DataFrame({"at": [window["capacity_mm_d"] * factor], "from": [begins],
+                         "to": [ends], "words": ["capacity"]})  # fmt: skip
     base = alt.Chart(line).encode(y=alt.Y("at:Q"))
     words = base.mark_text(align="left", baseline="bottom", dx=4, dy=-3,
                            fontSize=LEAST_PX + 1, color=palette.highlight)  # fmt: skip
     rule = base.mark_rule(color=palette.highlight, strokeWidth=2.4)
-    return [rule, words.encode(x="date:T", text="words:N")]
+    span = rule.encode(x="from:T", x2="to:T")
+    return [span, words.encode(x="from:T", text="words:N")]

@@ -8,17 +8,21 @@ import pandas as pd
 
 from analytics.units import WATER, System, text
 from analytics.water.ahead import Ahead, LastPass, Path
-from analytics.water.today import Standing
+from analytics.water.news import Window
+from analytics.water.season import Opening
+from analytics.water.today import Standing, Supply
 from dashboard.words.measures import as_day, day_text, depth_text
+from dashboard.words.season import WATER_ENDS, keeps_up
 
 COMING = "coming"
+ONLY_SOIL = "there is nothing to decide but what the soil holds"
 ENDED = {
     "harvest": "harvested",
     "early": "harvested early: cut short by hail, frost or choice",
     "replanted": "planted again",
     "not recorded": "its harvest is not recorded: followed to maturity",
 }
-OPTIONS = ("Hold", "Run from today", "Start on the day chosen")
+HOLD, START = "Hold", "Start on the day chosen"
 CHART = (
     "Water missing within the roots, full at the top. Line: the probe, each morning. "
     "Dots: a balance from planting that no probe set right. After the day: the middle of past "
@@ -92,40 +96,67 @@ def _on(one: date) -> str:
     return f"on {day_text(one, year=False)}"
 
 
-def second(crop: Standing, run: tuple[date, date] | None, capacity_mm_d: float,
-           system: System) -> str:  # fmt: skip
+def second(crop: Standing, window: Window, supply: Supply, system: System) -> str:
     """Tell stage, roots, and whether a decision is open."""
     now = crop.told.iloc[-1]
     roots = depth_text(float(now["root_cm"]), system)
     said = f"It is in its {crop.stage} stage, roots to {roots}"
     refill = f"refill point at {short(float(now['ready_mm']), system)} short"
-    return f"{said}, {refill}. {open_words(crop.last, run, capacity_mm_d)}"
+    return f"{said}, {refill}. {open_words(crop.last, window, supply)}"
 
 
-def open_words(day: date, run: tuple[date, date] | None, capacity_mm_d: float) -> str:
+def open_words(day: date, window: Window, supply: Supply) -> str:
     """Say whether a decision is open on a day."""
-    if pd.isna(capacity_mm_d):
-        return "Dryland: there is nothing to decide but what the soil holds."
+    if pd.isna(supply.capacity_mm_d):
+        return f"Dryland: {ONLY_SOIL}."
+    if not supply.opening.has(day):
+        return _without_water(day, window, supply.opening)
+    run, water = window.run, window.water
     if run is None:
-        return "Its source keeps up all season: every irrigation is a decision."
+        return (
+            f"Its source {keeps_up(water.first, water.last)}: every irrigation is a decision."
+        )
     first, last = (day_text(one, year=False) for one in run)
+    cut = WATER_ENDS if run[1] == water.last else ""
     if day < run[0]:
-        return f"A decision is open until {first}; then run to {last}."
+        return f"A decision is open until {first}; then run to {last}{cut}."
     if day <= run[1]:
-        return f"Its source cannot keep up until {last}: run."
+        return f"Its source cannot keep up until {last}{cut}: run."
     return f"Since {last} its source keeps up again: every irrigation is a decision."
+
+
+def _without_water(day: date, window: Window, opening: Opening) -> str:
+    """Say when a source that has no water on a day gets some, or since when it has none."""
+    if opening.first is None or day >= opening.first:
+        since = day_text(opening.last, year=False)
+        return f"Its source has no water since {since}: {ONLY_SOIL}."
+    told = f"Its source has water from {day_text(opening.first, year=False)}"
+    if window.run is None:
+        return f"{told}: until then {ONLY_SOIL}."
+    first, last = (day_text(one, year=False) for one in window.run)
+    cut = WATER_ENDS if window.run[1] == window.water.last else ""
+    if window.run[0] <= opening.first:
+        return f"{told}; then run to {last}{cut}."
+    return f"{told}; a decision is open from then until {first}; then run to {last}{cut}."
 
 
 def option_rows(ahead: Ahead, paths: list[Path], system: System) -> list[list[str]]:
     """Lay out what each option brings."""
     ten = min(9, len(ahead) - 1)
     rows = []
-    for said, one in zip(OPTIONS, paths, strict=False):
+    named = (HOLD, f"Run from {_from(ahead)}", START)
+    for said, one in zip(named, paths, strict=False):
         between = f"{short(one.low_mm[ten], system)} to {short(one.high_mm[ten], system)}"
         reached = [_reached(on, ahead) for on in (one.refill_on, one.refill_sooner)]
         rows.append([said, *reached, between, short(one.middle_mm[-1], system),
                      short(one.given_mm, system)])  # fmt: skip
     return rows
+
+
+def _from(ahead: Ahead) -> str:
+    """Name the day from which a source can be run: today, or where its water begins."""
+    first = ahead.day(0) if ahead.water is None else ahead.water[0]
+    return "today" if first == ahead.day(0) else day_text(first, year=False)
 
 
 def _reached(on: date | None, ahead: Ahead) -> str:
@@ -182,19 +213,28 @@ def leave_rows(left: LastPass, stage: tuple[str, float] | None, days: int,
     return rows
 
 
-def leave(left: LastPass, matures: date, system: System) -> str:
+def leave(left: LastPass, ahead: Ahead, matures: date, system: System) -> str:
     """Say when the last irrigation is."""
+    begins = _from(ahead)
     if left.short_mm > 0.0:
+        since = "" if begins == "today" else f" from {begins}"
         return (
-            f"Even run to maturity, {day_text(matures, year=False)}, it ends "
+            f"Even run{since} to {_until(ahead, matures)}, it ends "
             f"{short(left.short_mm, system)} drier than the crop should be left."
         )
     if left.on is None:
         return f"Nothing more is wanted to maturity, {day_text(matures, year=False)}."
     return (
-        f"Run from today, the source may be shut after {day_text(left.on, year=False)}; "
+        f"Run from {begins}, the source may be shut after {day_text(left.on, year=False)}; "
         f"the crop is mature on {day_text(matures, year=False)}."
     )
+
+
+def _until(ahead: Ahead, matures: date) -> str:
+    """Name the end of running: maturity, or where the water ends before it."""
+    if ahead.water is None or ahead.water[1] == ahead.day(len(ahead) - 1):
+        return f"maturity, {day_text(matures, year=False)}"
+    return f"{day_text(ahead.water[1], year=False)}{WATER_ENDS}"
 
 
 def room(harvest_mm: float, winter_mm: float, system: System) -> str:
@@ -311,7 +351,7 @@ def _decision(
         near = f"reached on {day} if nothing is put on; {short(figure, system)} short now"
         return f"{field}: the refill point is near", near
     if kind == "run":
-        return f"{field}: time to run", f"from {day} its source can no longer keep up"
+        return f"{field}: time to run", f"from {day} its source cannot keep up"
     if kind == "open":
         return f"{field}: decisions open again", f"from {day} its source keeps up"
     return (f"{field}: the last irrigation is due",

@@ -42,8 +42,17 @@ def _wet_on_top(item: Item, system: System) -> str:
     return f"Wet on top, dry beneath{_short_tail(item, system)}"
 
 
+def _stood(item: Item) -> bool:
+    """Tell whether the crop that took most stood when the layers were last full.
+
+    A later one in brackets behind that month would read as the crop of that month.
+    """
+    planted, since = as_day(item.get("planted_on")), as_day(item.get("since"))
+    return planted is not None and since is not None and planted <= since
+
+
 def _not_refilled(item: Item, system: System) -> str:
-    crop = f" ({item['crop']})" if item.get("crop") else ""
+    crop = f" ({item['crop']})" if _stood(item) else ""
     since = month_text(item.get("since"))
     when = " on this record" if since == "—" else f" since {since}{crop}"
     return f"Deep layers not refilled{when}{_short_tail(item, system)}"

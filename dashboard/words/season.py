@@ -1,7 +1,7 @@
 """The coming season in sentences: when a decision is open, and when the advice is to run."""
 
 from collections.abc import Mapping
-from datetime import timedelta
+from datetime import date, timedelta
 from typing import Any
 
 import pandas as pd
@@ -15,10 +15,15 @@ NO_CROP = "{} has no coming crop and none that a probe followed. {} is shown ins
 HOW = (
     "Demand: reference evapotranspiration of every past year on record times the crop's "
     "coefficient (FAO-56), as a mean of the week. Rain is not taken off it. Capacity: what the "
-    "source can give every day, net, over all the fields it feeds."
+    "source can give every day, net, over all the fields it feeds. The first and the last day "
+    "with water of a source count in their own year; in any other it is taken to have water."
 )
 BANK = (
     "Bank: what the soil must carry through it, the same figure that the watering order counts."
+)
+WATER_ENDS = ", when its water ends"
+NO_WATER = (
+    "its source has no water all season, so there is nothing to decide but what the soil holds."
 )
 _DIGITS = {"in": 2, "mm": 1}
 
@@ -49,19 +54,49 @@ def answer(row: Mapping[Any, Any], name: str) -> str:
     first, last = as_day(row["run_from"]), as_day(row["run_until"])
     if pd.isna(row["capacity_mm_d"]):
         return f"{lead}: dryland, so there is nothing to decide but what the soil holds."
+    if _no_water(row):
+        return f"{lead}: {NO_WATER}"
+    begins, ends = as_day(row["water_from"]), as_day(row["water_until"])
     if first is None or last is None:
-        return f"{lead}: its source keeps up all season, so every irrigation is a decision."
+        return (
+            f"{lead}: its source {keeps_up(begins, ends)}, so every irrigation is a decision."
+        )
+    wet = f"its source has water from {day_text(begins, year=False)}; " if begins else ""
     run = f"run from {day_text(first, year=False)} to {day_text(last, year=False)}"
-    before, after = first - timedelta(days=1), last + timedelta(days=1)
-    early = as_day(row["planting"])
-    opened = (
-        [] if early is None or before <= early else [f"until {day_text(before, year=False)}"]
-    )
-    end = as_day(row["ends_on"])
+    cut = WATER_ENDS if last == ends else ""
+    opened = _opened(row, first - timedelta(days=1), last + timedelta(days=1))
+    tail = f"; decide {' and '.join(opened)}" if opened else ""
+    return f"{lead}: {wet}{run}{cut}{tail}."
+
+
+def keeps_up(begins: date | None, ends: date | None) -> str:
+    """Say how long a source keeps up, where no day is beyond it."""
+    if begins is None and ends is None:
+        return "keeps up all season"
+    since = f" from {day_text(begins, year=False)}" if begins else ""
+    until = f" until {day_text(ends, year=False)}" if ends else ""
+    return f"keeps up while it has water,{since}{until}"
+
+
+def _no_water(row: Mapping[Any, Any]) -> bool:
+    """Tell whether the source's dates leave no day of the season."""
+    begins, ends = as_day(row["water_from"]), as_day(row["water_until"])
+    planting, end = as_day(row["planting"]), as_day(row["ends_on"])
+    late = begins is not None and end is not None and begins > end
+    return late or (ends is not None and planting is not None and ends <= planting)
+
+
+def _opened(row: Mapping[Any, Any], before: date, after: date) -> list[str]:
+    """Name the stretches with water before and after the weeks to run."""
+    begins, ends = as_day(row["water_from"]), as_day(row["water_until"])
+    planting, end = as_day(row["planting"]), ends or as_day(row["ends_on"])
+    early = begins or (planting and planting + timedelta(days=1))
+    opened = []
+    if early is not None and before >= early:
+        opened.append(f"until {day_text(before, year=False)}")
     if end is not None and after <= end:
         opened.append(f"from {day_text(after, year=False)} on")
-    tail = f"; decide {' and '.join(opened)}" if opened else ""
-    return f"{lead}: {run}{tail}."
+    return opened
 
 
 def second(row: Mapping[Any, Any], source: str, share: float, system: System) -> str:

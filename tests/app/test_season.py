@@ -94,7 +94,32 @@ def test_an_empty_store_says_what_is_missing(
 def test_each_case_has_its_sentence(
     run: tuple[str | None, str | None], capacity: float, told: str
 ) -> None:
-    row = {"crop": "corn", "planting": date(2026, 5, 6), "ends_on": date(2026, 9, 20),
-           "capacity_mm_d": capacity, "run_from": pd.Timestamp(run[0]) if run[0] else None,
-           "run_until": pd.Timestamp(run[1]) if run[1] else None}  # fmt: skip
-    assert told in said.answer(row, "Corrie 12")
+    assert told in said.answer(window(run, capacity), "Corrie 12")
+
+
+def window(run: tuple[str | None, str | None], capacity: float, water=(None, None)) -> dict:
+    told = zip(("run_from", "run_until", "water_from", "water_until"), (*run, *water),
+               strict=True)  # fmt: skip
+    return {"crop": "corn", "planting": date(2026, 5, 6), "ends_on": date(2026, 9, 20),
+            "capacity_mm_d": capacity,
+            **{key: pd.Timestamp(one) if one else None for key, one in told}}  # fmt: skip
+
+
+@pytest.mark.parametrize(("run", "water", "told"), [
+    (("2026-06-07", "2026-08-01"), (None, "2026-08-01"),
+     "run from 7 Jun to 1 Aug, when its water ends; decide until 6 Jun."),
+    (("2026-06-07", "2026-07-20"), (None, "2026-08-01"),
+     "run from 7 Jun to 20 Jul; decide until 6 Jun and from 21 Jul on."),
+    (("2026-06-01", "2026-09-20"), ("2026-06-01", None),
+     "its source has water from 1 Jun; run from 1 Jun to 20 Sep."),
+    (("2026-06-07", "2026-09-20"), ("2026-06-01", None),
+     "its source has water from 1 Jun; run from 7 Jun to 20 Sep; decide until 6 Jun."),
+    ((None, None), ("2026-06-01", "2026-08-01"),
+     "keeps up while it has water, from 1 Jun until 1 Aug, so every irrigation is"),
+    ((None, None), (None, "2026-04-01"), "its source has no water all season"),
+    ((None, None), ("2026-10-01", None), "its source has no water all season"),
+])  # fmt: skip
+def test_the_source_s_dates_are_told_where_they_decide(
+    run: tuple[str | None, str | None], water: tuple[str | None, str | None], told: str
+) -> None:
+    assert told in said.answer(window(run, 5.0, water), "Corrie 12")

@@ -12,6 +12,9 @@ from streamlit.testing.v1 import AppTest
 import dashboard
 from analytics.store import dismissals, people, preferences, results, staged
 from analytics.store.statements import query
+from analytics.water.news import Window
+from analytics.water.season import Opening
+from analytics.water.today import Supply
 from dashboard.words import growing as said
 
 APP = str(Path(dashboard.__file__).with_name("app.py"))
@@ -131,7 +134,35 @@ def test_each_kind_has_its_sentence(kind: str, told: str) -> None:
     (date(2025, 9, 2), "Since 1 Sep its source keeps up again"),
 ])  # fmt: skip
 def test_whether_a_decision_is_open(day: date, told: str) -> None:
-    run = (date(2025, 6, 1), date(2025, 9, 1))
-    assert told in said.open_words(day, run, 3.0)
-    assert "Dryland" in said.open_words(day, None, float("nan"))
-    assert "keeps up all season" in said.open_words(day, None, 9.0)
+    window = Window(pd.DataFrame(), (date(2025, 6, 1), date(2025, 9, 1)))
+    none = Window(pd.DataFrame(), None)
+    assert told in said.open_words(day, window, supply(3.0))
+    assert "Dryland" in said.open_words(day, none, supply(float("nan")))
+    assert "keeps up all season" in said.open_words(day, none, supply(9.0))
+
+
+def supply(capacity: float, *water: date) -> Supply:
+    return Supply(capacity_mm_d=capacity, efficiency=0.9, opening=Opening(*water))
+
+
+@pytest.mark.parametrize(("day", "first", "told"), [
+    (date(2025, 5, 1), date(2025, 6, 1),
+     "Its source has water from 20 May; a decision is open from then until 1 Jun; then run to"),
+    (date(2025, 5, 1), date(2025, 5, 20), "Its source has water from 20 May; then run to"),
+    (date(2025, 7, 1), date(2025, 6, 1),
+     "Its source cannot keep up until 1 Sep, when its water ends: run."),
+    (date(2025, 9, 2), date(2025, 6, 1), "Its source has no water since 1 Sep: there is"),
+])  # fmt: skip
+def test_a_source_s_water_comes_before_any_decision(day: date, first: date, told: str) -> None:
+    dates = date(2025, 5, 20), date(2025, 9, 1)
+    window = Window(pd.DataFrame(), (first, dates[1]), Opening(*dates))
+    assert told in said.open_words(day, window, supply(3.0, *dates))
+
+
+def test_a_standing_crop_is_run_from_the_day_its_wells_have_water(
+    demo_store: Path, monkeypatch
+) -> None:
+    told = words(opened(demo_store, monkeypatch, "season", field="Teasel 6"))
+    assert "Its source has water from 24 Mar; then run to 6 Jun." in told
+    assert "Run from 24 Mar" in told
+    assert "Run from today" not in told

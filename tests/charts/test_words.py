@@ -58,8 +58,12 @@ def test_the_second_line_says_what_came_and_how_deep():
     [
         ({"code": "wet_on_top_dry_beneath", "short_mm": 139.7},
          "Wet on top, dry beneath: 5.5 in short"),
-        ({"code": "deep_not_refilled", "since": "2023-07-04", "crop": "corn"},
+        ({"code": "deep_not_refilled", "since": "2023-07-04", "crop": "corn",
+          "planted_on": "2023-05-01"},
          "Deep layers not refilled since Jul 2023 (corn)"),
+        ({"code": "deep_not_refilled", "since": "2020-08-09", "crop": "corn",
+          "planted_on": "2021-04-29"},
+         "Deep layers not refilled since Aug 2020"),
         ({"code": "deep_not_refilled", "since": None, "crop": None},
          "Deep layers not refilled on this record"),
         ({"code": "frozen_held", "top_cm": 0, "bottom_cm": 35.56},

@@ -22,7 +22,7 @@ def ahead(depletion: float = 60.0, capacity: float = 4.0, seed: int = 1, **other
     crop = np.linspace(7.0, 2.0, DAYS) * rng.normal(1.0, 0.1, (21, 1))
     known = {"today": TODAY, "depletion_mm": depletion, "crop_mm": crop, "rain_mm": rain,
              "available_mm": np.full(DAYS, 200.0), "ready_mm": np.full(DAYS, 110.0),
-             "entering_mm": np.zeros(DAYS), "capacity_mm_d": capacity,
+             "entering_mm": np.zeros(DAYS), "capacity_mm": np.full(DAYS, capacity),
              "efficiency": 0.85}  # fmt: skip
     return Ahead(**{**known, **other})
 
@@ -58,8 +58,26 @@ def test_the_band_is_the_weather_s_widened_by_the_balance_s_own_error() -> None:
 
 
 def test_a_field_without_a_source_can_only_hold() -> None:
-    one = ahead(capacity=float("nan"))
+    one = ahead(capacity=0.0)
     assert (offered(one, 0) == 0.0).all()
+    assert one.water is None
+
+
+def test_a_source_gives_nothing_on_days_without_water() -> None:
+    rows = np.arange(DAYS)
+    one = ahead(capacity_mm=np.where((rows >= 5) & (rows < 12), 4.0, 0.0))
+    assert (offered(one, 0) == one.capacity_mm).all()
+    assert one.water == (date(2025, 8, 7), date(2025, 8, 13))
+    assert path(one, offered(one, 0)).given_mm <= 7 * 4.0
+
+
+def test_a_source_is_not_shut_later_than_its_water_ends() -> None:
+    rows = np.arange(DAYS)
+    one = ahead(capacity_mm=np.where(rows < 12, 4.0, 0.0))
+    left = last_pass(one, SETTINGS)
+    assert left.on is None or left.on <= date(2025, 8, 13)
+    always = last_pass(ahead(), SETTINGS)
+    assert left.short_mm >= always.short_mm
 
 
 @given(st.floats(0, 190), st.floats(0.5, 9.0), st.integers(1, 30))
@@ -88,7 +106,8 @@ def test_the_last_pass_is_the_earliest_day_that_suffices(
 def test_the_sum_by_hand() -> None:
     # 10 days of 5 mm, no rain; 60 mm gone of 200, 120 may be: 60 may be drawn, 50 are asked
     few = {"available_mm": np.full(10, 200.0), "ready_mm": np.full(10, 110.0),
-           "entering_mm": np.zeros(10), "rain_mm": np.zeros((9, 10))}  # fmt: skip
+           "entering_mm": np.zeros(10), "capacity_mm": np.full(10, 4.0),
+           "rain_mm": np.zeros((9, 10))}  # fmt: skip
     one = ahead(crop_mm=np.full((9, 10), 5.0), **few)
     left = last_pass(one, SETTINGS)
     assert (left.water_mm, left.rain_mm, left.soil_mm) == pytest.approx((50.0, 0.0, 60.0))

@@ -9,6 +9,7 @@ import pytest
 
 from analytics.contract import TABLES
 from analytics.water.news import news
+from analytics.water.season import Opening
 from analytics.water.today import Supply, standing
 from tests.unit.grown import PLANTED, SETTINGS, grown, place, season
 
@@ -103,6 +104,24 @@ def test_the_weeks_to_run_open_and_close() -> None:
         rows = pd.concat([one[one["kind"] == kind] for one in every])
         assert len(set(rows["on"])) == 1
         assert len(rows) == SETTINGS.soon_days + 1
+
+
+def test_no_decision_opens_where_the_water_ends() -> None:
+    where = place(grown(days=80))
+    ends = PLANTED + timedelta(days=40)
+    supply = Supply(capacity_mm_d=4.0, efficiency=0.85, opening=Opening(last=ends))
+    every = pd.concat([told(where, PLANTED + timedelta(days=n), supply) for n in range(12, 80)])
+    assert "run" in set(every["kind"])
+    assert "open" not in set(every["kind"])
+    assert "last_pass" not in set(every.loc[every["since"] > pd.Timestamp(ends), "kind"])
+
+
+def test_the_weeks_to_run_begin_with_the_water() -> None:
+    where = place(grown(days=80))
+    begins = PLANTED + timedelta(days=45)
+    supply = Supply(capacity_mm_d=4.0, efficiency=0.85, opening=Opening(first=begins))
+    row = word(told(where, begins - timedelta(days=1), supply), "run")
+    assert row["on"] == pd.Timestamp(begins)
 
 
 def test_the_last_irrigation_is_due() -> None:

@@ -11,7 +11,7 @@ from hypothesis.extra.numpy import arrays
 
 from analytics.contract import TABLES
 from analytics.settings import Settings
-from analytics.water.season import Season, run_days, season_tables, weekly_mean
+from analytics.water.season import Opening, Season, run_days, season_tables, weekly_mean
 
 DEMAND = arrays(float, st.integers(1, 60), elements=st.floats(0, 12))
 SETTINGS = Settings()
@@ -19,7 +19,7 @@ SETTINGS = Settings()
 
 @given(DEMAND, st.floats(0, 12))
 def test_outside_the_weeks_to_run_the_source_keeps_up(demand, capacity: float) -> None:
-    found = run_days(demand, capacity)
+    found = run_days(demand, capacity, np.ones(len(demand), bool))
     short = [day for day, mm in enumerate(demand) if mm > capacity]
     assert found == ((short[0], short[-1]) if short else None)
 
@@ -28,10 +28,36 @@ def test_outside_the_weeks_to_run_the_source_keeps_up(demand, capacity: float) -
 def test_more_capacity_never_lengthens_the_weeks_to_run(
     demand, capacity: float, more: float
 ) -> None:
-    before, after = run_days(demand, capacity), run_days(demand, capacity + more)
+    always = np.ones(len(demand), bool)
+    before = run_days(demand, capacity, always)
+    after = run_days(demand, capacity + more, always)
     if after is not None:
         assert before is not None
         assert before[0] <= after[0] <= after[1] <= before[1]
+
+
+@given(DEMAND, st.floats(0, 12), st.integers(0, 59), st.integers(0, 59))
+def test_nobody_runs_while_the_source_has_no_water(
+    demand, capacity: float, first: int, last: int
+) -> None:
+    rows = np.arange(len(demand))
+    found = run_days(demand, capacity, (rows >= first) & (rows <= last))
+    short = [day for day in rows[first : last + 1] if demand[day] > capacity]
+    assert found == ((short[0], short[-1]) if short else None)
+
+
+def test_a_date_of_a_source_speaks_of_its_own_year_alone() -> None:
+    days = np.array(["2025-01-01", "2025-12-31", "2026-01-01", "2026-03-23", "2026-03-24",
+                     "2026-10-15", "2026-10-16", "2026-12-31", "2027-01-01"],
+                    "datetime64[D]")  # fmt: skip
+    dated = Opening(date(2026, 3, 24), date(2026, 10, 15)).on(days)
+    assert dated.tolist() == [True, True, False, False, True, True, False, False, True]
+    assert Opening().on(days).all()
+
+
+def test_a_crop_that_winters_runs_after_the_gap_that_its_source_leaves() -> None:
+    water = np.array([True, True, False, False, True, True])
+    assert run_days(np.full(6, 5.0), 3.0, water) == (4, 5)
 
 
 def test_a_week_is_the_mean_of_seven_days_and_of_fewer_at_the_ends() -> None:
@@ -65,6 +91,29 @@ def test_windows_by_hand() -> None:
     assert len(demand) == 101
     ordered = demand[["low_mm_d", "middle_mm_d", "high_mm_d"]].to_numpy()
     assert (np.diff(ordered, axis=1) >= 0).all()
+
+
+def test_the_weeks_to_run_lie_within_those_with_water() -> None:
+    opening = Opening(date(2025, 6, 10), date(2025, 7, 1))  # rows 40 to 61
+    windows, _ = season_tables([season(6.0, opening=opening)], SETTINGS)
+    row = windows.iloc[0]
+    assert row["run_from"] == row["water_from"] == pd.Timestamp(2025, 6, 10)
+    assert row["run_until"] == row["water_until"] == pd.Timestamp(2025, 7, 1)
+
+
+def test_dates_that_leave_the_season_whole_are_not_told() -> None:
+    last_year = Opening(date(2024, 6, 10), date(2024, 7, 1))
+    wide = Opening(date(2025, 3, 1), date(2025, 10, 1))
+    rows, _ = season_tables([season(6.0, opening=one) for one in (last_year, wide)], SETTINGS)
+    assert rows[["water_from", "water_until"]].isna().all(axis=None)
+    assert (rows["run_until"] == pd.Timestamp("2025-05-01") + pd.Timedelta(days=69)).all()
+
+
+def test_a_source_shut_all_season_leaves_its_date() -> None:
+    shut = Opening(last=date(2025, 4, 1))
+    row = season_tables([season(6.0, opening=shut)], SETTINGS)[0].iloc[0]
+    assert pd.isna(row["run_from"])
+    assert row["water_until"] == pd.Timestamp(2025, 4, 1)
 
 
 @pytest.mark.parametrize("capacity", [20.0, float("nan")])

@@ -11,7 +11,7 @@ from analytics.units import DEPTH, WATER, System, text
 from analytics.water.ahead import Ahead, LastPass, Path, last_pass, offered, path
 from analytics.water.depletion import parted_layer
 from analytics.water.maturity import water_by_stage_mm
-from analytics.water.news import crop_window
+from analytics.water.news import Window, crop_window
 from analytics.water.today import look_ahead
 from dashboard import data, state, words
 from dashboard.charts.depletion import root_zone_chart
@@ -38,8 +38,7 @@ class _Looked:
     found: Followed
     ahead: Ahead | None
     paths: list[Path]
-    run: tuple[date, date] | None
-    demand: pd.DataFrame
+    window: Window
     field: str
     system: System
 
@@ -91,14 +90,14 @@ def _looked(
 ) -> _Looked:  # fmt: skip
     """Show what was used, or what each choice brings; give all that the panels tell of."""
     crop, settings = found.crop, found.settings
-    demand, run = crop_window(crop, found.place, found.supply, settings)
+    window = crop_window(crop, found.place, found.supply, settings)
     ahead = (
         None if over else look_ahead(crop, found.place, found.supply, found.error_mm, settings)
     )
     with st.container(border=True):
         paths = [] if ahead is None else _options(ahead, system)
-        looked = _Looked(store=store, row=row, found=found, ahead=ahead, paths=paths, run=run,
-                         demand=demand, field=name, system=system)  # fmt: skip
+        looked = _Looked(store=store, row=row, found=found, ahead=ahead, paths=paths,
+                         window=window, field=name, system=system)  # fmt: skip
         if over:
             _used(looked)
         elif ahead is None:
@@ -112,10 +111,10 @@ def _options(ahead: Ahead, system: System) -> list[Path]:
     """Show what holding, running and a start on a day bring."""
     frame.heading("What each choice brings")
     paths = [path(ahead, offered(ahead, None))]
-    if ahead.capacity_mm_d > 0:
-        first, last = ahead.day(0), ahead.day(len(ahead) - 1)
+    if ahead.water is not None:
+        first, last = ahead.water
         start = state.season.start_day(first, last, min(first + timedelta(days=7), last))
-        rows = (0, (start - first).days)
+        rows = (0, (start - ahead.day(0)).days)
         paths += [path(ahead, offered(ahead, one)) for one in rows]
     table(said.option_head(ahead), said.option_rows(ahead, paths, system))
     return paths
@@ -131,8 +130,7 @@ def _answer(looked: _Looked, *, over: bool) -> None:
         return
     hold, run = [*looked.paths, None, None][:2]
     told = said.answer(crop, looked.field, hold, run, system)
-    capacity = looked.found.supply.capacity_mm_d
-    frame.answer(told, said.second(crop, looked.run, capacity, system), "")
+    frame.answer(told, said.second(crop, looked.window, looked.found.supply, system), "")
 
 
 def _sentence(looked: _Looked) -> str:
@@ -197,9 +195,8 @@ def _leave(looked: _Looked) -> None:
     with st.container(border=True):
         frame.heading("The last irrigation, and how the field is left")
         left = last_pass(looked.ahead, settings)
-        fed = looked.found.supply.capacity_mm_d > 0
-        if fed:
-            frame.muted(said.leave(left, crop.matures_on, system))
+        if looked.ahead.water is not None:
+            frame.muted(said.leave(left, looked.ahead, crop.matures_on, system))
         days = len(looked.ahead)
         stage = water_by_stage_mm(crop.season.crop, days)
         table(["", "Water"],
@@ -253,23 +250,23 @@ def _line(row: dict[Any, Any], system: System) -> list[str]:
 
 
 def _windows(looked: _Looked) -> None:
-    if looked.demand.empty:
+    demand, run, water = looked.window
+    if demand.empty:
         return
     crop, supply = looked.found.crop, looked.found.supply
     with st.container(border=True):
         frame.heading("What the crop asks for, and what the source can give",
                       crop.season.crop)  # fmt: skip
-        first, last = looked.run or (None, None)
-        window = {"capacity_mm_d": supply.capacity_mm_d, "run_from": first, "run_until": last}
-        told = said.open_words(crop.last, looked.run, supply.capacity_mm_d)
+        first, last = run or (None, None)
+        window = {"capacity_mm_d": supply.capacity_mm_d, "run_from": first, "run_until": last,
+                  "water_from": water.first, "water_until": water.last}  # fmt: skip
+        told = said.open_words(crop.last, looked.window, supply)
 
         def drawn(palette: Palette, width: int | str) -> Any:
-            return demand_and_capacity(
-                looked.demand, window, palette, looked.system, width=width
-            )
+            return demand_and_capacity(demand, window, palette, looked.system, width=width)
 
         draw(drawn(frame.palette(), "container"), told)
-        take(_named(looked), "demand", chart_makers(drawn, lambda: looked.demand))
+        take(_named(looked), "demand", chart_makers(drawn, lambda: demand))
 
 
 def _at_once(row: dict[Any, Any], rows: pd.DataFrame) -> bool:
