@@ -26,7 +26,6 @@ QUICK = (
     "A change answers at once: rain to come is taken off what each past winter lacked, and the "
     "winters themselves are not run again."
 )
-_LATE = "It would have had to start {} days earlier: that is past."
 _NAMED = 3
 _PARTLY = ("water_part", "not_reached")
 
@@ -169,9 +168,7 @@ def slack(source: Mapping[Any, Any], planned: object) -> str:
     return f"{name} may begin {later} before more stays unfilled."
 
 
-def unmet(
-    source: Mapping[Any, Any], system: System, planned: object = None, today: object = None
-) -> str:
+def unmet(source: Mapping[Any, Any], system: System) -> str:
     """Say plainly what a source cannot do, and what would put it right; empty if it can.
 
     Parameters
@@ -179,9 +176,6 @@ def unmet(
     source : mapping
         A row of ``order_sources`` with its ``name``.
     system : {"in", "mm"}
-    planned, today : date-like
-        The source's first day of watering in the plan, and the day on which this is read: an
-        earlier start that is already past is no remedy.
     """
     if not isinstance(source["limits"], str) or not source["limits"]:
         return ""
@@ -191,27 +185,13 @@ def unmet(
     unit = WATER.shown(system).unit
     said = f"{source['name']} can put on {given} of the {wanted} {unit}"
     said += f" by {day_text(source['by'], year=False)}" if as_day(source["by"]) else ""
-    late = _too_late(source["days_earlier"], planned, today)
-    ways = _ways(source, system, late=late)
-    said = f"{said}; {' or '.join(ways)}." if ways else f"{said}."
-    return f"{said} {_LATE.format(int(source['days_earlier']))}" if late else said
+    ways = _ways(source, system)
+    return f"{said}; {' or '.join(ways)}." if ways else f"{said}."
 
 
-def _too_late(days: float, planned: object, today: object) -> bool:
-    """Tell whether so many days before the planned first are gone already."""
-    first, now = as_day(planned), as_day(today)
-    if pd.isna(days) or first is None or now is None:
-        return False
-    return (first - now).days < days
-
-
-def _ways(source: Mapping[Any, Any], system: System, *, late: bool) -> list[str]:
+def _ways(source: Mapping[Any, Any], system: System) -> list[str]:
     ways = []
-    days, flow, more = (
-        source[key] for key in ("days_earlier", "extra_l_s", "extra_allocation_mm")
-    )
-    if not pd.isna(days) and not late:
-        ways.append(f"start {int(days)} {'day' if days == 1 else 'days'} earlier")
+    flow, more = (source[key] for key in ("extra_l_s", "extra_allocation_mm"))
     if not pd.isna(flow):
         ways.append(f"add {_flow(float(flow), system)}")
     if not pd.isna(more):

@@ -164,28 +164,14 @@ def test_a_field_with_hardly_anything_to_put_on_is_not_named() -> None:
 def test_what_cannot_be_met_is_said_plainly() -> None:
     source = {
         "name": "Well 2", "limits": "capacity", "given_mm": 1.4 * 25.4, "wanted_mm": 3.1 * 25.4,
-        "by": date(2025, 5, 1), "days_earlier": 12, "extra_l_s": 180 / 15.850323,
+        "by": date(2025, 5, 1), "extra_l_s": 180 / 15.850323,
         "extra_allocation_mm": float("nan"),
     }  # fmt: skip
-    assert said.unmet(source, "in") == (
-        "Well 2 can put on 1.4 of the 3.1 in by 1 May; start 12 days earlier or add 180 gpm."
-    )
+    wanted = "Well 2 can put on 1.4 of the 3.1 in by 1 May; add 180 gpm."
+    assert said.unmet(source, "in") == wanted
+    none = said.unmet({**source, "extra_l_s": float("nan")}, "in")
+    assert none == "Well 2 can put on 1.4 of the 3.1 in by 1 May."
     assert said.unmet({**source, "limits": ""}, "in") == ""
-
-
-def test_a_start_that_is_past_is_no_remedy() -> None:
-    source = {
-        "name": "Well 2", "limits": "capacity", "given_mm": 25.4, "wanted_mm": 50.8,
-        "by": date(2025, 5, 1), "days_earlier": 12, "extra_l_s": 180 / 15.850323,
-        "extra_allocation_mm": float("nan"),
-    }  # fmt: skip
-    today = date(2025, 3, 1)
-    assert "start 12 days earlier or add" in said.unmet(source, "in", date(2025, 3, 13), today)
-    late = said.unmet(source, "in", date(2025, 3, 12), today)
-    assert late == (
-        "Well 2 can put on 1.0 of the 2.0 in by 1 May; add 180 gpm. "
-        "It would have had to start 12 days earlier: that is past."
-    )
 
 
 def test_slack_is_counted_from_the_plan() -> None:
