@@ -68,10 +68,10 @@ def quarter_words(shares: pd.Series, quarter: float) -> str:
     return f"{count} {would} spend more than a quarter of its season’s allocation. {QUARTER}"
 
 
-def listed(names: Sequence[str], what: str = "fields") -> str:
+def listed(names: Sequence[str]) -> str:
     """Name up to three, else count them: "Brindle 7 and Hask 4", "5 fields"."""
     if len(names) > _NAMED:
-        return f"{len(names)} {what}"
+        return f"{len(names)} fields"
     return " and ".join([", ".join(names[:-1]), names[-1]] if len(names) > 1 else names)
 
 
@@ -99,14 +99,24 @@ def answer(order: pd.DataFrame, least_mm: float = 0.0) -> str:
     short = list(partly(order)["name"])
     if wet.empty and not short:
         return NOTHING
-    tail = f"{listed(short, 'others')} will stay short" if short else ""
     if wet.empty:
-        return f"No field can be watered before planting; {tail}."
+        return f"No field can be watered before planting; {listed(short)} will stay short."
     named = wet if named.empty else named
     day = named["starts_on"].min()
     first = list(named.loc[named["starts_on"] == day, "name"])
-    tail = tail or _every(len(wet))
+    tail = f"{_who(short, first)} will stay short" if short else _every(len(wet))
     return f"Start {listed(first)} on {long_day(day)}; {tail}."
+
+
+def _who(short: Sequence[str], first: Sequence[str]) -> str:
+    """Name the fields that stay short; of many count those that do not start first apart."""
+    if len(short) <= _NAMED:
+        return listed(short)
+    others = sum(one not in first for one in short)
+    own = len(short) - others
+    started = "it" if len(first) == 1 else "they" if own == len(first) else f"{own} of them"
+    rest = f"{others} {'other' if others == 1 else 'others'}"
+    return " and ".join([started] * (own > 0) + [rest] * (others > 0))
 
 
 def _every(count: int) -> str:

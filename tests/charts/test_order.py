@@ -154,6 +154,27 @@ def test_answers_at_the_edges() -> None:
     )
 
 
+def test_a_field_that_starts_and_stays_short_is_not_one_of_the_others() -> None:
+    short = [(f"Short {at}", "water_part", 40.0, f"2025-03-{at + 3:02}", 6.0)
+             for at in range(1, 9)]  # fmt: skip
+    upper = ("Upper Dunnet", "water_part", 46.0, "2025-03-03", 6.0)
+    hask = ("Hask 4", "water", 90.0, "2025-03-03", 0.0)
+    one = an_order(upper, *short)
+    assert said.answer(one) == (
+        "Start Upper Dunnet on Monday 3 March; it and 8 others will stay short."
+    )
+    two = an_order(hask, upper, *short)
+    assert said.answer(two).endswith(
+        "on Monday 3 March; 1 of them and 8 others will stay short."
+    )
+    full = an_order(hask, *short)
+    assert said.answer(full).endswith("Monday 3 March; 8 others will stay short.")
+    none = an_order(*[(name, "not_reached", 0.0, None, 9.0) for name, *_ in short])
+    assert said.answer(none) == (
+        "No field can be watered before planting; 8 fields will stay short."
+    )
+
+
 def test_a_field_with_hardly_anything_to_put_on_is_not_named() -> None:
     order = an_order(("Quillet 1", "water", 0.9, "2025-03-01", 0),
                      ("Hask 4", "water", 90, "2025-03-03", 0))  # fmt: skip
