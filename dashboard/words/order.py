@@ -64,8 +64,10 @@ def quarter_words(shares: pd.Series, quarter: float) -> str:
         return "No source has an allocation on record."
     over = int((known > quarter).sum())
     count = f"{over or 'None'} of {len(known)}"
-    would = "fields would" if len(known) != 1 else "field would"
-    return f"{count} {would} spend more than a quarter of its season’s allocation. {QUARTER}"
+    fields = "fields" if len(known) != 1 else "field"
+    whose = "its" if 1 in {over, len(known)} else "their"
+    spends = f"spend more than a quarter of {whose} source’s season’s allocation"
+    return f"{count} {fields} would {spends}. {QUARTER}"
 
 
 def listed(names: Sequence[str]) -> str:

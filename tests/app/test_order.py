@@ -72,7 +72,7 @@ def test_the_answer_names_the_first_field_of_the_table(
     day = first["starts_on"]
     assert f"Start {fields.loc[first['field'], 'name']} on {day:%A} {day.day} {day:%B}" in words
     assert "Local water rules and permits come first." in words
-    assert "a quarter of its season" in words
+    assert "source’s season’s allocation" in words
     assert "past forecasts" in words
 
 

@@ -182,6 +182,20 @@ def test_a_field_with_hardly_anything_to_put_on_is_not_named() -> None:
     assert said.answer(order.head(1), 2.5).startswith("Start Quillet 1 on Saturday 1 March")
 
 
+@pytest.mark.parametrize(("shares", "would", "whose"), [
+    ([0.5] * 7 + [0.1] * 16, "7 of 23 fields would", "their"),
+    ([0.5] + [0.1] * 22, "1 of 23 fields would", "its"),
+    ([0.1] * 23, "None of 23 fields would", "their"),
+    ([0.1, np.nan], "None of 1 field would", "its"),
+])  # fmt: skip
+def test_a_quarter_is_of_the_sources_allocation(
+    shares: list[float], would: str, whose: str
+) -> None:
+    told = said.quarter_words(pd.Series(shares), 0.25)
+    spend = f"spend more than a quarter of {whose} source’s season’s allocation"
+    assert told.startswith(f"{would} {spend}. Tick on each bar:")
+
+
 def test_what_cannot_be_met_is_said_plainly() -> None:
     source = {
         "name": "Well 2", "limits": "capacity", "given_mm": 1.4 * 25.4, "wanted_mm": 3.1 * 25.4,
