@@ -161,7 +161,7 @@ def _reason(inputs: OrderInputs, one: Thirst, wanted: np.bool_, row: dict) -> di
 
 
 def _code(inputs: OrderInputs, one: Thirst, row: dict, *, wanted: bool) -> str:
-    if one.target_mm <= 0:
+    if one.target_mm <= inputs.settings.least_water_mm:
         return "none_needed"
     if inputs.source_of(one) is None:
         return "no_capacity" if one.source else "no_source"

@@ -172,6 +172,7 @@ def test_the_calendar_has_an_event_for_each_stretch(shown: order_page.Shown) -> 
     words = order_take.calendar(shown)
     spans = order_page.blocks(shown.laid.plan)
     assert words.count("BEGIN:VEVENT") == sum(len(own) for own in spans.values())
+    assert ": 0.0 in net" not in words
     assert all(len(line.encode()) <= 75 for line in words.split("\r\n"))
 
 

@@ -7,6 +7,7 @@ from time import perf_counter
 from typing import Any
 
 import numpy as np
+import pandas as pd
 import pytest
 from hypothesis import given
 from hypothesis import settings as how
@@ -262,7 +263,8 @@ def test_a_source_that_falls_short_has_no_earlier_day_to_start_on(seed):
         used = np.flatnonzero((solved.net_mm > 1e-9).any(axis=0))
         first = used[0] if len(used) else len(own.days)
         for one, stored in zip(own.fields, solved.stored_mm, strict=True):
-            if worth_watering(own, one) and one.target_mm - stored > 0.05:
+            short = one.target_mm - stored > own.settings.least_water_mm
+            if short and worth_watering(own, one):
                 idle = np.flatnonzero(open_days(own, one, source)[:first])
                 assert (idle > first - own.settings.pass_days).all()
 
@@ -274,6 +276,15 @@ def test_no_need_no_water():
     assert row["net_mm"] == 0
     assert found.order["rank"].isna().all()
     assert '"none_needed"' in row["reason"]
+
+
+@pytest.mark.parametrize("target_mm", [0.03, 0.34, 1.0])
+def test_a_target_too_small_for_a_pass_is_no_need(target_mm):
+    found = solve(inputs([a_field("little", target=target_mm), a_field("dry")], [a_source()]))
+    row = by_field(found.order)["little"]
+    assert '"none_needed"' in row["reason"]
+    assert pd.isna(row["rank"])
+    assert set(found.plan["field"]) == {"dry"}
 
 
 def by_field(frame) -> dict[Any, dict[Any, Any]]:
