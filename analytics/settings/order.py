@@ -57,7 +57,10 @@ class Order:
         "ours: small, it only decides between plans that are else equal",
     )
     least_water_mm: float = setting(
-        0.05, "mm", "a day's water below this is no watering", "ours"
+        1.0,
+        "mm",
+        "no more than this, to be stored or still lacking, is not worth a pass",
+        "ours: the least that a page shows in mm",
     )
     quarter_share: float = setting(
         0.25,

@@ -1,6 +1,5 @@
 """Dates not to be missed, and what a source would need to do it all."""
 
-import math
 from dataclasses import dataclass
 from datetime import date
 
@@ -97,9 +96,8 @@ class Shortfall:
     """What one source can and cannot do, over ``area_ha`` of fields that want its water.
 
     ``wanted_mm`` and ``given_mm`` are net depths over that area. ``limits`` names what holds
-    it back: capacity, allocation, pass or days. ``days_earlier``, ``extra_l_s`` and
-    ``extra_allocation_mm`` (over the group) each would put it right alone; None where
-    that would not do.
+    it back: capacity, allocation, pass or days. ``extra_l_s`` and ``extra_allocation_mm``
+    (over the group) each would put it right alone; None where that would not do.
     """
 
     source: str
@@ -108,7 +106,6 @@ class Shortfall:
     given_mm: float
     by: date | None
     limits: tuple[str, ...]
-    days_earlier: int | None
     extra_l_s: float | None
     extra_allocation_mm: float | None
 
@@ -127,9 +124,13 @@ def shortfall(inputs: OrderInputs, source: str, made: Programme, solved: Solved)
     Returns
     -------
     Shortfall
-        Days earlier: what is missing over a day's pumping, as further days before the first
-        serve every field. Extra capacity: the least that reaches every target, by a second
-        programme. Both None under an allocation that would not reach either.
+        Extra capacity: the least that reaches every target, by a second programme. None
+        under an allocation that would not reach either.
+
+    Notes
+    -----
+    An earlier start is no remedy. The programme has every day from tomorrow on which the
+    source has water, so where it falls short no such day could have given more.
     """
     given = inputs.sources[0]
     kept = [worth_watering(inputs, one) for one in inputs.fields]
@@ -140,7 +141,6 @@ def shortfall(inputs: OrderInputs, source: str, made: Programme, solved: Solved)
     net = np.where(kept, solved.net_mm.sum(axis=1), 0.0)
     more = np.where(kept, lacking / np.where(most > 0, most, np.inf), 0.0)
     area = float(sum(one.area_ha for one, own in zip(inputs.fields, kept, strict=True) if own))
-    missing = float(more @ m3)
     short = bool((lacking > inputs.settings.least_water_mm).any())
     spare = given.left_m3 - float((net + more) @ m3)
     m3_a_mm = area * M3_PER_MM_HA / given.efficiency
@@ -149,7 +149,6 @@ def shortfall(inputs: OrderInputs, source: str, made: Programme, solved: Solved)
         wanted_mm=float((net + more) @ m3) / m3_a_mm if area else 0.0,
         given_mm=float(net @ m3) / m3_a_mm if area else 0.0,
         by=_last_open(inputs, kept), limits=_limits(made, solved) if short else (),
-        days_earlier=math.ceil(missing / given.m3_a_day) if short and spare >= 0 else None,
         extra_l_s=_extra_capacity(inputs, made) if short and spare >= 0 else None,
         extra_allocation_mm=-spare / (given.group_ha * M3_PER_MM_HA) if spare < 0 else None,
     )  # fmt: skip

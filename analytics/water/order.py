@@ -162,7 +162,7 @@ def _reason(inputs: OrderInputs, one: Thirst, wanted: np.bool_, row: dict) -> di
 
 
 def _code(inputs: OrderInputs, one: Thirst, row: dict, *, wanted: bool) -> str:
-    if one.target_mm <= 0:
+    if one.target_mm <= inputs.settings.least_water_mm:
         return "none_needed"
     if inputs.source_of(one) is None:
         return "no_capacity" if one.source else "no_source"
@@ -209,12 +209,12 @@ def _sources(inputs: OrderInputs, solved: Solved) -> pd.DataFrame:
 
 
 _NOTHING = Shortfall(source="", area_ha=0.0, wanted_mm=0.0, given_mm=0.0, by=None, limits=(),
-                     days_earlier=None, extra_l_s=None, extra_allocation_mm=None)  # fmt: skip
+                     extra_l_s=None, extra_allocation_mm=None)  # fmt: skip
 
 
 def _columns(said: Shortfall) -> dict[str, object]:
     return {
         "area_ha": said.area_ha, "wanted_mm": said.wanted_mm, "given_mm": said.given_mm,
-        "by": said.by, "limits": ",".join(said.limits), "days_earlier": said.days_earlier,
-        "extra_l_s": said.extra_l_s, "extra_allocation_mm": said.extra_allocation_mm,
+        "by": said.by, "limits": ",".join(said.limits), "extra_l_s": said.extra_l_s,
+        "extra_allocation_mm": said.extra_allocation_mm,
     }  # fmt: skip

@@ -127,6 +127,7 @@ def stored_share(inputs: OrderInputs, one: Thirst) -> Floats:
 
 
 def worth_watering(inputs: OrderInputs, one: Thirst) -> bool:
-    """Tell whether a field lacks water, can be given some, and would keep enough of it."""
+    """Tell whether a field lacks a pass, can be given one, and would keep enough of it."""
     keeps = max(one.stored_spring, one.stored_autumn) >= inputs.settings.least_stored
-    return one.target_mm > 0 and keeps and inputs.source_of(one) is not None
+    lacks = one.target_mm > inputs.settings.least_water_mm
+    return lacks and keeps and inputs.source_of(one) is not None

@@ -39,7 +39,7 @@ _TERMS: tuple[tuple[str, str, Quantity | str], ...] = (
     ("Frozen, held", "ice reads as dry: the last value before the frost is kept", THETA),
     ("Need", "what must be stored so that the field goes in at its target", WATER),
     ("Target", "what the field should hold at planting, with room left for rain", WATER),
-    ("Net, gross", "what stays in the soil; what must be pumped for that", WATER),
+    ("Net, gross", "what reaches the soil; what must be pumped for that", WATER),
     ("Stays unfilled", "what no date or source can reach before planting", WATER),
     ("Latest start", "last day from which a field, alone on its source, gets there", "day"),
     ("Slack of the queue", "days a source may begin later before more stays unfilled", "days"),

@@ -27,7 +27,6 @@ QUICK = (
     "winters themselves are not run again."
 )
 NO_MORE_THAN_ROOM = "No field is given more than it lacks below the ceiling."
-_LATE = "It would have had to start {} days earlier: that is past."
 _NAMED = 3
 _PARTLY = ("water_part", "not_reached")
 
@@ -66,14 +65,16 @@ def quarter_words(shares: pd.Series, quarter: float) -> str:
         return "No source has an allocation on record."
     over = int((known > quarter).sum())
     count = f"{over or 'None'} of {len(known)}"
-    would = "fields would" if len(known) != 1 else "field would"
-    return f"{count} {would} spend more than a quarter of its season’s allocation. {QUARTER}"
+    fields = "fields" if len(known) != 1 else "field"
+    whose = "its" if 1 in {over, len(known)} else "their"
+    spends = f"spend more than a quarter of {whose} source’s season’s allocation"
+    return f"{count} {fields} would {spends}. {QUARTER}"
 
 
-def listed(names: Sequence[str], what: str = "fields") -> str:
+def listed(names: Sequence[str]) -> str:
     """Name up to three, else count them: "Brindle 7 and Hask 4", "5 fields"."""
     if len(names) > _NAMED:
-        return f"{len(names)} {what}"
+        return f"{len(names)} fields"
     return " and ".join([", ".join(names[:-1]), names[-1]] if len(names) > 1 else names)
 
 
@@ -101,14 +102,24 @@ def answer(order: pd.DataFrame, least_mm: float = 0.0) -> str:
     short = list(partly(order)["name"])
     if wet.empty and not short:
         return NOTHING
-    tail = f"{listed(short, 'others')} will stay short" if short else ""
     if wet.empty:
-        return f"No field can be watered before planting; {tail}."
+        return f"No field can be watered before planting; {listed(short)} will stay short."
     named = wet if named.empty else named
     day = named["starts_on"].min()
     first = list(named.loc[named["starts_on"] == day, "name"])
-    tail = tail or _every(len(wet))
+    tail = f"{_who(short, first)} will stay short" if short else _every(len(wet))
     return f"Start {listed(first)} on {long_day(day)}; {tail}."
+
+
+def _who(short: Sequence[str], first: Sequence[str]) -> str:
+    """Name the fields that stay short; of many count those that do not start first apart."""
+    if len(short) <= _NAMED:
+        return listed(short)
+    others = sum(one not in first for one in short)
+    own = len(short) - others
+    started = "it" if len(first) == 1 else "they" if own == len(first) else f"{own} of them"
+    rest = f"{others} {'other' if others == 1 else 'others'}"
+    return " and ".join([started] * (own > 0) + [rest] * (others > 0))
 
 
 def _every(count: int) -> str:
@@ -170,9 +181,7 @@ def slack(source: Mapping[Any, Any], planned: object) -> str:
     return f"{name} may begin {later} before more stays unfilled."
 
 
-def unmet(
-    source: Mapping[Any, Any], system: System, planned: object = None, today: object = None
-) -> str:
+def unmet(source: Mapping[Any, Any], system: System) -> str:
     """Say plainly what a source cannot do, and what would put it right; empty if it can.
 
     Parameters
@@ -180,9 +189,6 @@ def unmet(
     source : mapping
         A row of ``order_sources`` with its ``name``.
     system : {"in", "mm"}
-    planned, today : date-like
-        The source's first day of watering in the plan, and the day on which this is read: an
-        earlier start that is already past is no remedy.
     """
     if not isinstance(source["limits"], str) or not source["limits"]:
         return ""
@@ -192,27 +198,13 @@ def unmet(
     unit = WATER.shown(system).unit
     said = f"{source['name']} can put on {given} of the {wanted} {unit}"
     said += f" by {day_text(source['by'], year=False)}" if as_day(source["by"]) else ""
-    late = _too_late(source["days_earlier"], planned, today)
-    ways = _ways(source, system, late=late)
-    said = f"{said}; {' or '.join(ways)}." if ways else f"{said}."
-    return f"{said} {_LATE.format(int(source['days_earlier']))}" if late else said
+    ways = _ways(source, system)
+    return f"{said}; {' or '.join(ways)}." if ways else f"{said}."
 
 
-def _too_late(days: float, planned: object, today: object) -> bool:
-    """Tell whether so many days before the planned first are gone already."""
-    first, now = as_day(planned), as_day(today)
-    if pd.isna(days) or first is None or now is None:
-        return False
-    return (first - now).days < days
-
-
-def _ways(source: Mapping[Any, Any], system: System, *, late: bool) -> list[str]:
+def _ways(source: Mapping[Any, Any], system: System) -> list[str]:
     ways = []
-    days, flow, more = (
-        source[key] for key in ("days_earlier", "extra_l_s", "extra_allocation_mm")
-    )
-    if not pd.isna(days) and not late:
-        ways.append(f"start {int(days)} {'day' if days == 1 else 'days'} earlier")
+    flow, more = (source[key] for key in ("extra_l_s", "extra_allocation_mm"))
     if not pd.isna(flow):
         ways.append(f"add {_flow(float(flow), system)}")
     if not pd.isna(more):

@@ -73,7 +73,7 @@ def test_the_answer_names_the_first_field_of_the_table(
     day = first["starts_on"]
     assert f"Start {fields.loc[first['field'], 'name']} on {day:%A} {day.day} {day:%B}" in words
     assert "Local water rules and permits come first." in words
-    assert "a quarter of its season" in words
+    assert "source’s season’s allocation" in words
     assert "past forecasts" in words
 
 
@@ -225,6 +225,7 @@ def test_the_calendar_has_an_event_for_each_stretch(shown: order_page.Shown) -> 
     words = order_take.calendar(shown)
     spans = order_page.blocks(shown.laid.plan)
     assert words.count("BEGIN:VEVENT") == sum(len(own) for own in spans.values())
+    assert ": 0.0 in net" not in words
     assert all(len(line.encode()) <= 75 for line in words.split("\r\n"))
 
 

@@ -33,3 +33,8 @@ def test_units_come_from_the_program_s_own_quantities():
     assert units["Short"] == "in or mm"
     assert units["Capacity"] == "gpm or L/s"
     assert units["Full point"] == "m³/m³"
+
+
+def test_net_water_is_what_reaches_the_soil_not_what_stays_of_it():
+    meanings = {term: meaning for term, meaning, _ in entries()}
+    assert meanings["Net, gross"].startswith("what reaches the soil;")

@@ -154,6 +154,27 @@ def test_answers_at_the_edges() -> None:
     )
 
 
+def test_a_field_that_starts_and_stays_short_is_not_one_of_the_others() -> None:
+    short = [(f"Short {at}", "water_part", 40.0, f"2025-03-{at + 3:02}", 6.0)
+             for at in range(1, 9)]  # fmt: skip
+    upper = ("Upper Dunnet", "water_part", 46.0, "2025-03-03", 6.0)
+    hask = ("Hask 4", "water", 90.0, "2025-03-03", 0.0)
+    one = an_order(upper, *short)
+    assert said.answer(one) == (
+        "Start Upper Dunnet on Monday 3 March; it and 8 others will stay short."
+    )
+    two = an_order(hask, upper, *short)
+    assert said.answer(two).endswith(
+        "on Monday 3 March; 1 of them and 8 others will stay short."
+    )
+    full = an_order(hask, *short)
+    assert said.answer(full).endswith("Monday 3 March; 8 others will stay short.")
+    none = an_order(*[(name, "not_reached", 0.0, None, 9.0) for name, *_ in short])
+    assert said.answer(none) == (
+        "No field can be watered before planting; 8 fields will stay short."
+    )
+
+
 def test_a_field_with_hardly_anything_to_put_on_is_not_named() -> None:
     order = an_order(("Quillet 1", "water", 0.9, "2025-03-01", 0),
                      ("Hask 4", "water", 90, "2025-03-03", 0))  # fmt: skip
@@ -161,31 +182,31 @@ def test_a_field_with_hardly_anything_to_put_on_is_not_named() -> None:
     assert said.answer(order.head(1), 2.5).startswith("Start Quillet 1 on Saturday 1 March")
 
 
+@pytest.mark.parametrize(("shares", "would", "whose"), [
+    ([0.5] * 7 + [0.1] * 16, "7 of 23 fields would", "their"),
+    ([0.5] + [0.1] * 22, "1 of 23 fields would", "its"),
+    ([0.1] * 23, "None of 23 fields would", "their"),
+    ([0.1, np.nan], "None of 1 field would", "its"),
+])  # fmt: skip
+def test_a_quarter_is_of_the_sources_allocation(
+    shares: list[float], would: str, whose: str
+) -> None:
+    told = said.quarter_words(pd.Series(shares), 0.25)
+    spend = f"spend more than a quarter of {whose} source’s season’s allocation"
+    assert told.startswith(f"{would} {spend}. Tick on each bar:")
+
+
 def test_what_cannot_be_met_is_said_plainly() -> None:
     source = {
         "name": "Well 2", "limits": "capacity", "given_mm": 1.4 * 25.4, "wanted_mm": 3.1 * 25.4,
-        "by": date(2025, 5, 1), "days_earlier": 12, "extra_l_s": 180 / 15.850323,
+        "by": date(2025, 5, 1), "extra_l_s": 180 / 15.850323,
         "extra_allocation_mm": float("nan"),
     }  # fmt: skip
-    assert said.unmet(source, "in") == (
-        "Well 2 can put on 1.4 of the 3.1 in by 1 May; start 12 days earlier or add 180 gpm."
-    )
+    wanted = "Well 2 can put on 1.4 of the 3.1 in by 1 May; add 180 gpm."
+    assert said.unmet(source, "in") == wanted
+    none = said.unmet({**source, "extra_l_s": float("nan")}, "in")
+    assert none == "Well 2 can put on 1.4 of the 3.1 in by 1 May."
     assert said.unmet({**source, "limits": ""}, "in") == ""
-
-
-def test_a_start_that_is_past_is_no_remedy() -> None:
-    source = {
-        "name": "Well 2", "limits": "capacity", "given_mm": 25.4, "wanted_mm": 50.8,
-        "by": date(2025, 5, 1), "days_earlier": 12, "extra_l_s": 180 / 15.850323,
-        "extra_allocation_mm": float("nan"),
-    }  # fmt: skip
-    today = date(2025, 3, 1)
-    assert "start 12 days earlier or add" in said.unmet(source, "in", date(2025, 3, 13), today)
-    late = said.unmet(source, "in", date(2025, 3, 12), today)
-    assert late == (
-        "Well 2 can put on 1.0 of the 2.0 in by 1 May; add 180 gpm. "
-        "It would have had to start 12 days earlier: that is past."
-    )
 
 
 def test_slack_is_counted_from_the_plan() -> None:

@@ -7,17 +7,18 @@ from time import perf_counter
 from typing import Any
 
 import numpy as np
+import pandas as pd
 import pytest
 from hypothesis import given
 from hypothesis import settings as how
 from hypothesis import strategies as st
 
 from analytics.settings import Settings
-from analytics.water.deadlines import latest_start_alone, queue_slack
+from analytics.water.deadlines import latest_start_alone, queue_slack, shortfall
 from analytics.water.order import solve
 from analytics.water.plan import in_blocks
 from analytics.water.programme import optimum
-from analytics.water.queue import OrderInputs, Source, Thirst
+from analytics.water.queue import OrderInputs, Source, Thirst, open_days, worth_watering
 from analytics.water.whatif import Change, changed
 
 FIRST = date(2026, 2, 1)
@@ -248,6 +249,26 @@ def test_slack_is_the_last_first_day_that_loses_nothing(seed):
         assert slack == max(k for k in range(19) if worth[k] >= worth[0] * (1 - 1e-7))
 
 
+@how(max_examples=20, deadline=None)
+@given(seed=SEEDS)
+def test_a_source_that_falls_short_has_no_earlier_day_to_start_on(seed):
+    """Days of one pass are one: an earlier day of the first pass adds nothing to it."""
+    case = drawn(seed)
+    for source in case.sources:
+        own = case.of_source(source.source)
+        made, solved = optimum(own)
+        said = shortfall(own, source.source, made, solved)
+        if not said.limits or said.extra_allocation_mm is not None:
+            continue
+        used = np.flatnonzero((solved.net_mm > 1e-9).any(axis=0))
+        first = used[0] if len(used) else len(own.days)
+        for one, stored in zip(own.fields, solved.stored_mm, strict=True):
+            short = one.target_mm - stored > own.settings.least_water_mm
+            if short and worth_watering(own, one):
+                idle = np.flatnonzero(open_days(own, one, source)[:first])
+                assert (idle > first - own.settings.pass_days).all()
+
+
 def test_no_need_no_water():
     found = solve(inputs([a_field(target=0.0)], [a_source()]))
     assert found.plan.empty
@@ -255,6 +276,15 @@ def test_no_need_no_water():
     assert row["net_mm"] == 0
     assert found.order["rank"].isna().all()
     assert '"none_needed"' in row["reason"]
+
+
+@pytest.mark.parametrize("target_mm", [0.03, 0.34, 1.0])
+def test_a_target_too_small_for_a_pass_is_no_need(target_mm):
+    found = solve(inputs([a_field("little", target=target_mm), a_field("dry")], [a_source()]))
+    row = by_field(found.order)["little"]
+    assert '"none_needed"' in row["reason"]
+    assert pd.isna(row["rank"])
+    assert set(found.plan["field"]) == {"dry"}
 
 
 def by_field(frame) -> dict[Any, dict[Any, Any]]:
@@ -308,7 +338,7 @@ def test_what_cannot_be_met_is_said_with_what_would_mend_it():
     assert said["wanted_mm"] == pytest.approx(100.0)
     assert said["given_mm"] == pytest.approx(34560 * 0.85 / 500, rel=1e-6)
     assert said["limits"] == "capacity"
-    assert said["days_earlier"] == 8  # 24 264 m3 more, 7.02 days
+    assert "days_earlier" not in said  # every day from tomorrow is pumped already
     assert said["extra_l_s"] == pytest.approx(58823.53 / 10 / 86.4 - 40, abs=0.01)
     assert said["by"] == FIRST + timedelta(days=9)
     mended = solve(

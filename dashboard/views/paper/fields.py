@@ -38,7 +38,7 @@ def fields_page(store: data.Store, whose: str, system: System) -> list[Block]:
         words("head", "Fields, shortest first"),
         table(head, lines, words_first=2, widths=[2.2, 2.2, 1.2, 0.9, 1.3, 1, 0.9, 0.9, 1.1]),
         words("head", "What to do"), words("text", order_words.answer(order)),
-        *_unmet(store, laid, order, system), *_season(store, district, system), *cautions(),
+        *_unmet(laid, order, system), *_season(store, district, system), *cautions(),
     ]  # fmt: skip
 
 
@@ -84,12 +84,8 @@ def _line(row: dict[Any, Any], water: dict[Any, Any] | None, system: System) -> 
     return [row["name"], answers.detail_of(row), *known, *planned]
 
 
-def _unmet(
-    store: data.Store, laid: watering.Laid, order: pd.DataFrame, system: System
-) -> list[Block]:
+def _unmet(laid: watering.Laid, order: pd.DataFrame, system: System) -> list[Block]:
     """Say what the sources that feed these fields cannot do."""
-    first = laid.plan.groupby("source")["date"].min()
     own = laid.sources[laid.sources["source"].isin(order["source"].dropna())]
-    said = [order_words.unmet(row, system, first.get(row["source"]), store.as_of)
-            for row in own.to_dict("records")]  # fmt: skip
+    said = [order_words.unmet(row, system) for row in own.to_dict("records")]
     return [words("text", one) for one in said if one]

@@ -63,9 +63,8 @@ def figure_of(shown: Shown, rows: list[Any]) -> str:
 
 def unmet(shown: Shown) -> None:
     """Say plainly of each source what it cannot do, and what would put it right."""
-    first = shown.laid.plan.groupby("source")["date"].min()
     for row in shown.laid.sources.to_dict("records"):
-        short = said.unmet(row, shown.system, first.get(row["source"]), shown.today)
+        short = said.unmet(row, shown.system)
         if short:
             st.html(f'<p class="ow-second">{escape(short)}</p>')
 

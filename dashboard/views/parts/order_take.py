@@ -9,7 +9,7 @@ import pandas as pd
 import streamlit as st
 
 from analytics.report import export, ics, valves
-from analytics.units import WATER, System, convert, text
+from analytics.units import WATER, System, convert
 from analytics.water.pumping import M3_PER_MM_HA
 from dashboard import words
 from dashboard.data import watering
@@ -80,7 +80,7 @@ def _event(  # noqa: PLR0917 - each is a fact of one stretch
 ) -> ics.Event:
     own = plan[(plan["field"] == field) & (plan["date"] >= pd.Timestamp(first))
                & (plan["date"] <= pd.Timestamp(last))]  # fmt: skip
-    net, gross = (text(own[key].sum(), WATER, system) for key in ("net_mm", "gross_mm"))
+    net, gross = (said.little(own[key].sum(), system) for key in ("net_mm", "gross_mm"))
     return ics.Event(
         uid=f"{field}-{first:%Y%m%d}@overwinter.invalid", first=first, last=last,
         title=f"Water {name}: {net} net", place=name,

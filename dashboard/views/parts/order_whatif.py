@@ -128,9 +128,8 @@ def _compared(shown: Shown, told: Told) -> None:
         return
     rows = pairs(shown.laid, then)
     st.html(f'<p class="ow-second">{_verdict(shown.laid, then, shown.system)}</p>')
-    first = then.plan.groupby("source")["date"].min()
     for row in then.sources.to_dict("records"):
-        short = said.unmet(row, shown.system, first.get(row["source"]), shown.today)
+        short = said.unmet(row, shown.system)
         if short:
             frame.muted(short)
     last = max(day for laid in (shown.laid, then) for day in _last_days(laid, shown.today))
