@@ -49,7 +49,7 @@ def test_what_fell_and_was_put_on_is_what_the_tally_received(demo_store, monkeyp
     had = received(store, f"{store.as_of}").set_index("field")
     tally = people.table(demo_store, "tally")
     bare = tally[tally["depth_cm"].isna() & tally["open"] & ~tally["standing"]]
-    bare = bare[pd.to_datetime(bare["to"]) == pd.Timestamp(store.as_of)]
+    bare = bare[pd.to_datetime(bare["to"]) == pd.Timestamp(str(store.as_of))]
     want = bare.dropna(subset=["received_mm"]).set_index("field")["received_mm"]
     mm = had["fell_mm"] + had["since_mm"].fillna(0)
     assert len(want) > 20
