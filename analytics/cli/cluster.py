@@ -30,8 +30,8 @@ def joined(address: str, store: Path) -> Iterator[Executor]:
     Raises
     ------
     InputRefused
-        When the library is missing, nobody answers, there is no worker, or one does not see
-        this very store or has another Overwinter.
+        When the library is missing, the address has no port, nobody answers, there is no
+        worker, or one does not see this very store or has another Overwinter.
     """
     where = f"cluster {address}"
     try:
@@ -39,6 +39,7 @@ def joined(address: str, store: Path) -> Iterator[Executor]:
     except ImportError as why:
         remedy = 'Run: pip install "overwinter[cluster]"'
         raise InputRefused(where, "dask.distributed is not installed.", remedy) from why
+    _has_port(address, where)
     try:
         client: Any = library.Client(address, timeout=PATIENCE, set_as_default=False)
     except (OSError, TimeoutError, ValueError, asyncio.CancelledError) as why:
@@ -47,6 +48,15 @@ def joined(address: str, store: Path) -> Iterator[Executor]:
     with client:
         _same(client, where, store)
         yield client.get_executor(pure=False, retries=1)
+
+
+def _has_port(address: str, where: str) -> None:
+    """Refuse what is no address: a client of it never opens, and holds up the end by 40 s."""
+    try:
+        importlib.import_module("distributed.comm").get_address_host_port(address)
+    except ValueError as why:
+        found = f"this is not the address of a scheduler ({why})."
+        raise InputRefused(where, found, "Write it like tcp://HOST:8786.") from why
 
 
 def _same(client: Any, where: str, store: Path) -> None:

@@ -6,6 +6,7 @@ import sys
 import geopandas as gpd
 import pandas as pd
 
+from analytics import outfile
 from analytics.cli.talk import remark, say
 from analytics.contract import READINGS, TABLES
 from analytics.errors import InputRefused
@@ -73,6 +74,7 @@ def export_all(asked: argparse.Namespace) -> int:
     be mapped at once. A GIS joins the other tables by field or site.
     """
     layout.require(asked.store)
+    outfile.require(asked.out, (".gpkg",))
     names = [one for one in TABLES if one not in LONG]
     frames = {name: people.table(asked.store, name) for name in names}
     fields, sites = people.fields(asked.store), frames["sites"]

@@ -4,13 +4,17 @@ import argparse
 import subprocess
 import sys
 
+from analytics import outfile
 from analytics.cli import serving
 from analytics.store import layout
+
+ENDINGS = (".pdf", ".pptx")
 
 
 def run(asked: argparse.Namespace) -> int:
     """Make a report of fields, of a grower's, or of the district."""
     layout.require(asked.store)
+    outfile.require(asked.out, ENDINGS)
     words = ["--paper", asked.paper, "--out", str(asked.out)]
     words += [f"--field={one}" for one in asked.field]
     words += [f"--grower={asked.grower}"] if asked.grower else []

@@ -6,6 +6,10 @@ from pathlib import Path
 import geopandas as gpd
 import pandas as pd
 import pyogrio
+from pyogrio.errors import DataLayerError, DataSourceError
+
+from analytics import outfile
+from analytics.errors import InputRefused
 
 _SIMPLE = (str, float, int, bool)
 
@@ -24,21 +28,25 @@ def geopackage(tables: Mapping[str, pd.DataFrame], out: Path) -> int:
     -------
     int
         How many layers were written.
+
+    Raises
+    ------
+    InputRefused
+        When every table is empty, or the file cannot be written.
     """
-    unfinished = out.with_name(f".unfinished-{out.name}")
-    unfinished.unlink(missing_ok=True)
-    count = 0
+    laid = {name: frame for name, frame in tables.items() if not frame.empty}
+    if not laid:
+        found = "there is nothing to write in it: every table is empty."
+        raise InputRefused(str(out), found, "Import files into the store first.")
     try:
-        for name, frame in tables.items():
-            if frame.empty:
-                continue
-            pyogrio.write_dataframe(_plain(frame), unfinished, layer=name, driver="GPKG",
-                                    append=count > 0)  # fmt: skip
-            count += 1
-        unfinished.replace(out)
-    finally:
-        unfinished.unlink(missing_ok=True)
-    return count
+        with outfile.unfinished(out) as beside:
+            for place, (name, frame) in enumerate(laid.items()):
+                pyogrio.write_dataframe(_plain(frame), beside, layer=name, driver="GPKG",
+                                        append=place > 0)  # fmt: skip
+    except (DataSourceError, DataLayerError) as why:
+        found = f"cannot be written ({' '.join(str(why).split())})."
+        raise InputRefused(str(out), found, "Make room, or name another file.") from why
+    return len(laid)
 
 
 def _plain(frame: pd.DataFrame) -> pd.DataFrame:

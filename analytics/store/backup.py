@@ -14,6 +14,7 @@ from collections.abc import Callable
 from pathlib import Path, PurePosixPath
 from typing import IO
 
+from analytics import outfile
 from analytics.errors import InputRefused, StoreError
 from analytics.store import connection
 from analytics.store.paths import LOCKS, database, require
@@ -44,7 +45,7 @@ def back_up(store: Path, out: Path, progress: Progress | None = None) -> int:
     ------
     StoreMissing, StoreBusy
     InputRefused
-        When the copy would lie inside the store.
+        When the copy would lie inside the store, or cannot be written.
     StoreError
         When what was written does not read back as it was.
     """
@@ -52,16 +53,12 @@ def back_up(store: Path, out: Path, progress: Progress | None = None) -> int:
     if store.resolve() in out.resolve().parents:
         found = "lies inside the store that it is to copy."
         raise InputRefused(str(out), found, "Name a file elsewhere, best on another disk.")
-    unfinished = out.with_name(f".{out.name}.unfinished")
-    try:
+    with outfile.unfinished(out) as beside:
         with connection.turn(store), connection.publishing(store):
             with connection.writing(store):
                 pass  # what a crash left in the log goes into the database's file
-            sums = _pack(store, unfinished, progress)
-        _verify(unfinished)
-        unfinished.replace(out)
-    finally:
-        unfinished.unlink(missing_ok=True)
+            sums = _pack(store, beside, progress)
+        _verify(beside)
     return len(sums)
 
 

@@ -61,6 +61,9 @@ def require(store: Path) -> None:
     StoreMissing
         When there is no store at the path.
     """
+    if store.is_file():
+        message = f"{store}: this is a file, not a store's folder. Name the folder of a store."
+        raise StoreMissing(message)
     if not database(store).is_file():
         message = (
             f"{store}: there is no Overwinter store here. "

@@ -41,6 +41,14 @@ def test_no_store_is_said_in_a_sentence(tmp_path: Path) -> None:
         layout.require(tmp_path)
 
 
+def test_a_file_is_not_told_to_become_a_store(tmp_path: Path) -> None:
+    file = tmp_path / "afile"
+    file.touch()
+    with pytest.raises(StoreMissing, match="this is a file") as why:
+        layout.require(file)
+    assert "init" not in str(why.value)
+
+
 def test_a_newer_store_is_refused_and_left_alone(store: Path) -> None:
     with connection.writing(store) as db:
         db.execute("INSERT INTO schema_version VALUES (?)", [schema.VERSION + 1])

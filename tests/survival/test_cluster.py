@@ -71,8 +71,21 @@ def test_a_worker_that_does_not_see_the_store_is_told(
         pass
 
 
-def test_nobody_answers(store: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_nobody_answers(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr("analytics.cli.cluster.PATIENCE", timedelta(milliseconds=300))
-    for address in ("tcp://127.0.0.1:9", "nonsense"):
-        with pytest.raises(InputRefused, match="nobody answers"), joined(address, store):
-            pass
+    address = "tcp://127.0.0.1:9"
+    with (
+        pytest.raises(InputRefused, match=f"{address}: nobody answers"),
+        joined(address, tmp_path),
+    ):
+        pass
+
+
+@pytest.mark.parametrize("address", ["foo", "tcp://foo", "tcp://foo:first", ""])
+def test_what_is_no_address_makes_no_client(
+    address: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.delattr(distributed, "Client")  # left half open it waits 40 s at the end
+    told = rf"^cluster {address}: this is not the address of a scheduler .* tcp://HOST:8786\.$"
+    with pytest.raises(InputRefused, match=told), joined(address, tmp_path):
+        pass

@@ -162,6 +162,28 @@ def test_refusals_have_status_1_and_usage_2(
         assert left.value.code == 2, words
 
 
+@pytest.mark.parametrize(("command", "ending"), [("export", "gpkg"), ("report", "pdf")])
+@pytest.mark.parametrize(
+    ("name", "found", "remedy"),
+    [
+        ("no/such/x.{}", "there is no folder", "Make it, or name a file in another."),
+        ("folder", "this is a folder", "Name a file in it."),
+        ("x.txt", "the name does not end in .{}", "x.{}."),
+    ],
+)
+def test_a_file_that_cannot_be_made_is_named_as_it_was_asked_for(
+    store: Path, capfd: pytest.CaptureFixture[str], *,
+    command: str, ending: str, name: str, found: str, remedy: str,
+) -> None:  # fmt: skip
+    out = store.parent / name.format(ending)
+    (store.parent / "folder").mkdir()
+    assert main([command, str(store), "--out", str(out)]) == 1
+    (said,) = capfd.readouterr().err.splitlines()
+    assert said.startswith(f"overwinter: {out}: {found.format(ending)}")
+    assert said.endswith(remedy.format(ending))
+    assert not out.is_file()
+
+
 @pytest.mark.parametrize(
     "command", ["demo", "init", "import", "assess", "table", "serve", "check"]
 )

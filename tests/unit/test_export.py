@@ -12,10 +12,11 @@ import pandas as pd
 import pyogrio
 import pytest
 import shapely
+from pyogrio.errors import DataSourceError
 
 from analytics.cli import main
 from analytics.errors import InputRefused
-from analytics.report import export
+from analytics.report import export, whole
 from analytics.store import people
 
 
@@ -161,3 +162,21 @@ def test_a_whole_store_goes_into_one_geopackage(tmp_path: Path, demo_store: Path
     assert back.crs == "EPSG:4326"
     assert set(back["name"]) == set(people.fields(demo_store)["name"])
     assert list(tmp_path.iterdir()) == [out]
+
+
+def test_a_geopackage_that_cannot_be_written_is_refused_by_its_own_name(
+    tmp_path: Path, frame: pd.DataFrame, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def full(_: object, path: Path, **__: object) -> None:
+        raise DataSourceError(path)
+
+    monkeypatch.setattr(pyogrio, "write_dataframe", full)
+    with pytest.raises(InputRefused, match=rf"^{tmp_path}/all.gpkg: .* \(.*\)"):
+        whole.geopackage({"sites": frame}, tmp_path / "all.gpkg")
+    assert not [*tmp_path.iterdir()]
+
+
+def test_an_empty_store_makes_no_geopackage(tmp_path: Path) -> None:
+    with pytest.raises(InputRefused, match="every table is empty"):
+        whole.geopackage({"sites": pd.DataFrame({"site": []})}, tmp_path / "all.gpkg")
+    assert not [*tmp_path.iterdir()]

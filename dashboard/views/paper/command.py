@@ -4,6 +4,7 @@ import argparse
 import os
 from pathlib import Path
 
+from analytics import outfile
 from analytics.cli.talk import Bar, complain, remark
 from analytics.errors import InputRefused, OverwinterError, StoreError
 from dashboard import data
@@ -42,9 +43,8 @@ def _make(asked: argparse.Namespace) -> int:
     bar = Bar()
     made = _slides(store, asked) if _is_deck(asked.out) else _pages(store, asked, bar)
     bar.close()
-    unfinished = asked.out.with_name(f".{asked.out.name}.unfinished")
-    unfinished.write_bytes(made)
-    unfinished.replace(asked.out)
+    with outfile.unfinished(asked.out) as beside:
+        beside.write_bytes(made)
     remark(f"{asked.out}: {len(made) / 1024:.0f} kB.")
     return 0
 
