@@ -3,6 +3,7 @@
 import re
 from collections.abc import Mapping, Sequence
 from itertools import permutations, zip_longest
+from statistics import median
 from typing import Any
 
 from analytics.errors import InputRefused
@@ -199,6 +200,10 @@ def _numbers(cells: list[str]) -> list[float]:
     return numbers
 
 
+WHOLE = 100.0
+"""What a share of a volume cannot exceed, %; a spike may."""
+
+
 def _by_range(quantity: str, numbers: list[float], where: str) -> tuple[str, str]:
     """Decide a unit by the values, or refuse."""
     kind = KINDS[quantity]
@@ -208,7 +213,7 @@ def _by_range(quantity: str, numbers: list[float], where: str) -> tuple[str, str
     if quantity == "vwc":
         unit = (
             "percent"
-            if high >= at.percent_from
+            if high >= at.percent_from and median(numbers) <= WHOLE
             else "fraction"
             if high <= at.fraction_to
             else ""

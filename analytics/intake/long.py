@@ -4,6 +4,7 @@ import numpy as np
 import pyarrow as pa
 
 from analytics.contract import READINGS
+from analytics.errors import InputRefused
 from analytics.intake import cells
 from analytics.intake import sheet as sheets
 from analytics.intake.known import Known
@@ -17,6 +18,7 @@ from analytics.intake.stamps import read_stamps
 from analytics.intake.taken import Taken, groups, instants, refuse_if_blank, refuse_if_nothing
 from analytics.intake.whose import codes
 from analytics.model import Floats
+from analytics.settings import Settings
 
 VALUES = ("depth_cm", "vwc", "soil_temp_c")
 TYPES = {
@@ -32,7 +34,7 @@ def read_long(seen: Seen, known: Known) -> Taken:
     Raises
     ------
     InputRefused
-        When a column is missing, or not one row can be taken.
+        When a column is missing, not one row can be taken, or moisture is no share of a volume.
     """
     require(seen.name, READINGS, seen.columns)
     types = {name: kind for name, kind in TYPES.items() if name in seen.columns}
@@ -63,10 +65,25 @@ def _take(sheet: Sheet, known: Known) -> Taken | None:
     ]
     records = tuple(one.record for one in made)
     refuse_if_blank(sheet.name, records, weather=False)
+    _refuse_if_no_share(sheet.name, values["vwc"][good])
     return Taken(
         records=records, weather=None, rejects=rejects, notes=tuple(when.notes),
         rows_in=len(code) + len(sheet.ragged), **together(made),
     )  # fmt: skip
+
+
+def _refuse_if_no_share(name: str, vwc: Floats) -> None:
+    """Refuse moisture in another unit: it would take the place of good readings.
+
+    A spike or two are for the flags to find.
+    """
+    known = vwc[np.isfinite(vwc)]
+    usual = float(np.median(known)) if len(known) else 0.0
+    if usual > Settings().fraction_to:
+        found = f"half of its moisture lies above {usual:.3g} m3/m3, which no soil holds."
+        remedy = "Give m3/m3 in the column vwc: percent divided by 100."
+        where = f"{name}, column 'vwc'"
+        raise InputRefused(where, found, remedy)
 
 
 def _values(sheet: Sheet) -> tuple[dict[str, Floats], list[Check]]:

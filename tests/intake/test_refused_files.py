@@ -67,6 +67,8 @@ def refused(path: Path, **options: object) -> InputRefused:
         ("a.csv", LONG.encode() + ROW.encode().replace(b"p1", b"p9"), "'site'", "known site"),
         ("a.csv", LONG.encode() + b"p1,2024-02-30,30,0.2\n", "row 2, column 'time'", "not one"),
         ("a.csv", LONG.encode() + b"p1,2024-02-03,30,NA\n", "a.csv", "no reading"),
+        ("a.csv", LONG.encode() + b"p1,2024-02-03,30,25\n", "column 'vwc'", "no soil holds"),
+        ("a.csv", b"time,sm 10 cm\n2024-03-01,990\n2024-03-02,1007\n", "'sm 10 cm'", "unit"),
     ],
 )
 def test_a_bad_file_is_refused_in_one_sentence(
@@ -139,3 +141,12 @@ def test_sentences_name_row_and_column(tmp_path: Path) -> None:
         "seasons.csv, row 3, column 'planted_on': '2024-02-30' is not a date. "
         "Write a day of the calendar as year-month-day, such as 2024-11-05."
     )
+
+
+def test_a_spike_does_not_make_moisture_another_unit(tmp_path: Path) -> None:
+    path = tmp_path / "a.csv"
+    path.write_text(LONG + ROW + ROW.replace("00:00", "01:00") + "p1,2024-03-02,30,7.5\n")
+    assert read(path, KNOWN).readings[0].theta.max() == pytest.approx(7.5)
+    path = tmp_path / "p1.csv"
+    path.write_text("time,sm 10 cm\n2024-03-01,31\n2024-03-02,655\n2024-03-03,30\n")
+    assert read(path, KNOWN).readings[0].theta[0, 0] == pytest.approx(0.31)
