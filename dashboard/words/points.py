@@ -26,6 +26,7 @@ CANDIDATES = {
     "drained": "drained to",
 }
 NOT_SIGNED = "Say who sets it, and why: both are kept with the point."
+ANEW = "The page was connected anew; nothing was changed. Look at the value, then press again."
 WINS = "A set point holds until it is taken back. Pinned, “accept all” passes it by as well."
 NO_PREVIEW = "Type or choose another value to see what it would change before it is saved."
 NOT_ACCEPTED = "No layer waits to be accepted: what is sure is set already."
@@ -142,6 +143,24 @@ def accepted(count: int) -> str:
 def saved(point: str, value: float, name: str) -> str:
     """Say that a point was saved and the site worked out anew."""
     return f"{POINT_NAMES[point].capitalize()} {value:.3f} saved; {name} is worked out anew."
+
+
+def holds(value: float, by: str, basis: str) -> str:
+    """Name a version in force: "0.310 set by Ann", "0.334, learned"."""
+    return f"{theta(value)} set by {by}" if by else f"{theta(value)}, {basis},"
+
+
+def overtaken(point: str, now: str, value: float) -> str:
+    """Say that a point changed since a person began to enter theirs, and how to go on."""
+    return (
+        f"The {POINT_NAMES[point]} changed meanwhile: {now} holds now. {value:.3f} is not "
+        f"saved; to put it in its place, press “{save_over(value)}”."
+    )
+
+
+def save_over(value: float) -> str:
+    """Name the button that saves over what another set meanwhile."""
+    return f"Save {value:.3f} all the same"
 
 
 def taken_back(point: str, value: float, name: str) -> str:

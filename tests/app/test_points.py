@@ -5,6 +5,7 @@ import shutil
 from concurrent.futures import ThreadPoolExecutor
 from datetime import date
 from pathlib import Path
+from typing import Any
 
 import geopandas as gpd
 import numpy as np
@@ -119,6 +120,26 @@ def signed(app: AppTest, by: str = "A. Ash", why: str = "cored in March") -> App
     return app
 
 
+def other_window(store: Path, value: float, by: str = "Ann") -> int:
+    """Save the top layer's full point as the page of another window would; give its number."""
+    there = data.opened()
+    mine = data.SetPoint(
+        site="s1", placement=2, depth_cm=15.0, point="full", value=value, set_by=by,
+        valid_from=data.holds_from(there, "s1"), reason="a core of another day",
+    )  # fmt: skip
+    assert data.set_all(there, [mine], lambda share, site: None) == {}
+    return int(set_points(store)["id"].max())
+
+
+def reconnected(app: AppTest, **address: str) -> AppTest:
+    """Give a new session's first run, which is sent what the old one's browser shows."""
+    fresh = AppTest.from_file(APP, default_timeout=60)
+    for name, value in address.items():
+        fresh.query_params[name] = value
+    fresh._page_hash = app._page_hash
+    return fresh._run(app._tree.get_widget_states())
+
+
 def test_the_page_answers_first(store: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     text = words(opened(store, monkeypatch))
     assert re.search(
@@ -183,6 +204,89 @@ def test_saving_writes_one_version_and_results_follow_then_taking_back_restores_
     assert "a wheel track" in text  # the history keeps it
     for name, frame in before.items():
         pd.testing.assert_frame_equal(people.table(store, name), frame)
+
+
+def test_what_is_typed_outlives_a_change_elsewhere_and_is_never_saved_unasked(
+    store: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    ben = opened(store, monkeypatch, layer="15")
+    ben.number_input(key="point_value").set_value(0.32).run()
+    signed(ben, "Ben")
+    other_window(store, 0.31)
+    ben.button(key="point_save").click().run()
+    assert "0.310 set by Ann holds now" in words(ben)
+    assert ben.number_input(key="point_value").value == 0.32
+    assert list(set_points(store)["value"]) == [0.31]
+    ben.button(key="point_over").click().run()
+    assert "Full point 0.320 saved" in words(ben)
+    saved = set_points(store)
+    assert list(zip(saved["value"], saved["set_by"], strict=True)) == [
+        (0.32, "Ben"), (0.31, "Ann"),
+    ]  # fmt: skip
+    ben.run()
+    assert "holds now" not in words(ben)
+
+
+def test_a_number_that_was_only_signed_is_kept_as_if_typed(
+    store: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    ben = opened(store, monkeypatch, layer="15")
+    shown = ben.number_input(key="point_value").value
+    signed(ben, "Ben")
+    other_window(store, 0.31)
+    ben.button(key="point_save").click().run()
+    assert "0.310 set by Ann holds now" in words(ben)
+    ben.run()
+    assert ben.number_input(key="point_value").value == shown
+    assert len(set_points(store)) == 1
+
+
+def test_a_box_nobody_touched_follows_what_holds(
+    store: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    app = opened(store, monkeypatch, layer="15")
+    other_window(store, 0.31)
+    app.run()
+    assert app.number_input(key="point_value").value == 0.31
+    assert app.slider(key="point_drag").value == 0.31
+    assert "holds now" not in words(app)
+
+
+def test_a_point_set_while_a_save_waits_its_turn_is_not_saved_over(
+    store: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    app = opened(store, monkeypatch, layer="15")
+    app.number_input(key="point_value").set_value(0.32).run()
+    waits = data.set_all
+
+    def overtaken(*args: Any, **named: Any) -> dict[str, str]:
+        monkeypatch.setattr(data, "set_all", waits)
+        other_window(store, 0.31)
+        return waits(*args, **named)
+
+    monkeypatch.setattr(data, "set_all", overtaken)
+    signed(app, "Ben").button(key="point_save").click().run()
+    assert "0.31 m3/m3 by Ann" in words(app)
+    assert list(set_points(store)["value"]) == [0.31]
+    app.run()
+    assert app.number_input(key="point_value").value == 0.32
+    assert "0.310 set by Ann holds now" in words(app)
+
+
+def test_a_new_session_keeps_what_the_browser_shows_and_saves_on_a_second_click(
+    store: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    app = opened(store, monkeypatch, layer="15")
+    app.number_input(key="point_value").set_value(0.34).run()
+    signed(app, "Ben").button(key="point_save").click()
+    fresh = reconnected(app, layer="15")
+    assert "connected anew" in words(fresh)
+    assert set_points(store).empty
+    assert fresh.number_input(key="point_value").value == 0.34
+    assert fresh.slider(key="point_drag").value == 0.34
+    fresh.button(key="point_save").click().run()
+    assert "Full point 0.340 saved" in words(fresh)
+    assert list(set_points(store)["value"]) == [0.34]
 
 
 def test_what_the_record_says_can_be_chosen_again_with_all_its_digits(
