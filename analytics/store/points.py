@@ -116,7 +116,7 @@ def take_back(store: Path, number: int, by: str, why: str) -> str:
             db, "take_back_set_point", id=number, at=datetime.now(UTC), by=by, why=why
         )
         if not changed:
-            found = "there is no such version, or it was taken back already."
+            found = "it was taken back already, or a later version holds."
             raise InputRefused(where, found, "Reload the page and look at the history.")
         site = str(changed[0][0])
         statements.execute(db, "touch_sites", sites=[site])

@@ -9,6 +9,7 @@ from dashboard.state.selection import FIELD, GROWN, LAYER, POINT, POINTS, PROBE,
 
 VALUE, DRAG, FROM = "point_value", "point_drag", "point_from"
 TYPED = "typed"
+SAVE, BACK = "save", "back"
 _BEGUN, _PRESSED, _TOLD = "point_begun", "point_pressed", "told"
 
 
@@ -101,14 +102,15 @@ def overtaken(now: Version) -> bool:
     return st.session_state[_BEGUN].over != now
 
 
-def press(drawn: Version) -> None:
-    """Note, from the callback of saving, what held on the page where it was pressed."""
-    st.session_state[_PRESSED] = drawn
-    st.session_state[_BEGUN] = replace(st.session_state[_BEGUN], value=None)
+def press(what: str, drawn: Version) -> None:
+    """Note from a button's callback what held on the page where it was pressed."""
+    st.session_state[_PRESSED] = (what, drawn)
+    if what == SAVE:
+        st.session_state[_BEGUN] = replace(st.session_state[_BEGUN], value=None)
 
 
-def pressed() -> Version | None:
-    """Give what held on the page where a button was pressed, once; None in a new session."""
+def pressed() -> tuple[str, Version] | None:
+    """Give what was pressed, and what held on its page, once; None in a new session."""
     return st.session_state.pop(_PRESSED, None)
 
 

@@ -146,8 +146,8 @@ def saved(point: str, value: float, name: str) -> str:
 
 
 def holds(value: float, by: str, basis: str) -> str:
-    """Name a version in force: "0.310 set by Ann", "0.334, learned"."""
-    return f"{theta(value)} set by {by}" if by else f"{theta(value)}, {basis},"
+    """Name a version in force: "0.310 set by Ann", "0.334 (learned)"."""
+    return f"{theta(value)} set by {by}" if by else f"{theta(value)} ({basis})"
 
 
 def overtaken(point: str, now: str, value: float) -> str:
@@ -163,9 +163,19 @@ def save_over(value: float) -> str:
     return f"Save {value:.3f} all the same"
 
 
-def taken_back(point: str, value: float, name: str) -> str:
+def take_back(held: str) -> str:
+    """Name the button that takes a set version back."""
+    return f"Take back {held}"
+
+
+def not_taken_back(drawn: str, now: str) -> str:
+    """Say that the version on the button was not taken back, since another one holds."""
+    return f"{drawn} does not hold any more: {now} does. Nothing was taken back."
+
+
+def taken_back(point: str, held: str, name: str) -> str:
     """Say that a set point was taken back."""
     return (
-        f"{POINT_NAMES[point].capitalize()} {value:.3f} taken back; what stood before holds "
+        f"{POINT_NAMES[point].capitalize()} {held} taken back; what stood before holds "
         f"again, and {name} is worked out anew."
     )

@@ -289,6 +289,28 @@ def test_a_new_session_keeps_what_the_browser_shows_and_saves_on_a_second_click(
     assert list(set_points(store)["value"]) == [0.34]
 
 
+def test_only_the_version_on_the_button_is_taken_back(
+    store: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("OVERWINTER_STORE", str(store))
+    other_window(store, 0.31)
+    app = opened(store, monkeypatch, layer="15")
+    assert app.button(key="point_back").label == "Take back 0.310 set by Ann"
+    signed(app, "Ann", "a slip")
+    newest = other_window(store, 0.32, "Ben")
+    app.button(key="point_back").click().run()
+    text = words(app)
+    assert "0.310 set by Ann does not hold any more: 0.320 set by Ben does" in text
+    assert "changed meanwhile" not in text
+    assert set_points(store)["reverted_at"].isna().all()
+    data.take_back(data.opened(), newest, "Ben", "a slip", lambda share, site: None)
+    app.button(key="point_back").click().run()  # still Ben's
+    assert "0.320 set by Ben does not hold any more: 0.310 set by Ann does" in words(app)
+    app.button(key="point_back").click().run()
+    assert "Full point 0.310 set by Ann taken back" in words(app)
+    assert set_points(store)["reverted_by"].tolist() == ["Ben", "Ann"]
+
+
 def test_what_the_record_says_can_be_chosen_again_with_all_its_digits(
     store: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:

@@ -80,22 +80,26 @@ def _signed(
                          key="point_pin")  # fmt: skip
     with st.container(horizontal=True):
         save = _save_button(holds, value)
-        held = _held(layer)
-        back = held is not None and st.button(
-            f"Take back {said.theta(held['value'])} set by {held['set_by']}", key="point_back"
-        )
-    drawn = state.points.pressed()
+        back = holds.number > 0 and st.button(
+            said.take_back(holds.told), key="point_back", on_click=state.points.press,
+            args=(state.points.BACK, holds),
+        )  # fmt: skip
     if state.points.overtaken(holds):
         st.warning(said.overtaken(layer.point, holds.told, value))
+    what, drawn = state.points.pressed() or ("", None)
+    if what == state.points.BACK and drawn is not None and drawn != holds:
+        st.warning(said.not_taken_back(drawn.told, holds.told))
     if not save and not back:
         return
-    if not by.strip() or not why.strip():
-        st.warning(said.NOT_SIGNED)
-    elif back and held is not None:
-        _take_back(layer, held, by.strip(), why.strip())
-    elif drawn is None:
+    if drawn is None:
         st.warning(said.ANEW)
-    elif drawn == holds:
+    elif not by.strip() or not why.strip():
+        st.warning(said.NOT_SIGNED)
+    elif drawn != holds:
+        return  # said above
+    elif back:
+        _take_back(layer, holds, by.strip(), why.strip())
+    else:
         mine = _point(layer, value, offered, by=by.strip(), why=why.strip(), pinned=pinned)
         _save(layer, mine, holds)
 
@@ -108,7 +112,8 @@ def _save_button(holds: Version, value: float) -> bool:
     label, key = "Save this point", "point_save"
     if state.points.overtaken(holds):
         label, key = said.save_over(value), "point_over"
-    return st.button(label, key=key, on_click=state.points.press, args=(holds,))
+    return st.button(label, key=key, on_click=state.points.press,
+                     args=(state.points.SAVE, holds))  # fmt: skip
 
 
 def _save(layer: Layer, mine: data.SetPoint, over: Version) -> None:
@@ -158,13 +163,11 @@ def _holds(layer: Layer) -> Version:
                    told=said.holds(one["value"], by, basis))  # fmt: skip
 
 
-def _take_back(layer: Layer, held: dict[Any, Any], by: str, why: str) -> None:
-    failed = carried_out(
-        lambda tell: data.take_back(layer.store, int(held["id"]), by, why, tell)
-    )
+def _take_back(layer: Layer, held: Version, by: str, why: str) -> None:
+    failed = carried_out(lambda tell: data.take_back(layer.store, held.number, by, why, tell))
     if failed is not None:
         state.points.finish()
-        done(failed, said.taken_back(layer.point, held["value"], layer.name))
+        done(failed, said.taken_back(layer.point, held.told, layer.name))
 
 
 def before_after(layer: Layer, value: float) -> None:
