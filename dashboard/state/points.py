@@ -7,7 +7,7 @@ import streamlit as st
 
 from dashboard.state.selection import FIELD, GROWN, LAYER, POINT, POINTS, PROBE, one_of
 
-VALUE, DRAG, FROM = "point_value", "point_drag", "point_from"
+VALUE, DRAG, FROM, WHY = "point_value", "point_drag", "point_from", "point_why"
 TYPED = "typed"
 SAVE, BACK = "save", "back"
 _BEGUN, _PRESSED, _TOLD = "point_begun", "point_pressed", "told"
@@ -71,7 +71,11 @@ def enter(of: str, now: Version, value: float) -> None:
     # typed there arrives with the first run and would be lost if a value were put over it.
     if begun is None:
         _begin(of, now, value)
-    elif begun.of != of or VALUE not in st.session_state or _idle(begun, now):
+    elif begun.of != of or VALUE not in st.session_state:
+        _begin(of, now, value)
+        offer(value)
+        st.session_state[WHY] = ""  # a reason is one change's; its author goes on
+    elif _idle(begun, now):
         _begin(of, now, value)
         offer(value)
 

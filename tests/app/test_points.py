@@ -311,6 +311,25 @@ def test_only_the_version_on_the_button_is_taken_back(
     assert set_points(store)["reverted_by"].tolist() == ["Ben", "Ann"]
 
 
+def test_a_reason_serves_one_change_and_its_author_stays(
+    store: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    app = opened(store, monkeypatch, layer="15")
+    app.number_input(key="point_value").set_value(0.345).run()
+    signed(app).button(key="point_save").click().run()
+    assert (app.text_input(key="point_by").value, app.text_input(key="point_why").value) == (
+        "A. Ash", "",
+    )  # fmt: skip
+    app.button(key="point_back").click().run()
+    assert "Say who sets it, and why" in words(app)
+    assert set_points(store)["reverted_at"].isna().all()
+    signed(app, why="a wheel track").button(key="point_back").click().run()
+    assert app.text_input(key="point_why").value == ""
+    signed(app, why="of this layer").selectbox(key="layer").set_value("45").run()
+    assert app.text_input(key="point_why").value == ""
+    assert app.text_input(key="point_by").value == "A. Ash"
+
+
 def test_what_the_record_says_can_be_chosen_again_with_all_its_digits(
     store: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:

@@ -75,7 +75,7 @@ def _signed(
     with left:
         by = st.text_input("Set by", key="point_by")
     with right:
-        why = st.text_input("Reason", key="point_why")
+        why = st.text_input("Reason", key=state.points.WHY)
     pinned = st.checkbox("Pin it: accepting all sure ones leaves it alone", value=True,
                          key="point_pin")  # fmt: skip
     with st.container(horizontal=True):
