@@ -53,6 +53,7 @@ from dashboard.words.names import (
     loading,
     trouble,
 )
+from dashboard.words.plain import plain
 from dashboard.words.wettings import cause_name, short_view, wetting_label, wetting_told
 
 __all__ = [
@@ -92,6 +93,7 @@ __all__ = [
     "layer_label",
     "loading",
     "month_text",
+    "plain",
     "short_view",
     "short_words",
     "spelled_depth",

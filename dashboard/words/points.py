@@ -6,6 +6,7 @@ from typing import Any
 from analytics.units import DEPTH, THETA, WATER, System, text
 from dashboard.words.measures import EIGHT_IN_TEN, as_day, day_text, is_short, layer_label
 from dashboard.words.names import BASIS_NAMES
+from dashboard.words.plain import plain
 
 POINT_NAMES = {"full": "full point", "refill": "refill point", "lower": "lower point"}
 REASONS = {
@@ -67,11 +68,11 @@ def second(*, states: Mapping[str, int], sure: int) -> str:
 
 
 def work_line(row: Mapping[Any, Any], system: System) -> str:
-    """Name a layer that needs a person, with its reason and what it may change."""
+    """Name a layer that needs a person, its reason and what it may change, in Markdown."""
     unit = DEPTH.shown(system).unit
     layer = f"{layer_label(row['top_cm'], row['bottom_cm'], system)} {unit}"
     water = text(row["effect_mm"], WATER, system)
-    return f"**{row['name']}**, {layer} · {REASONS[row['why']]} · **{water}**"
+    return f"**{plain(row['name'])}**, {layer} · {REASONS[row['why']]} · **{water}**"
 
 
 def layer_name(top_cm: float, bottom_cm: float, system: System) -> str:

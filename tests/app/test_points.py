@@ -21,6 +21,8 @@ from analytics.store import layout, people, readings
 from analytics.store.assessment import assess
 from analytics.store.statements import query
 from dashboard import data
+from dashboard.words import plain
+from dashboard.words.points import work_line
 
 APP = str(Path(dashboard.__file__).with_name("app.py"))
 EMPTY_WORDS = re.compile(r"\b(None|nan|NaN|NaT|<NA>)\b")
@@ -328,6 +330,31 @@ def test_a_reason_serves_one_change_and_its_author_stays(
     signed(app, why="of this layer").selectbox(key="layer").set_value("45").run()
     assert app.text_input(key="point_why").value == ""
     assert app.text_input(key="point_by").value == "A. Ash"
+
+
+def test_names_are_shown_sign_by_sign_not_read_as_markdown(
+    store: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("OVERWINTER_STORE", str(store))
+    other_window(store, 0.31, "Tess *x*")
+    app = opened(store, monkeypatch, layer="15")
+    assert app.button(key="point_back").label == r"Take back 0.310 set by Tess \*x\*"
+    row = {"name": "Hay_field_*2*", "top_cm": 0.0, "bottom_cm": 30.0, "why": "drift",
+           "effect_mm": 12.0}  # fmt: skip
+    assert work_line(row, "in").startswith(r"**Hay\_field\_\*2\***, ")
+
+
+@pytest.mark.parametrize(
+    ("given", "shown"),
+    [
+        ("Corrie 12, 0.310 m3/m3 (8 in 10)", "Corrie 12, 0.310 m3/m3 (8 in 10)"),
+        ("odd_$x$.csv: [a](b)", r"odd\_\$x\$.csv\: \[a\](b)"),
+        ("1. May", r"1\. May"),
+        ("back\\slash `code` ~~no~~", r"back\\slash \`code\` \~\~no\~\~"),
+    ],
+)
+def test_plain_words(given: str, shown: str) -> None:
+    assert plain(given) == shown
 
 
 def test_what_the_record_says_can_be_chosen_again_with_all_its_digits(

@@ -81,14 +81,14 @@ def _signed(
     with st.container(horizontal=True):
         save = _save_button(holds, value)
         back = holds.number > 0 and st.button(
-            said.take_back(holds.told), key="point_back", on_click=state.points.press,
-            args=(state.points.BACK, holds),
+            words.plain(said.take_back(holds.told)), key="point_back",
+            on_click=state.points.press, args=(state.points.BACK, holds),
         )  # fmt: skip
     if state.points.overtaken(holds):
-        st.warning(said.overtaken(layer.point, holds.told, value))
+        st.warning(words.plain(said.overtaken(layer.point, holds.told, value)))
     what, drawn = state.points.pressed() or ("", None)
     if what == state.points.BACK and drawn is not None and drawn != holds:
-        st.warning(said.not_taken_back(drawn.told, holds.told))
+        st.warning(words.plain(said.not_taken_back(drawn.told, holds.told)))
     if not save and not back:
         return
     if drawn is None:
@@ -183,7 +183,7 @@ def before_after(layer: Layer, value: float) -> None:
             with st.spinner("Working it out…"):
                 after = data.preview(store, _point(layer, value, _offered(layer)))
         except OverwinterError as trouble:
-            st.warning(str(trouble))
+            st.warning(words.plain(str(trouble)))
     _compared(layer, before, after, value)
     if after is before:
         frame.muted(said.NO_PREVIEW)

@@ -10,6 +10,7 @@ from analytics.errors import OverwinterError
 from analytics.units import System
 from dashboard import data, state
 from dashboard.views.parts import frame
+from dashboard.words import plain
 from dashboard.words import points as said
 
 LISTED = 6
@@ -30,7 +31,7 @@ def answered(judged: pd.DataFrame, system: System) -> None:
     frame.answer(sentence, said.second(states=states, sure=int(judged["sure"].sum())), "")
     told = state.points.told()
     if told:
-        st.success(told, icon=":material/check:")
+        st.success(plain(told), icon=":material/check:")
 
 
 def work(store: data.Store, judged: pd.DataFrame, system: System) -> None:
@@ -101,7 +102,7 @@ def carried_out(
         with working() as tell:
             return change(tell)
     except OverwinterError as trouble:
-        st.warning(str(trouble))
+        st.warning(plain(str(trouble)))
         return None
 
 
