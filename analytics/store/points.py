@@ -45,7 +45,9 @@ class SetPoint:
     pinned: bool = True
 
 
-def save(store: Path, points: Sequence[SetPoint]) -> tuple[int, ...]:
+def save(
+    store: Path, points: Sequence[SetPoint], *, over: int | None = None
+) -> tuple[int, ...]:
     """Keep versions of points: all of them, or none; their sites are due to be assessed.
 
     Parameters
@@ -53,6 +55,9 @@ def save(store: Path, points: Sequence[SetPoint]) -> tuple[int, ...]:
     store : Path
         The store's folder.
     points : sequence of SetPoint
+    over : int, optional
+        Number of the set version that the person saw hold, 0 where there was none. Not given
+        where nobody looked at each point, as when many are accepted at once.
 
     Returns
     -------
@@ -63,13 +68,17 @@ def save(store: Path, points: Sequence[SetPoint]) -> tuple[int, ...]:
     ------
     InputRefused
         When author or reason is blank, the layer is not known in that placement, the value is
-        not plausible, or the points would not lie in the order lower, refill, full.
+        not plausible, the points would not lie in the order lower, refill, full, or another
+        set version holds than the one seen.
     """
     settings = preferences.thresholds(store)
     now = datetime.now(UTC)
     with connection.writing(store) as db:
         for one in points:
             _check(db, one, settings)
+            # Asked once the store is ours: a save may have waited for another's to end.
+            if over is not None:
+                _check_over(db, one, over)
         saved = [
             statements.execute(db, "save_set_point", **asdict(one), made_at=now)
             for one in points
@@ -107,7 +116,7 @@ def take_back(store: Path, number: int, by: str, why: str) -> str:
             db, "take_back_set_point", id=number, at=datetime.now(UTC), by=by, why=why
         )
         if not changed:
-            found = "there is no such version, or it was taken back already."
+            found = "it was taken back already, or a later version holds."
             raise InputRefused(where, found, "Reload the page and look at the history.")
         site = str(changed[0][0])
         statements.execute(db, "touch_sites", sites=[site])
@@ -164,6 +173,17 @@ def with_point(inputs: SiteInputs, point: SetPoint) -> SiteInputs:
 def _check(db: duckdb.DuckDBPyConnection, one: SetPoint, settings: Settings) -> None:
     _signed(_where(one), one.set_by, one.reason)
     _check_value(db, one, settings)
+
+
+def _check_over(db: duckdb.DuckDBPyConnection, one: SetPoint, over: int) -> None:
+    held = statements.execute(
+        db, "set_point_in_force", site=one.site, placement=one.placement,
+        depth_cm=one.depth_cm, point=one.point,
+    )  # fmt: skip
+    number, value, by = held[0] if held else (0, None, None)
+    if number != over:
+        found = f"it was set to {value:g} m3/m3 by {by}" if held else "it was taken back"
+        raise InputRefused(_where(one), f"{found} meanwhile.", "Look at it, then save again.")
 
 
 def _where(one: SetPoint) -> str:

@@ -365,12 +365,15 @@ def holds_from(store: Store, site: str) -> date:
     return max(_day(store), latest.date()) if pd.notna(latest) else _day(store)
 
 
-def set_all(store: Store, several: list[SetPoint], tell: Progress) -> dict[str, str]:
+def set_all(
+    store: Store, several: list[SetPoint], tell: Progress, *, over: int | None = None
+) -> dict[str, str]:
     """Keep set points and assess their sites at once; give a sentence for each that failed.
 
-    ``tell`` is given the share done and the site just finished.
+    ``tell`` is given the share done and the site just finished; ``over`` is the number of the
+    set version that the person saw hold, as `points.save` takes it.
     """
-    points.save(store.path, several)
+    points.save(store.path, several, over=over)
     return assessed(store, tell)
 
 

@@ -55,6 +55,7 @@ from dashboard.words.names import (
     no_such_field,
     trouble,
 )
+from dashboard.words.plain import plain
 from dashboard.words.wettings import cause_name, short_view, wetting_label, wetting_told
 
 __all__ = [
@@ -96,6 +97,7 @@ __all__ = [
     "loading",
     "month_text",
     "no_such_field",
+    "plain",
     "short_view",
     "short_words",
     "spelled_depth",

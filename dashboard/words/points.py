@@ -6,6 +6,7 @@ from typing import Any
 from analytics.units import DEPTH, THETA, WATER, System, text
 from dashboard.words.measures import EIGHT_IN_TEN, as_day, day_text, is_short, layer_label
 from dashboard.words.names import BASIS_NAMES
+from dashboard.words.plain import plain
 
 POINT_NAMES = {"full": "full point", "refill": "refill point", "lower": "lower point"}
 REASONS = {
@@ -26,6 +27,7 @@ CANDIDATES = {
     "drained": "drained to",
 }
 NOT_SIGNED = "Say who sets it, and why: both are kept with the point."
+ANEW = "The page was connected anew; nothing was changed. Look at the value, then press again."
 WINS = "A set point holds until it is taken back. Pinned, “accept all” passes it by as well."
 NO_PREVIEW = "Type or choose another value to see what it would change before it is saved."
 NOT_ACCEPTED = "No layer waits to be accepted: what is sure is set already."
@@ -66,11 +68,11 @@ def second(*, states: Mapping[str, int], sure: int) -> str:
 
 
 def work_line(row: Mapping[Any, Any], system: System) -> str:
-    """Name a layer that needs a person, with its reason and what it may change."""
+    """Name a layer that needs a person, its reason and what it may change, in Markdown."""
     unit = DEPTH.shown(system).unit
     layer = f"{layer_label(row['top_cm'], row['bottom_cm'], system)} {unit}"
     water = text(row["effect_mm"], WATER, system)
-    return f"**{row['name']}**, {layer} · {REASONS[row['why']]} · **{water}**"
+    return f"**{plain(row['name'])}**, {layer} · {REASONS[row['why']]} · **{water}**"
 
 
 def layer_name(top_cm: float, bottom_cm: float, system: System) -> str:
@@ -144,9 +146,37 @@ def saved(point: str, value: float, name: str) -> str:
     return f"{POINT_NAMES[point].capitalize()} {value:.3f} saved; {name} is worked out anew."
 
 
-def taken_back(point: str, value: float, name: str) -> str:
+def holds(value: float, by: str, basis: str) -> str:
+    """Name a version in force: "0.310 set by Ann", "0.334 (learned)"."""
+    return f"{theta(value)} set by {by}" if by else f"{theta(value)} ({basis})"
+
+
+def overtaken(point: str, now: str, value: float) -> str:
+    """Say that a point changed since a person began to enter theirs, and how to go on."""
+    return (
+        f"The {POINT_NAMES[point]} changed meanwhile: {now} holds now. {value:.3f} is not "
+        f"saved; to put it in its place, press “{save_over(value)}”."
+    )
+
+
+def save_over(value: float) -> str:
+    """Name the button that saves over what another set meanwhile."""
+    return f"Save {value:.3f} all the same"
+
+
+def take_back(held: str) -> str:
+    """Name the button that takes a set version back."""
+    return f"Take back {held}"
+
+
+def not_taken_back(drawn: str, now: str) -> str:
+    """Say that the version on the button was not taken back, since another one holds."""
+    return f"{drawn} does not hold any more: {now} does. Nothing was taken back."
+
+
+def taken_back(point: str, held: str, name: str) -> str:
     """Say that a set point was taken back."""
     return (
-        f"{POINT_NAMES[point].capitalize()} {value:.3f} taken back; what stood before holds "
+        f"{POINT_NAMES[point].capitalize()} {held} taken back; what stood before holds "
         f"again, and {name} is worked out anew."
     )

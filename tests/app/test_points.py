@@ -5,6 +5,7 @@ import shutil
 from concurrent.futures import ThreadPoolExecutor
 from datetime import date
 from pathlib import Path
+from typing import Any
 
 import geopandas as gpd
 import numpy as np
@@ -20,6 +21,8 @@ from analytics.store import layout, people, readings
 from analytics.store.assessment import assess
 from analytics.store.statements import query
 from dashboard import data
+from dashboard.words import plain
+from dashboard.words.points import work_line
 
 APP = str(Path(dashboard.__file__).with_name("app.py"))
 EMPTY_WORDS = re.compile(r"\b(None|nan|NaN|NaT|<NA>)\b")
@@ -119,6 +122,26 @@ def signed(app: AppTest, by: str = "A. Ash", why: str = "cored in March") -> App
     return app
 
 
+def other_window(store: Path, value: float, by: str = "Ann") -> int:
+    """Save the top layer's full point as the page of another window would; give its number."""
+    there = data.opened()
+    mine = data.SetPoint(
+        site="s1", placement=2, depth_cm=15.0, point="full", value=value, set_by=by,
+        valid_from=data.holds_from(there, "s1"), reason="a core of another day",
+    )  # fmt: skip
+    assert data.set_all(there, [mine], lambda share, site: None) == {}
+    return int(set_points(store)["id"].max())
+
+
+def reconnected(app: AppTest, **address: str) -> AppTest:
+    """Give a new session's first run, which is sent what the old one's browser shows."""
+    fresh = AppTest.from_file(APP, default_timeout=60)
+    for name, value in address.items():
+        fresh.query_params[name] = value
+    fresh._page_hash = app._page_hash
+    return fresh._run(app._tree.get_widget_states())
+
+
 def test_the_page_answers_first(store: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     text = words(opened(store, monkeypatch))
     assert re.search(
@@ -183,6 +206,155 @@ def test_saving_writes_one_version_and_results_follow_then_taking_back_restores_
     assert "a wheel track" in text  # the history keeps it
     for name, frame in before.items():
         pd.testing.assert_frame_equal(people.table(store, name), frame)
+
+
+def test_what_is_typed_outlives_a_change_elsewhere_and_is_never_saved_unasked(
+    store: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    ben = opened(store, monkeypatch, layer="15")
+    ben.number_input(key="point_value").set_value(0.32).run()
+    signed(ben, "Ben")
+    other_window(store, 0.31)
+    ben.button(key="point_save").click().run()
+    assert "0.310 set by Ann holds now" in words(ben)
+    assert ben.number_input(key="point_value").value == 0.32
+    assert list(set_points(store)["value"]) == [0.31]
+    ben.button(key="point_over").click().run()
+    assert "Full point 0.320 saved" in words(ben)
+    saved = set_points(store)
+    assert list(zip(saved["value"], saved["set_by"], strict=True)) == [
+        (0.32, "Ben"), (0.31, "Ann"),
+    ]  # fmt: skip
+    ben.run()
+    assert "holds now" not in words(ben)
+
+
+def test_a_number_that_was_only_signed_is_kept_as_if_typed(
+    store: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    ben = opened(store, monkeypatch, layer="15")
+    shown = ben.number_input(key="point_value").value
+    signed(ben, "Ben")
+    other_window(store, 0.31)
+    ben.button(key="point_save").click().run()
+    assert "0.310 set by Ann holds now" in words(ben)
+    ben.run()
+    assert ben.number_input(key="point_value").value == shown
+    assert len(set_points(store)) == 1
+
+
+def test_a_box_nobody_touched_follows_what_holds(
+    store: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    app = opened(store, monkeypatch, layer="15")
+    other_window(store, 0.31)
+    app.run()
+    assert app.number_input(key="point_value").value == 0.31
+    assert app.slider(key="point_drag").value == 0.31
+    assert "holds now" not in words(app)
+
+
+def test_a_point_set_while_a_save_waits_its_turn_is_not_saved_over(
+    store: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    app = opened(store, monkeypatch, layer="15")
+    app.number_input(key="point_value").set_value(0.32).run()
+    waits = data.set_all
+
+    def overtaken(*args: Any, **named: Any) -> dict[str, str]:
+        monkeypatch.setattr(data, "set_all", waits)
+        other_window(store, 0.31)
+        return waits(*args, **named)
+
+    monkeypatch.setattr(data, "set_all", overtaken)
+    signed(app, "Ben").button(key="point_save").click().run()
+    assert "0.31 m3/m3 by Ann" in words(app)
+    assert list(set_points(store)["value"]) == [0.31]
+    app.run()
+    assert app.number_input(key="point_value").value == 0.32
+    assert "0.310 set by Ann holds now" in words(app)
+
+
+def test_a_new_session_keeps_what_the_browser_shows_and_saves_on_a_second_click(
+    store: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    app = opened(store, monkeypatch, layer="15")
+    app.number_input(key="point_value").set_value(0.34).run()
+    signed(app, "Ben").button(key="point_save").click()
+    fresh = reconnected(app, layer="15")
+    assert "connected anew" in words(fresh)
+    assert set_points(store).empty
+    assert fresh.number_input(key="point_value").value == 0.34
+    assert fresh.slider(key="point_drag").value == 0.34
+    fresh.button(key="point_save").click().run()
+    assert "Full point 0.340 saved" in words(fresh)
+    assert list(set_points(store)["value"]) == [0.34]
+
+
+def test_only_the_version_on_the_button_is_taken_back(
+    store: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("OVERWINTER_STORE", str(store))
+    other_window(store, 0.31)
+    app = opened(store, monkeypatch, layer="15")
+    assert app.button(key="point_back").label == "Take back 0.310 set by Ann"
+    signed(app, "Ann", "a slip")
+    newest = other_window(store, 0.32, "Ben")
+    app.button(key="point_back").click().run()
+    text = words(app)
+    assert "0.310 set by Ann does not hold any more: 0.320 set by Ben does" in text
+    assert "changed meanwhile" not in text
+    assert set_points(store)["reverted_at"].isna().all()
+    data.take_back(data.opened(), newest, "Ben", "a slip", lambda share, site: None)
+    app.button(key="point_back").click().run()  # still Ben's
+    assert "0.320 set by Ben does not hold any more: 0.310 set by Ann does" in words(app)
+    app.button(key="point_back").click().run()
+    assert "Full point 0.310 set by Ann taken back" in words(app)
+    assert set_points(store)["reverted_by"].tolist() == ["Ben", "Ann"]
+
+
+def test_a_reason_serves_one_change_and_its_author_stays(
+    store: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    app = opened(store, monkeypatch, layer="15")
+    app.number_input(key="point_value").set_value(0.345).run()
+    signed(app).button(key="point_save").click().run()
+    assert (app.text_input(key="point_by").value, app.text_input(key="point_why").value) == (
+        "A. Ash", "",
+    )  # fmt: skip
+    app.button(key="point_back").click().run()
+    assert "Say who sets it, and why" in words(app)
+    assert set_points(store)["reverted_at"].isna().all()
+    signed(app, why="a wheel track").button(key="point_back").click().run()
+    assert app.text_input(key="point_why").value == ""
+    signed(app, why="of this layer").selectbox(key="layer").set_value("45").run()
+    assert app.text_input(key="point_why").value == ""
+    assert app.text_input(key="point_by").value == "A. Ash"
+
+
+def test_names_are_shown_sign_by_sign_not_read_as_markdown(
+    store: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("OVERWINTER_STORE", str(store))
+    other_window(store, 0.31, "Tess *x*")
+    app = opened(store, monkeypatch, layer="15")
+    assert app.button(key="point_back").label == r"Take back 0.310 set by Tess \*x\*"
+    row = {"name": "Hay_field_*2*", "top_cm": 0.0, "bottom_cm": 30.0, "why": "drift",
+           "effect_mm": 12.0}  # fmt: skip
+    assert work_line(row, "in").startswith(r"**Hay\_field\_\*2\***, ")
+
+
+@pytest.mark.parametrize(
+    ("given", "shown"),
+    [
+        ("Corrie 12, 0.310 m3/m3 (8 in 10)", "Corrie 12, 0.310 m3/m3 (8 in 10)"),
+        ("odd_$x$.csv: [a](b)", r"odd\_\$x\$.csv\: \[a\](b)"),
+        ("1. May", r"1\. May"),
+        ("back\\slash `code` ~~no~~", r"back\\slash \`code\` \~\~no\~\~"),
+    ],
+)
+def test_plain_words(given: str, shown: str) -> None:
+    assert plain(given) == shown
 
 
 def test_what_the_record_says_can_be_chosen_again_with_all_its_digits(

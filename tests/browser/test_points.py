@@ -51,6 +51,8 @@ def test_a_point_is_changed_and_taken_back(
     page.get_by_role("button", name="Save this point").click()
     page.get_by_text("is worked out anew").wait_for()
     page.get_by_text("cored in March").wait_for()
+    expect(page.get_by_label("Reason", exact=True).last).to_have_value("", timeout=wait_ms)
+    _fill(page, "Reason", "a wheel track")
     page.get_by_role("button", name="Take back").click()
     page.get_by_text("taken back; what stood before").wait_for()
     expect(value).to_have_value(shown, timeout=wait_ms)  # drawn after the sentence above it

@@ -89,6 +89,33 @@ def test_taking_back_the_newer_brings_the_older_set_point_back(known: Path) -> N
     assert in_force(known) == 0.30
 
 
+def test_a_version_that_nobody_saw_is_not_saved_over(known: Path) -> None:
+    (first,) = points.save(known, [one(value=0.30, set_by="Ann")], over=0)
+    with pytest.raises(InputRefused, match=r"set to 0\.3 m3/m3 by Ann"):
+        points.save(known, [one(value=0.35)], over=0)
+    assert list(query(known, "show_set_points", site="N1")["value"]) == [0.30]
+    (second,) = points.save(known, [one(value=0.35)], over=first)
+    points.take_back(known, second, "A. Ash", "a slip")
+    with pytest.raises(InputRefused, match="by Ann"):
+        points.save(known, [one(value=0.36)], over=second)
+    points.take_back(known, first, "A. Ash", "a slip")
+    with pytest.raises(InputRefused, match="taken back"):
+        points.save(known, [one(value=0.36)], over=first)
+    points.save(known, [one(value=0.36)], over=0)
+
+
+def test_only_the_version_that_holds_is_taken_back(known: Path) -> None:
+    (first,) = points.save(known, [one(value=0.30)])
+    (second,) = points.save(known, [one(value=0.35)])
+    (other,) = points.save(known, [one(point="lower", value=0.11)])
+    with pytest.raises(InputRefused, match="a later version holds"):
+        points.take_back(known, first, "A. Ash", "a slip")
+    assert query(known, "show_set_points", site="N1")["reverted_at"].isna().all()
+    for number in (other, second, first):
+        points.take_back(known, number, "A. Ash", "a slip")
+    assert query(known, "show_set_points", site="N1")["reverted_at"].notna().all()
+
+
 def test_history_keeps_what_was_taken_back(known: Path) -> None:
     (number,) = points.save(known, [one(pinned=False)])
     points.take_back(known, number, "B. Birch", "wrong layer")

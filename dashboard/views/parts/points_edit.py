@@ -9,10 +9,11 @@ from analytics.errors import OverwinterError
 from analytics.units import WATER
 from dashboard import data, state, words
 from dashboard.charts.core import core_layers, core_svg, data_uri
+from dashboard.state.points import Version
 from dashboard.views.parts import frame
 from dashboard.views.parts.measures import bare
 from dashboard.views.parts.points_layer import NOT_CHOSEN, Layer
-from dashboard.views.parts.points_work import done, keep, working
+from dashboard.views.parts.points_work import carried_out, done
 from dashboard.views.parts.tables import table
 from dashboard.words import points as said
 
@@ -23,9 +24,9 @@ CORE_PX = (60.0, 180.0)
 def entry(layer: Layer) -> float:
     """Show the entry of a value, with its author and reason; give the value entered."""
     frame.heading("Make it your own")
-    now = float(layer.row["value"])
-    of = f"{layer.store.generation} {layer.site} {layer.depth_cm} {layer.point}"
-    state.points.enter(of, min(max(now, LOWEST), HIGHEST))
+    now, holds = min(max(float(layer.row["value"]), LOWEST), HIGHEST), _holds(layer)
+    of = f"{layer.site} {layer.placement} {layer.depth_cm} {layer.point}"
+    state.points.enter(of, holds, now)
     offered = _offered(layer)
     st.selectbox(
         "Choose from", [state.points.TYPED, *offered], key=state.points.FROM, on_change=_chose,
@@ -33,13 +34,15 @@ def entry(layer: Layer) -> float:
     )  # fmt: skip
     left, right = st.columns([2, 3], vertical_alignment="bottom")
     with left:
-        value = st.number_input("Value, m³/m³", LOWEST, HIGHEST, step=STEP, format="%.3f",
-                                key=state.points.VALUE, on_change=state.points.follow,
-                                args=(state.points.VALUE,))  # fmt: skip
+        value = st.number_input(
+            "Value, m³/m³", LOWEST, HIGHEST, state.points.first(now), step=STEP, format="%.3f",
+            key=state.points.VALUE, on_change=state.points.follow, args=(state.points.VALUE,),
+        )  # fmt: skip
+    state.points.level(float(value))
     with right:
         st.slider("Drag", LOWEST, HIGHEST, step=STEP, format="%.3f", key=state.points.DRAG,
                   on_change=state.points.follow, args=(state.points.DRAG,))  # fmt: skip
-    _signed(layer, float(value), offered)
+    _signed(layer, holds, float(value), offered)
     return round(float(value), 3)
 
 
@@ -65,29 +68,59 @@ def _chose(offered: dict[str, dict[Any, Any]]) -> None:
         state.points.offer(float(one["value"]))
 
 
-def _signed(layer: Layer, value: float, offered: dict[str, dict[Any, Any]]) -> None:
+def _signed(
+    layer: Layer, holds: Version, value: float, offered: dict[str, dict[Any, Any]]
+) -> None:
     left, right = st.columns([2, 3])
     with left:
         by = st.text_input("Set by", key="point_by")
     with right:
-        why = st.text_input("Reason", key="point_why")
+        why = st.text_input("Reason", key=state.points.WHY)
     pinned = st.checkbox("Pin it: accepting all sure ones leaves it alone", value=True,
                          key="point_pin")  # fmt: skip
     with st.container(horizontal=True):
-        save = st.button("Save this point", key="point_save")
-        held = _held(layer)
-        back = held is not None and st.button(
-            f"Take back {said.theta(held['value'])} set by {held['set_by']}", key="point_back"
-        )
+        save = _save_button(holds, value)
+        back = holds.number > 0 and st.button(
+            words.plain(said.take_back(holds.told)), key="point_back",
+            on_click=state.points.press, args=(state.points.BACK, holds),
+        )  # fmt: skip
+    if state.points.overtaken(holds):
+        st.warning(words.plain(said.overtaken(layer.point, holds.told, value)))
+    what, drawn = state.points.pressed() or ("", None)
+    if what == state.points.BACK and drawn is not None and drawn != holds:
+        st.warning(words.plain(said.not_taken_back(drawn.told, holds.told)))
     if not save and not back:
         return
-    if not by.strip() or not why.strip():
+    if drawn is None:
+        st.warning(said.ANEW)
+    elif not by.strip() or not why.strip():
         st.warning(said.NOT_SIGNED)
-    elif back and held is not None:
-        _take_back(layer, held, by.strip(), why.strip())
+    elif drawn != holds:
+        return  # said above
+    elif back:
+        _take_back(layer, holds, by.strip(), why.strip())
     else:
         mine = _point(layer, value, offered, by=by.strip(), why=why.strip(), pinned=pinned)
-        keep(layer.store, [mine], said.saved(layer.point, mine.value, layer.name))
+        _save(layer, mine, holds)
+
+
+def _save_button(holds: Version, value: float) -> bool:
+    """Show the button that saves; another one, once what holds changed during the entry.
+
+    Another button, so that the second half of a double click does not save over the change.
+    """
+    label, key = "Save this point", "point_save"
+    if state.points.overtaken(holds):
+        label, key = said.save_over(value), "point_over"
+    return st.button(label, key=key, on_click=state.points.press,
+                     args=(state.points.SAVE, holds))  # fmt: skip
+
+
+def _save(layer: Layer, mine: data.SetPoint, over: Version) -> None:
+    failed = carried_out(lambda tell: data.set_all(layer.store, [mine], tell, over=over.number))
+    if failed is not None:
+        state.points.finish()
+        done(failed, said.saved(layer.point, mine.value, layer.name))
 
 
 def _point(
@@ -120,14 +153,21 @@ def _mine(layer: Layer) -> pd.DataFrame:
                  & (every["placement"] == layer.placement)]  # fmt: skip
 
 
-def _take_back(layer: Layer, held: dict[Any, Any], by: str, why: str) -> None:
-    try:
-        with working() as tell:
-            failed = data.take_back(layer.store, int(held["id"]), by, why, tell)
-    except OverwinterError as trouble:
-        st.warning(str(trouble))
-        return
-    done(failed, said.taken_back(layer.point, held["value"], layer.name))
+def _holds(layer: Layer) -> Version:
+    """Name the version in force: a set one as soon as it is kept, not once it is assessed."""
+    held = _held(layer)
+    one = layer.row if held is None else held
+    by = one["set_by"] if isinstance(one["set_by"], str) else ""
+    basis = words.BASIS_NAMES.get(str(one["state"]), str(one["state"]))
+    return Version(number=0 if held is None else int(held["id"]),
+                   told=said.holds(one["value"], by, basis))  # fmt: skip
+
+
+def _take_back(layer: Layer, held: Version, by: str, why: str) -> None:
+    failed = carried_out(lambda tell: data.take_back(layer.store, held.number, by, why, tell))
+    if failed is not None:
+        state.points.finish()
+        done(failed, said.taken_back(layer.point, held.told, layer.name))
 
 
 def before_after(layer: Layer, value: float) -> None:
@@ -143,7 +183,7 @@ def before_after(layer: Layer, value: float) -> None:
             with st.spinner("Working it out…"):
                 after = data.preview(store, _point(layer, value, _offered(layer)))
         except OverwinterError as trouble:
-            st.warning(str(trouble))
+            st.warning(words.plain(str(trouble)))
     _compared(layer, before, after, value)
     if after is before:
         frame.muted(said.NO_PREVIEW)

@@ -10,6 +10,7 @@ from analytics.errors import OverwinterError
 from analytics.units import System
 from dashboard import data, state
 from dashboard.views.parts import frame
+from dashboard.words import plain
 from dashboard.words import points as said
 
 LISTED = 6
@@ -30,7 +31,7 @@ def answered(judged: pd.DataFrame, system: System) -> None:
     frame.answer(sentence, said.second(states=states, sure=int(judged["sure"].sum())), "")
     told = state.points.told()
     if told:
-        st.success(told, icon=":material/check:")
+        st.success(plain(told), icon=":material/check:")
 
 
 def work(store: data.Store, judged: pd.DataFrame, system: System) -> None:
@@ -73,8 +74,10 @@ def _accept(store: data.Store, sure: pd.DataFrame, system: System) -> None:
     if not by.strip() or not why.strip():
         st.warning(said.NOT_SIGNED)
         return
-    keep(store, [_learned(store, row, by, why) for row in sure.to_dict("records")],
-         said.accepted(len(sure)))  # fmt: skip
+    points = [_learned(store, row, by, why) for row in sure.to_dict("records")]
+    failed = carried_out(lambda tell: data.set_all(store, points, tell))
+    if failed is not None:
+        done(failed, said.accepted(len(sure)))
 
 
 def _learned(store: data.Store, row: dict, by: str, why: str) -> data.SetPoint:
@@ -85,15 +88,22 @@ def _learned(store: data.Store, row: dict, by: str, why: str) -> data.SetPoint:
     )  # fmt: skip
 
 
-def keep(store: data.Store, points: list[data.SetPoint], told: str) -> None:
-    """Save points and work their sites out anew; say what came of it."""
+def carried_out(
+    change: Callable[[Callable[[float, str], None]], dict[str, str]],
+) -> dict[str, str] | None:
+    """Carry out a change and work out anew what it touches, or say why it is refused.
+
+    Returns
+    -------
+    dict of str or None
+        A sentence for each site that failed; None where the change was refused.
+    """
     try:
         with working() as tell:
-            failed = data.set_all(store, points, tell)
+            return change(tell)
     except OverwinterError as trouble:
-        st.warning(str(trouble))
-        return
-    done(failed, told)
+        st.warning(plain(str(trouble)))
+        return None
 
 
 @contextmanager

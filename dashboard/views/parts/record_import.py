@@ -13,6 +13,7 @@ from dashboard.data import probe_record
 from dashboard.views.parts import frame
 from dashboard.views.parts.record_mapping import corrected, rows_of, units
 from dashboard.views.parts.record_tables import text_table
+from dashboard.words import plain
 
 BY_FILE = "as the file says"
 
@@ -31,7 +32,7 @@ def panel(store: data.Store) -> None:
         if delivery.mapping:
             delivery, first = _by_hand(path, known, delivery)
     except OverwinterError as trouble:
-        st.error(str(trouble))
+        st.error(plain(str(trouble)))
         return
     _shown(delivery, first)
     if st.button("Import this file", key="take_file", type="primary"):
@@ -97,7 +98,7 @@ def _take(store: data.Store, delivery: Delivery) -> None:
                 store, lambda share, site: status.update(label=f"{site}: {share:.0%} done")
             )
     except OverwinterError as trouble:
-        st.error(str(trouble))
+        st.error(plain(str(trouble)))
         return
     counts = outcome.counts
     said = (
