@@ -58,6 +58,11 @@ def little(mm: float, system: System) -> str:
     return f"under {least:.{shown.digits}f} {shown.unit}"
 
 
+def little_bare(mm: float, system: System) -> str:
+    """Write a depth of water that is there, however little, its unit standing in a heading."""
+    return little(mm, system).removesuffix(f" {WATER.shown(system).unit}")
+
+
 def quarter_words(shares: pd.Series, quarter: float) -> str:
     """Say how many fields would spend more than the rule of thumb before planting."""
     known = shares.dropna()

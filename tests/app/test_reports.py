@@ -15,8 +15,11 @@ from analytics.cli import main
 from analytics.errors import NotKnown
 from analytics.report import mask, typeset
 from dashboard import data
+from dashboard.data import watering
+from dashboard.views.paper.fields import fields_page
 from dashboard.views.paper.made import Asked, report
 from dashboard.views.paper.slides import meeting_slides
+from dashboard.words import order as order_words
 
 SIZES = {"letter": (612.0, 792.0), "a4": (595.3, 841.9)}  # points
 
@@ -68,6 +71,21 @@ def test_a_growers_pages_hold_their_fields_and_no_others(store: data.Store) -> N
     assert all(name in told for name in own["name"])
     others = fields[fields["grower"] != "Quenby Land"]["name"]
     assert [name for name in others if name in told] == []
+
+
+def test_the_list_of_fields_says_what_the_order_says(store: data.Store) -> None:
+    blocks = fields_page(store, "", "in")
+    rows = next(one["rows"] for one in blocks if one["kind"] == "table")
+    told = {row[0]: row[5:] for row in rows}
+    order = watering.present(store).order
+    waiting = order[order["rank"].notna() & (order["net_mm"] == 0)].to_dict("records")
+    assert waiting
+    for row in waiting:
+        assert told[row["name"]] == ["0.0", "—", "—", f"{row['unfilled_mm'] / 25.4:.1f}"]
+    for name in order.loc[order["rank"].isna(), "name"]:
+        assert told[name] == ["—"] * 4
+    texts = [one["text"] for one in blocks if one["kind"] == "text"]
+    assert order_words.answer(order, store.settings.named_from_mm) in texts
 
 
 def test_a_masked_report_names_nobody_and_no_place(store: data.Store) -> None:

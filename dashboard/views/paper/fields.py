@@ -27,6 +27,7 @@ def fields_page(store: data.Store, whose: str, system: System) -> list[Block]:
     title, second, rests = answers.district(district)
     laid = watering.present(store)
     order = laid.order[laid.order["field"].isin(district.kept["field"])]
+    answer = order_words.answer(order, store.settings.named_from_mm)
     unit = WATER.shown(system).unit
     head = ["Field", "Crop, source", f"Short {district.where}, {unit}", "8 in 10", "Class",
             f"Put on, net {unit}", "From", "To", f"Stays unfilled, {unit}"]  # fmt: skip
@@ -37,7 +38,7 @@ def fields_page(store: data.Store, whose: str, system: System) -> list[Block]:
         words("title", title), words("lead", second), words("note", f"{_whose(whose)}{rests}"),
         words("head", "Fields, shortest first"),
         table(head, lines, words_first=2, widths=[2.2, 2.2, 1.2, 0.9, 1.3, 1, 0.9, 0.9, 1.1]),
-        words("head", "What to do"), words("text", order_words.answer(order)),
+        words("head", "What to do"), words("text", answer),
         *_unmet(laid, order, system), *_season(store, district, system), *cautions(),
     ]  # fmt: skip
 
@@ -77,10 +78,12 @@ def _line(row: dict[Any, Any], water: dict[Any, Any] | None, system: System) -> 
         known = [bare(row["deficit_mm"], system), within(row["sd_mm"], system),
                  answers.sure_class(row)]  # fmt: skip
     planned = ["—", "—", "—", "—"]
-    if water is not None and water["net_mm"] > 0:
-        planned = [bare(water["net_mm"], system), day_text(water["starts_on"], year=False),
-                   day_text(water["ends_on"], year=False),
-                   bare(water["unfilled_mm"], system)]  # fmt: skip
+    if water is not None and pd.notna(water["rank"]):
+        net, unfilled = (
+            order_words.little_bare(water[key], system) for key in ("net_mm", "unfilled_mm")
+        )
+        days = (day_text(water[key], year=False) for key in ("starts_on", "ends_on"))
+        planned = [net, *days, unfilled]
     return [row["name"], answers.detail_of(row), *known, *planned]
 
 

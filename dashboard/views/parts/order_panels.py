@@ -95,17 +95,16 @@ def reasons(shown: Shown) -> None:
 
 def _line(row: dict[Any, Any], system: System) -> list[str]:
     share = row["share_of_allocation"]
+    net, gross, unfilled = (
+        said.little_bare(row[key], system) for key in ("net_mm", "gross_mm", "unfilled_mm")
+    )
     return [
         f"{row['rank']} {row['name']}", row["source_name"] or "none",
-        _bare(row["net_mm"], system), _bare(row["gross_mm"], system), f"{row['hours']:.0f}",
+        net, gross, f"{row['hours']:.0f}",
         *(words.day_text(row[key], year=False)
           for key in ("starts_on", "ends_on", "latest_start_alone")),
-        "—" if pd.isna(share) else f"{share * 100:.0f} %", _bare(row["unfilled_mm"], system),
+        "—" if pd.isna(share) else f"{share * 100:.0f} %", unfilled,
     ]  # fmt: skip
-
-
-def _bare(mm: float, system: System) -> str:
-    return said.little(mm, system).removesuffix(f" {WATER.shown(system).unit}")
 
 
 def dry(shown: Shown) -> None:
@@ -147,9 +146,10 @@ def _outlook_table(rows: pd.DataFrame, shown: Shown) -> None:
     unit = WATER.shown(system).unit
     lines = [
         [names.get(row["field"], row["field"]),
-         words.zone_label(row["zone"], system, split), _bare(row["now_mm"], system),
-         _bare(row["low_mm"], system), _bare(row["likely_mm"], system),
-         _bare(row["high_mm"], system), f"{row['chance_full'] * 100:.0f} %",
+         words.zone_label(row["zone"], system, split),
+         *(said.little_bare(row[key], system)
+           for key in ("now_mm", "low_mm", "likely_mm", "high_mm")),
+         f"{row['chance_full'] * 100:.0f} %",
          str(row["years"])]
         for row in kept.to_dict("records")
     ]  # fmt: skip
