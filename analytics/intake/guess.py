@@ -200,10 +200,6 @@ def _numbers(cells: list[str]) -> list[float]:
     return numbers
 
 
-WHOLE = 100.0
-"""What a share of a volume cannot exceed, %; a spike may."""
-
-
 def _by_range(quantity: str, numbers: list[float], where: str) -> tuple[str, str]:
     """Decide a unit by the values, or refuse."""
     kind = KINDS[quantity]
@@ -211,9 +207,10 @@ def _by_range(quantity: str, numbers: list[float], where: str) -> tuple[str, str
     low, high = min(numbers, default=float("nan")), max(numbers, default=float("nan"))
     unit = ""
     if quantity == "vwc":
+        whole = 100.0 * at.fraction_to  # a spike may lie above it, not the usual value
         unit = (
             "percent"
-            if high >= at.percent_from and median(numbers) <= WHOLE
+            if high >= at.percent_from and median(numbers) <= whole
             else "fraction"
             if high <= at.fraction_to
             else ""

@@ -56,6 +56,11 @@ def room_below(winters: Winters, ceiling: float) -> Floats:
     return np.maximum(ceiling * winters.span_mm - winters.held_mm, 0.0)
 
 
+def lacking_below(winters: Winters, ceiling: float) -> Floats:
+    """Give what the zone lacks below the ceiling in each past winter, (Y,) mm."""
+    return np.minimum(winters.deficit_mm, room_below(winters, ceiling))
+
+
 def worth_adding(winters: Winters, ceiling: float) -> Floats:
     """Pair every past winter with every season, and find what was worth adding in each.
 
@@ -72,7 +77,7 @@ def worth_adding(winters: Winters, ceiling: float) -> Floats:
         refill points by then (that is already banked); what the zone lacks; and the room
         below the ceiling. Winter and season are paired as if they were independent.
     """
-    most = np.minimum(winters.deficit_mm, room_below(winters, ceiling))[:, None]
+    most = lacking_below(winters, ceiling)[:, None]
     if not len(winters.bank_mm):
         return np.sort(most, axis=None)
     asked = np.maximum(winters.bank_mm - winters.drawable_mm[:, None], 0.0)

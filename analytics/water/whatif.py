@@ -9,7 +9,7 @@ import numpy as np
 from analytics.errors import InputRefused
 from analytics.model import Floats
 from analytics.water.queue import OrderInputs, Source, Thirst
-from analytics.water.target import room_below, value_steps, worth_adding
+from analytics.water.target import lacking_below, room_below, value_steps, worth_adding
 
 LEAST_CHANCE = 0.05  # a person's own target is wanted, however seldom past years lacked it
 
@@ -134,25 +134,23 @@ def _after_rain(one: Thirst, change: Change) -> Floats:
 
 
 def _target(one: Thirst, lacking: Floats, change: Change, inputs: OrderInputs) -> float:
+    settings = inputs.settings
+    share = settings.reliability if change.reliability is None else change.reliability
     if change.target_mm is not None:
-        return min(change.target_mm, _most(one, change, inputs))
+        ceiling = settings.ceiling if change.ceiling is None else change.ceiling
+        return min(change.target_mm, _most(one, ceiling, share))
     as_it_is = change.reliability is None and change.ceiling is None
     untouched = as_it_is and lacking is one.lacking_mm
     if untouched or not len(lacking):
         return one.target_mm
-    share = inputs.settings.reliability if change.reliability is None else change.reliability
     return float(np.quantile(lacking, share))
 
 
-def _most(one: Thirst, change: Change, inputs: OrderInputs) -> float:
+def _most(one: Thirst, ceiling: float, share: float) -> float:
     """Give what a root zone lacks below the ceiling, as surely as its present target."""
     if one.winters is None:
         return max(one.room_mm, one.target_mm)
-    settings = inputs.settings
-    ceiling = settings.ceiling if change.ceiling is None else change.ceiling
-    share = settings.reliability if change.reliability is None else change.reliability
-    most = np.minimum(one.winters.deficit_mm, room_below(one.winters, ceiling))
-    return float(np.quantile(most, share))
+    return float(np.quantile(lacking_below(one.winters, ceiling), share))
 
 
 def _steps(

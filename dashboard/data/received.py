@@ -1,9 +1,10 @@
 """What each field received: put on under its last crop and since, and fallen since."""
 
 import pandas as pd
+import streamlit as st
 
 from analytics.store.inputs import nearest
-from dashboard.data import Store, _read
+from dashboard.data import Store, _frame, _read
 
 
 def received(store: Store, day: str) -> pd.DataFrame:
@@ -16,18 +17,16 @@ def received(store: Store, day: str) -> pd.DataFrame:
         harvest) and ``fell_mm`` (rain and snow since: its own gauge's, and the nearest
         station's outside the days of which that tells).
     """
-    put = _read(store, "show_put_on", date=day)
-    near = _stations(store)
-    fell = _read(store, "show_fell", date=day, fields=list(near), stations=list(near.values()))
-    both = put.merge(fell, on="field", how="outer", suffixes=("", "_there"))
-    whole = both[["fell_mm", "fell_mm_there"]].sum(axis=1, min_count=1)
-    return both.drop(columns="fell_mm_there").assign(fell_mm=whole)
+    near = _stations(str(store.path), store.generation)
+    fields, stations = list(near), list(near.values())
+    return _read(store, "show_put_on", date=day, fields=fields, stations=stations)
 
 
-def _stations(store: Store) -> dict[str, str]:
+@st.cache_data(max_entries=8, show_spinner=False)
+def _stations(path: str, generation: str) -> dict[str, str]:
     """Name the station nearest to each field's probe."""
-    stations = _read(store, "advice_stations")
-    places = _read(store, "show_places").dropna(subset=["latitude", "longitude"])
+    stations = _frame(path, generation, "advice_stations")
+    places = _frame(path, generation, "show_places").dropna(subset=["latitude", "longitude"])
     if stations.empty:
         return {}
     return {

@@ -87,12 +87,12 @@ def _limits(shown: Shown, names: dict[str, str]) -> Told:
                       format_func=lambda one: names.get(one, str(one)))  # fmt: skip
     if of != NONE:
         now_mm = _allocation_mm(shown, of)
-        mm = depth("Its season’s allocation, {unit}", f"allocation_{of}", now_mm,
-                               shown.system)  # fmt: skip
+        label = "Its season’s allocation, {unit}"
+        mm = depth(label, f"allocation_{of}", now_mm, shown.system)
         if mm != now_mm and not isnan(mm):
             told["allocation"] = {"source": of, "mm": mm}
-    target = depth("Target on every field, {unit} (0: as it is)", "target", 0.0,
-                               shown.system)  # fmt: skip
+    label = "Target on every field, {unit} (0: as it is)"
+    target = depth(label, "target", 0.0, shown.system)
     if target > 0:
         told["target_mm"] = target
         frame.muted(said.NO_MORE_THAN_ROOM)
