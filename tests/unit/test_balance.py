@@ -90,7 +90,7 @@ def test_sites_abreast_go_as_each_goes_alone(seed, sites, k):
     full = lower + draw.uniform(0.05, 0.2, (sites, k)) * thick
     soils = [
         Soil(full_mm=full[at], lower_mm=lower[at], thick_mm=thick[at],
-             rew_mm=draw.uniform(4, 10), tew_mm=draw.uniform(10, 30))
+             rew_mm=draw.uniform(4, 10), tew_mm=draw.uniform(20, 80))
         for at in range(sites)
     ]  # fmt: skip
     start = draw.uniform(lower, full)
