@@ -18,6 +18,7 @@ CM_PER_INCH = 2.54
 CM_PER_FOOT = 30.48
 LITRES_PER_GALLON = 231 * 2.54**3 / 1000
 HECTARES_PER_ACRE = 0.40468564224
+M3_PER_ACRE_FOOT = HECTARES_PER_ACRE * 1e4 * CM_PER_FOOT / 100
 KM_PER_MILE = 1.609344
 
 
@@ -89,13 +90,18 @@ FLOW = Quantity(
     in_=Shown(unit="gpm", factor=60 / LITRES_PER_GALLON, digits=0),
     mm=Shown(unit="L/s", factor=1.0, digits=0),
 )  # fmt: skip
+VOLUME = Quantity(
+    name="volume", label="volume of water", inside="m3", low=0.0, high=1e9,
+    in_=Shown(unit="ac-ft", factor=1 / M3_PER_ACRE_FOOT, digits=1),
+    mm=Shown(unit="m³", factor=1.0, digits=0),
+)  # fmt: skip
 DISTANCE = Quantity(
     name="distance", label="distance", inside="km", low=0.0, high=21_000.0,
     in_=Shown(unit="mi", factor=1 / KM_PER_MILE, digits=1),
     mm=Shown(unit="km", factor=1.0, digits=1),
 )  # fmt: skip
 
-QUANTITIES = (WATER, DEPTH, DEPTH_AXIS, THETA, FILL, TEMPERATURE, AREA, FLOW, DISTANCE)
+QUANTITIES = (WATER, DEPTH, DEPTH_AXIS, THETA, FILL, TEMPERATURE, AREA, FLOW, VOLUME, DISTANCE)
 
 
 def convert(value: float, quantity: Quantity, system: System) -> float:
@@ -137,4 +143,5 @@ def text(
     shown = quantity.shown(system)
     number = round(convert(value, quantity, system), shown.digits) + 0.0
     sign = "+" if signed and number > 0 else ""
-    return f"{sign}{number:.{shown.digits}f} {shown.unit}".replace("-", "−")
+    figure = f"{sign}{number:,.{shown.digits}f}".replace("-", "−")
+    return f"{figure} {shown.unit}"

@@ -52,15 +52,15 @@ def latest_start_alone(inputs: OrderInputs, one: Thirst) -> date | None:
     return None
 
 
-def queue_slack(inputs: OrderInputs, source: str, solved: Solved) -> int | None:
+def queue_slack(inputs: OrderInputs, solved: Solved) -> int | None:
     """Tell how many days later a source as a whole may begin before more stays unfilled.
 
     Parameters
     ----------
     inputs : OrderInputs
-    source : str
+        Of this source alone.
     solved : Solved
-        The optimum of all fields; its own first day of water is where the search begins.
+        Its optimum, whose first day of water is where the search begins.
 
     Returns
     -------
@@ -72,15 +72,12 @@ def queue_slack(inputs: OrderInputs, source: str, solved: Solved) -> int | None:
     The programme is solved again with its first days shut. Its worth never rises with the
     number of days shut, so the last number that keeps it is found by bisection.
     """
-    own = inputs.of_source(source)
-    rows = [at for at, one in enumerate(inputs.fields) if one.source == source]
-    used = np.flatnonzero((solved.net_mm[rows] > 0.0).any(axis=0))
+    used = np.flatnonzero((solved.net_mm > 0.0).any(axis=0))
     if not len(used):
         return None
-    best = optimum(own)[1].worth
 
     def keeps(first_day: int) -> bool:
-        return optimum(own, first_day)[1].worth >= best * (1.0 - SAME)
+        return optimum(inputs, first_day)[1].worth >= solved.worth * (1.0 - SAME)
 
     low, high = int(used[0]), len(inputs.days)
     if low + 1 < high and not keeps(low + 1):
@@ -100,7 +97,6 @@ class Shortfall:
     (over the group) each would put it right alone; None where that would not do.
     """
 
-    source: str
     area_ha: float
     wanted_mm: float
     given_mm: float
@@ -110,22 +106,21 @@ class Shortfall:
     extra_allocation_mm: float | None
 
 
-def shortfall(inputs: OrderInputs, source: str, made: Programme, solved: Solved) -> Shortfall:
+def shortfall(inputs: OrderInputs, made: Programme, solved: Solved) -> Shortfall:
     """Say what a source can do of what is wanted, and what would be needed for the rest.
 
     Parameters
     ----------
     inputs : OrderInputs
         Of this source alone, as are the programme and its optimum.
-    source : str
     made : Programme
     solved : Solved
 
     Returns
     -------
     Shortfall
-        Extra capacity: the least that reaches every target, by a second programme. None
-        under an allocation that would not reach either.
+        Extra capacity or allocation: the least of either that reaches every target, by a
+        second programme. None where the other, or the days, would still hold it back.
 
     Notes
     -----
@@ -142,15 +137,16 @@ def shortfall(inputs: OrderInputs, source: str, made: Programme, solved: Solved)
     more = np.where(kept, lacking / np.where(most > 0, most, np.inf), 0.0)
     area = float(sum(one.area_ha for one, own in zip(inputs.fields, kept, strict=True) if own))
     short = bool((lacking > inputs.settings.least_water_mm).any())
-    spare = given.left_m3 - float((net + more) @ m3)
     m3_a_mm = area * M3_PER_MM_HA / given.efficiency
+    extra_m3 = _extra(inputs, made, "allocation", 1.0) if short else None
     return Shortfall(
-        source=source, area_ha=area,
+        area_ha=area,
         wanted_mm=float((net + more) @ m3) / m3_a_mm if area else 0.0,
         given_mm=float(net @ m3) / m3_a_mm if area else 0.0,
         by=_last_open(inputs, kept), limits=_limits(made, solved) if short else (),
-        extra_l_s=_extra_capacity(inputs, made) if short and spare >= 0 else None,
-        extra_allocation_mm=-spare / (given.group_ha * M3_PER_MM_HA) if spare < 0 else None,
+        extra_l_s=_extra(inputs, made, "capacity", M3_PER_DAY_PER_L_S) if short else None,
+        extra_allocation_mm=None if extra_m3 is None
+        else (extra_m3 + given.over_m3) / (given.group_ha * M3_PER_MM_HA),
     )  # fmt: skip
 
 
@@ -171,19 +167,18 @@ def _limits(made: Programme, solved: Solved) -> tuple[str, ...]:
     return tuple(one for one in ("allocation", "capacity", "pass") if one in held) or ("days",)
 
 
-def _extra_capacity(inputs: OrderInputs, made: Programme) -> float | None:
-    """Find the least more capacity, L/s, that reaches every target; None if none does."""
-    if not len(made.cost):
+def _extra(inputs: OrderInputs, made: Programme, kind: str, m3: float) -> float | None:
+    """Find how many times ``m3`` more of one limit reach every target; None if none does."""
+    if not (made.kind == kind).any() or not _all_asked(inputs, made):
         return None
-    relief = np.where(made.kind == "capacity", -M3_PER_DAY_PER_L_S, 0.0)[:, None]
+    relief = np.where(made.kind == kind, -m3, 0.0)[:, None]
     rows = hstack([made.rows, coo_array(relief)]).tocsr()
     low = np.concatenate([np.zeros(len(made.field)), made.upper[len(made.field) :], [0.0]])
     high = np.concatenate([made.upper, [np.inf]])
     cost: Floats = np.concatenate([np.zeros(len(made.cost)), [1.0]])
     found = linprog(cost, A_ub=rows, b_ub=made.limits, bounds=np.stack([low, high], axis=1),
                     method="highs")  # fmt: skip
-    reached = found.status == 0 and _all_asked(inputs, made)
-    return float(found.fun) if reached else None
+    return float(found.fun) if found.status == 0 else None
 
 
 def _all_asked(inputs: OrderInputs, made: Programme) -> bool:

@@ -3,6 +3,7 @@
 import json
 from dataclasses import dataclass
 from datetime import date
+from typing import NamedTuple
 
 import numpy as np
 import pandas as pd
@@ -10,9 +11,9 @@ import pandas as pd
 from analytics.model import Floats
 from analytics.water.deadlines import Shortfall, latest_start_alone, queue_slack, shortfall
 from analytics.water.plan import in_blocks
-from analytics.water.programme import Solved, gross_m3_a_mm, optimum
+from analytics.water.programme import Programme, Solved, gross_m3_a_mm, optimum
 from analytics.water.pumping import M3_PER_MM_HA
-from analytics.water.queue import OrderInputs, Thirst, worth_watering
+from analytics.water.queue import OrderInputs, Source, Thirst, worth_watering
 
 ORDER_COLUMNS = [
     "field", "source", "rank", "need_mm", "target_mm", "net_mm", "gross_mm",
@@ -58,27 +59,46 @@ def solve(inputs: OrderInputs) -> Order:
 
     Notes
     -----
-    The fields of one source share nothing with those of another, so the one programme falls
-    apart into one a source; it is solved whole.
+    Solved source by source: the fields of one share nothing with those of another. Of many
+    equal optima a solver takes any, and a change to one source must not move another's
+    calendar.
     """
-    _, solved = optimum(inputs)
-    net = in_blocks(inputs, solved.net_mm)
+    alone = [_alone(inputs, one) for one in inputs.sources]
+    net, stored = np.zeros((len(inputs.fields), len(inputs.days))), np.zeros(len(inputs.fields))
+    for one in alone:
+        rows = [at for at, its in enumerate(inputs.fields) if its.source == one.source.source]
+        net[rows], stored[rows] = one.solved.net_mm, one.solved.stored_mm
+    net = in_blocks(inputs, net)
     net[net < DUST_MM] = 0.0
-    frame = _fields(inputs, solved, net)
-    sources = _sources(inputs, solved)
+    frame = _fields(inputs, stored, net)
+    sources = _sources(alone)
     slack = dict(zip(sources["source"], sources["queue_slack_days"], strict=True))
     frame["queue_slack_days"] = frame["source"].map(slack).astype(np.float64)
     ranked = _ranked(inputs, frame)
     return Order(
         order=ranked[ORDER_COLUMNS], plan=_plan(inputs, net), sources=sources,
-        worth=solved.worth,
+        worth=sum(one.solved.worth for one in alone),
     )  # fmt: skip
 
 
-def _fields(inputs: OrderInputs, solved: Solved, net: Floats) -> pd.DataFrame:
+class _Alone(NamedTuple):
+    """One source with its fields, their programme and its optimum."""
+
+    source: Source
+    inputs: OrderInputs
+    made: Programme
+    solved: Solved
+
+
+def _alone(inputs: OrderInputs, source: Source) -> _Alone:
+    own = inputs.of_source(source.source)
+    return _Alone(source, own, *optimum(own))
+
+
+def _fields(inputs: OrderInputs, stored_mm: Floats, net: Floats) -> pd.DataFrame:
     m3 = gross_m3_a_mm(inputs)
     rows = [
-        _field(inputs, at, float(solved.stored_mm[at]), net[at], float(m3[at]))
+        _field(inputs, at, float(stored_mm[at]), net[at], float(m3[at]))
         for at in range(len(inputs.fields))
     ]
     later = {"rank", "queue_slack_days", "reason"}
@@ -188,12 +208,11 @@ def _plan(inputs: OrderInputs, net: Floats) -> pd.DataFrame:
     return frame.sort_values(["date", "source", "field"], ignore_index=True)[PLAN_COLUMNS]
 
 
-def _sources(inputs: OrderInputs, solved: Solved) -> pd.DataFrame:
+def _sources(alone: list[_Alone]) -> pd.DataFrame:
     rows: list[dict[str, object]] = []
-    for source in inputs.sources:
-        own = inputs.of_source(source.source)
-        said = shortfall(own, source.source, *optimum(own))
-        slack = queue_slack(inputs, source.source, solved)
+    for source, own, made, solved in alone:
+        said = shortfall(own, made, solved)
+        slack = queue_slack(own, solved)
         gross = said.given_mm * said.area_ha * M3_PER_MM_HA / source.efficiency
         whole = source.allocation_mm * source.group_ha * M3_PER_MM_HA
         rows.append({
@@ -201,14 +220,14 @@ def _sources(inputs: OrderInputs, solved: Solved) -> pd.DataFrame:
             "hours": gross / source.m3_a_day * 24.0 if source.m3_a_day > 0 else 0.0,
             "share_of_allocation": gross / whole if whole > 0 else np.nan,
             "queue_slack_days": np.nan if slack is None else float(slack),
-            "begin_by": None if slack is None else _day(inputs, np.intp(slack)),
+            "begin_by": None if slack is None else _day(own, np.intp(slack)),
         })  # fmt: skip
     columns = [*_columns(_NOTHING), "given_m3", "hours", "share_of_allocation",
                "queue_slack_days", "begin_by"]  # fmt: skip
     return pd.DataFrame(rows, columns=["source", *columns])
 
 
-_NOTHING = Shortfall(source="", area_ha=0.0, wanted_mm=0.0, given_mm=0.0, by=None, limits=(),
+_NOTHING = Shortfall(area_ha=0.0, wanted_mm=0.0, given_mm=0.0, by=None, limits=(),
                      extra_l_s=None, extra_allocation_mm=None)  # fmt: skip
 
 

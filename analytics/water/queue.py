@@ -73,8 +73,16 @@ class Source:
         """What is left of its allocation; infinite where it has none."""
         if np.isnan(self.allocation_mm):
             return float("inf")
-        whole = self.allocation_mm * self.group_ha * M3_PER_MM_HA
-        return max(whole - self.used_m3, 0.0)
+        return max(self._whole_m3 - self.used_m3, 0.0)
+
+    @property
+    def over_m3(self) -> float:
+        """What was spent beyond its allocation."""
+        return 0.0 if np.isnan(self.allocation_mm) else max(self.used_m3 - self._whole_m3, 0.0)
+
+    @property
+    def _whole_m3(self) -> float:
+        return self.allocation_mm * self.group_ha * M3_PER_MM_HA
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

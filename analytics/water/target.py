@@ -129,15 +129,15 @@ def season_demand(
     return kc * weather.eto_mm, np.where(light, 0.0, weather.water_mm)
 
 
-def bank_needed(crop_mm: Floats, rain_mm: Floats, capacity_mm_d: float) -> Floats:
+def bank_needed(crop_mm: Floats, rain_mm: Floats, capacity_mm_d: float | Floats) -> Floats:
     """Work out the water that the soil must have banked at planting, for each year.
 
     Parameters
     ----------
     crop_mm, rain_mm : (Y, D) float
         Demand and effective rain by day of the season.
-    capacity_mm_d : float
-        Net irrigation that can be given every day.
+    capacity_mm_d : float or (D,) float
+        Net irrigation that can be given every day, or by day of the season.
 
     Returns
     -------

@@ -20,7 +20,7 @@ from analytics.water.growth import Versions, at_station, crop_for
 from analytics.water.outlook import Outlook, check_known, look_ahead
 from analytics.water.pumping import M3_PER_MM_HA
 from analytics.water.queue import Source, Thirst
-from analytics.water.season import UNDATED, Opening, Season
+from analytics.water.season import UNDATED, Days, Opening, Season
 from analytics.water.target import (
     Target,
     bank_needed,
@@ -183,7 +183,15 @@ def _bank(
     rate = capacity_mm_d(site.source, sources)
     if crop is None or np.isnan(rate):
         return np.empty(0)
-    return bank_needed(*cut.season(station, site.crop or "", crop, planting), rate)
+    crop_mm, rain_mm = cut.season(station, site.crop or "", crop, planting)
+    days = np.datetime64(planting, "D") + 1 + np.arange(crop_mm.shape[1])
+    return bank_needed(crop_mm, rain_mm, np.where(_open(site.source, sources, days), rate, 0.0))
+
+
+def _open(source: str | None, sources: tuple[Source, ...], days: Days) -> Bools:
+    """Days on which a source has water; all of them where it is not known."""
+    found = next((one for one in sources if one.source == source), None)
+    return (UNDATED if found is None else opening_of(found)).on(days)
 
 
 def capacity_mm_d(source: str | None, sources: tuple[Source, ...]) -> float:

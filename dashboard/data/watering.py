@@ -14,6 +14,7 @@ from analytics.store import people, preferences, scenarios
 from analytics.store.order_told import inputs_read
 from analytics.store.statements import query
 from analytics.water.order import Order, solve
+from analytics.water.pumping import M3_PER_MM_HA
 from analytics.water.queue import OrderInputs
 from analytics.water.whatif import Change, changed
 from dashboard.data import Store, _day, _table
@@ -24,7 +25,10 @@ Told = dict[str, Any]
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Laid:
-    """An order with what it was worked out from: as published, or under a change."""
+    """An order with what it was worked out from: as published, or under a change.
+
+    ``order`` tells ``net_mm`` and ``unfilled_mm`` as volumes beside, to be summed.
+    """
 
     order: pd.DataFrame
     plan: pd.DataFrame
@@ -48,9 +52,13 @@ def _named(
     given: OrderInputs,
 ) -> Laid:  # fmt: skip
     names, of = field_names(store), source_names(store)
+    hectares = {one.field: one.area_ha for one in given.fields}
+    m3_a_mm = order["field"].map(hectares).to_numpy(float) * M3_PER_MM_HA
     return Laid(
         order=order.assign(name=_said(order["field"], names),
-                           source_name=_said(order["source"], of)),
+                           source_name=_said(order["source"], of),
+                           net_m3=order["net_mm"] * m3_a_mm,
+                           unfilled_m3=order["unfilled_mm"] * m3_a_mm),
         plan=plan.assign(name=_said(plan["field"], names),
                          source_name=_said(plan["source"], of)),
         sources=sources.assign(name=_said(sources["source"], of)),

@@ -6,7 +6,7 @@ from typing import Any
 
 import pandas as pd
 
-from analytics.units import FLOW, WATER, System, convert, text
+from analytics.units import FLOW, VOLUME, WATER, System, convert, text
 from dashboard.words.measures import as_day, day_text
 
 FIRST = "Local water rules and permits come first."
@@ -139,17 +139,16 @@ def second(order: pd.DataFrame, sources: pd.DataFrame, flow_l_s: float, system: 
     one = len(sources) == 1
     who = str(sources["name"].iloc[0]) if one else f"{len(sources)} sources"
     fills = (
-        f"{who}, {_flow(flow_l_s, system)}, {'fills' if one else 'fill'} {full} of "
+        f"{who}, {text(flow_l_s, FLOW, system)}, {'fills' if one else 'fill'} {full} of "
         f"{len(asked)} {'field' if len(asked) == 1 else 'fields'} to target before planting"
     )
-    lacks = text(float(short["unfilled_mm"].sum()), WATER, system) if len(short) else "Nothing"
     stays = "stays" if len(short) == 0 else "stay"
-    return f"{fills}{_spends(sources)}. {lacks} {stays} unfilled."
+    return f"{fills}{_spends(sources)}. {unfilled(short, system)} {stays} unfilled."
 
 
-def _flow(l_s: float, system: System) -> str:
-    shown = FLOW.shown(system)
-    return f"{l_s * shown.factor + shown.offset:,.0f} {shown.unit}"
+def unfilled(short: pd.DataFrame, system: System) -> str:
+    """Give what stays unfilled in all of some fields: a volume, since areas differ."""
+    return text(float(short["unfilled_m3"].sum()), VOLUME, system) if len(short) else "Nothing"
 
 
 def _spends(sources: pd.DataFrame) -> str:
@@ -204,6 +203,8 @@ def unmet(source: Mapping[Any, Any], system: System) -> str:
     said = f"{source['name']} can put on {given} of the {wanted} {unit}"
     said += f" by {day_text(source['by'], year=False)}" if as_day(source["by"]) else ""
     ways = _ways(source, system)
+    if not ways and {"allocation", "capacity"} <= set(source["limits"].split(",")):
+        return f"{said}; neither more capacity nor more allocation alone would do."
     return f"{said}; {' or '.join(ways)}." if ways else f"{said}."
 
 
@@ -211,7 +212,7 @@ def _ways(source: Mapping[Any, Any], system: System) -> list[str]:
     ways = []
     flow, more = (source[key] for key in ("extra_l_s", "extra_allocation_mm"))
     if not pd.isna(flow):
-        ways.append(f"add {_flow(float(flow), system)}")
+        ways.append(f"add {text(float(flow), FLOW, system)}")
     if not pd.isna(more):
         ways.append(f"it would take {text(more, WATER, system)} more allocation")
     return ways

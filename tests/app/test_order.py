@@ -63,15 +63,15 @@ def shown(about: Store) -> order_page.Shown:
     return order_page.gathered(about, LIGHT, "in", "")
 
 
-def test_the_answer_names_the_first_field_of_the_table(
+def test_the_answer_names_those_who_begin_on_the_first_day(
     demo_store: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     words = said(launched(demo_store, monkeypatch))
-    order = people.table(demo_store, "order")
-    first = order.loc[order["rank"] == 1].iloc[0]
-    fields = people.fields(demo_store).set_index("field")
-    day = first["starts_on"]
-    assert f"Start {fields.loc[first['field'], 'name']} on {day:%A} {day.day} {day:%B}" in words
+    order = people.table(demo_store, "order").sort_values("rank")
+    day = order["starts_on"].min()
+    first = order.loc[order["starts_on"] == day, "field"]
+    names = people.fields(demo_store).set_index("field").loc[first, "name"]
+    assert f"Start {' and '.join(names)} on {day:%A} {day.day} {day:%B}; " in words
     assert "Local water rules and permits come first." in words
     assert "source’s season’s allocation" in words
     assert "past forecasts" in words

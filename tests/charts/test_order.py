@@ -25,7 +25,7 @@ from dashboard.charts.palette import DARK, LIGHT, Palette
 from dashboard.words import order as said
 
 TODAY = date(2025, 2, 24)
-TOTALS = Totals(share="38 %", unfilled="4.8 in", quarter=0.25)
+TOTALS = Totals(share="38 %", unfilled="39.7 ac-ft", quarter=0.25)
 NS = "{http://www.w3.org/2000/svg}"
 
 
@@ -59,7 +59,7 @@ def words_of(root: ET.Element) -> list[str]:
 def test_a_row_says_all_its_columns() -> None:
     words = words_of(drawn(a_row()))
     for one in ("1", "Brindle 7", "corn · 7.3 in short", "5.7 in", "5 Apr", "3–22 Mar", "7 %",
-                "none", "38 %", "4.8 in", "today"):  # fmt: skip
+                "none", "38 %", "39.7 ac-ft", "today"):  # fmt: skip
         assert one in words
 
 
@@ -122,6 +122,7 @@ def an_order(*rows: tuple[str, str, float, str | None, float]) -> pd.DataFrame:
     return frame.assign(
         starts_on=pd.to_datetime(frame["starts_on"]), rank=np.arange(1, len(frame) + 1),
         reason=[json.dumps({"code": one}) for one in frame["code"]],
+        unfilled_m3=frame["unfilled_mm"] * 10.0 * 40.468564224,  # a hundred acres each
     )  # fmt: skip
 
 
@@ -140,7 +141,7 @@ def test_the_answer_of_the_issue() -> None:
     second = said.second(order, sources, 1900 / 15.850323, "in")
     assert second == (
         "North wells, 1,900 gpm, fills 3 of 5 fields to target before planting and spends 38 % "
-        "of the season’s allocation. 4.8 in stay unfilled."
+        "of the season’s allocation. 39.7 ac-ft stay unfilled."  # 121 mm = 4.764 in on 100 ac
     )
 
 
@@ -204,8 +205,10 @@ def test_what_cannot_be_met_is_said_plainly() -> None:
     }  # fmt: skip
     wanted = "Well 2 can put on 1.4 of the 3.1 in by 1 May; add 180 gpm."
     assert said.unmet(source, "in") == wanted
-    none = said.unmet({**source, "extra_l_s": float("nan")}, "in")
-    assert none == "Well 2 can put on 1.4 of the 3.1 in by 1 May."
+    source |= {"extra_l_s": float("nan")}
+    assert said.unmet(source, "in") == "Well 2 can put on 1.4 of the 3.1 in by 1 May."
+    both = said.unmet({**source, "limits": "allocation,capacity"}, "in")
+    assert both.endswith("by 1 May; neither more capacity nor more allocation alone would do.")
     assert said.unmet({**source, "limits": ""}, "in") == ""
 
 

@@ -241,7 +241,7 @@ def test_latest_start_alone_is_what_the_programme_finds(seed):
 def test_slack_is_the_last_first_day_that_loses_nothing(seed):
     case = drawn(seed, fields=3, days=18, sources=1)
     _, solved = optimum(case)
-    slack = queue_slack(case, "s0", solved)
+    slack = queue_slack(case, solved)
     worth = [optimum(case, k)[1].worth for k in range(19)]
     if slack is None:
         assert solved.net_mm.sum() == 0
@@ -257,7 +257,7 @@ def test_a_source_that_falls_short_has_no_earlier_day_to_start_on(seed):
     for source in case.sources:
         own = case.of_source(source.source)
         made, solved = optimum(own)
-        said = shortfall(own, source.source, made, solved)
+        said = shortfall(own, made, solved)
         if not said.limits or said.extra_allocation_mm is not None:
             continue
         used = np.flatnonzero((solved.net_mm > 1e-9).any(axis=0))
@@ -267,6 +267,49 @@ def test_a_source_that_falls_short_has_no_earlier_day_to_start_on(seed):
             if short and worth_watering(own, one):
                 idle = np.flatnonzero(open_days(own, one, source)[:first])
                 assert (idle > first - own.settings.pass_days).all()
+
+
+@how(max_examples=20, deadline=None)
+@given(seed=SEEDS)
+def test_extra_allocation_is_the_least_that_reaches_every_target(seed):
+    case = drawn(seed, fields=3, days=18, sources=1)
+    source = case.sources[0]
+    said = solve(case).sources.iloc[0]
+    more = said["extra_allocation_mm"]
+
+    def lacks(allocation_mm):
+        other = replace(case, sources=(replace(source, allocation_mm=allocation_mm),))
+        short = solve(other).order
+        return short.loc[short["rank"].notna(), "unfilled_mm"].max() > 0.01
+
+    if not pd.isna(more):
+        assert not lacks(source.allocation_mm + more + 1e-3)
+        assert lacks(source.allocation_mm + more * 0.99 - 1e-3)
+    elif said["limits"]:
+        assert lacks(np.nan)
+
+
+def test_neither_more_water_nor_more_flow_is_offered_where_the_other_binds():
+    # 90 mm stored asks 58 824 m3; ten days at 3 456 m3 and 20 mm x 150 ha = 30 000 m3 bind
+    case = inputs([a_field(target=90.0, planting=17)], [a_source(allocation_mm=20.0)], days=20)
+    said = solve(case).sources.iloc[0]
+    assert pd.isna(said["extra_l_s"])
+    assert pd.isna(said["extra_allocation_mm"])
+    # 40 000 m3 are spent of 30 000: 100 mm net are 39.2 mm of the 150 ha, and 6.7 are owed
+    spent = a_source(capacity_l_s=200.0, allocation_mm=20.0, used_m3=40_000.0)
+    said = solve(inputs([a_field(target=90.0, planting=37)], [spent], days=40)).sources.iloc[0]
+    assert said["extra_allocation_mm"] == pytest.approx((58_823.53 + 10_000) / 1500, rel=1e-4)
+
+
+@how(max_examples=10, deadline=None)
+@given(seed=SEEDS)
+def test_a_change_to_one_source_moves_no_calendar_of_another(seed):
+    case = drawn(seed, fields=8, sources=2)
+    half = solve(changed(case, Change(capacity_factor={"s0": 0.5})))
+    for name in ("plan", "sources"):
+        kept = [getattr(one, name).query("source == 's1'").reset_index(drop=True)
+                for one in (solve(case), half)]  # fmt: skip
+        pd.testing.assert_frame_equal(*kept, check_dtype=False)
 
 
 def test_no_need_no_water():

@@ -52,7 +52,7 @@ TABLE = pd.DataFrame({
 SOURCES = sources_of(TABLE, {"small": 100.0, "large": 100.0}, {}, SETTINGS)
 
 
-def a_site(field, fill=0.3, source="small", **other):
+def a_site(field, fill=0.3, source: str | None = "small", **other):
     theta = LOWER + fill * (FULL - LOWER)
     given = {"crop": "corn", "planting": date(2020, 5, 1), "station": "W", "area_ha": 50.0}
     return SiteAdviceInputs(field=field, site=f"P-{field}", source=source, layers=LAYERS,
@@ -117,6 +117,22 @@ def test_a_source_that_feeds_no_field_holds_nothing_up():
     assert told["small"]["given_m3"] == 0.0
     assert np.isnan(told["small"]["share_of_allocation"])
     assert found.order["field"].tolist() == ["a"]
+
+
+@pytest.mark.parametrize(("until", "like"), [
+    (date(2020, 4, 1), "no source"), (date(2020, 12, 31), "no date"),
+    (date(2019, 4, 1), "no date"),  # a date shuts days of its own year alone
+])  # fmt: skip
+def test_the_bank_carries_the_days_on_which_the_source_has_no_water(until, like):
+    def bank(*, source: str | None = "large", until: date | None = None) -> float:
+        dated = TABLE.assign(available_until=pd.to_datetime(pd.Series([None, until])))
+        sources = sources_of(dated, {"small": 100.0, "large": 100.0}, {}, SETTINGS)
+        found = advise([a_site("a", source=source)], sources, GROUND)
+        return float(str(found.inputs.fields[0].why["bank_mm"]))
+
+    alike = {"no source": bank(source=None), "no date": bank()}
+    assert bank(until=until) == alike[like]
+    assert alike["no date"] < bank(until=date(2020, 7, 15)) < alike["no source"]
 
 
 def test_of_several_probes_the_one_that_lacks_most_speaks():

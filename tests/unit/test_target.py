@@ -57,6 +57,7 @@ def test_bank_is_the_largest_running_shortfall():
     # day by day with 5 mm/d: -23, 3, 4, -7, 3, -3: the shortfall grows to 7 and is made good
     assert bank_needed(crop, rain, 5.0) == pytest.approx([7.0])
     assert bank_needed(crop, rain, 9.0) == pytest.approx([0.0])  # capacity meets peak demand
+    assert bank_needed(crop, rain, np.full(crop.shape[1], 5.0)) == pytest.approx([7.0])
 
 
 @pytest.mark.parametrize(

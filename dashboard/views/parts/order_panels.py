@@ -6,7 +6,7 @@ from typing import Any
 import pandas as pd
 import streamlit as st
 
-from analytics.units import WATER, System, text
+from analytics.units import WATER, System
 from dashboard import words
 from dashboard.charts.order import FOLDS, Totals, order_figure
 from dashboard.data import watering
@@ -50,11 +50,11 @@ def picture(shown: Shown) -> None:
 
 def figure_of(shown: Shown, rows: list[Any]) -> str:
     """Draw the order as SVG."""
-    left = said.partly(shown.laid.order)["unfilled_mm"].sum()
+    short = said.partly(shown.laid.order)
     shares = shown.laid.sources["share_of_allocation"].dropna()
     totals = Totals(
         share=f"{shares.iloc[0] * 100:.0f} %" if len(shares) == 1 else "",
-        unfilled=text(float(left), WATER, shown.system) if left > 0 else "none",
+        unfilled=said.unfilled(short, shown.system) if len(short) else "none",
         quarter=shown.store.settings.quarter_share,
     )
     return order_figure(rows, shown.today, totals, shown.system, shown.palette,

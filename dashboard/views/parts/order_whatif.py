@@ -4,11 +4,10 @@ from datetime import date, timedelta
 from math import isnan
 from typing import Any
 
-import pandas as pd
 import streamlit as st
 
 from analytics.errors import OverwinterError
-from analytics.units import WATER, System, text
+from analytics.units import VOLUME, System, text
 from dashboard import state
 from dashboard.charts.order import COMPARED_FOLDS, compared_figure
 from dashboard.data import watering
@@ -147,9 +146,9 @@ def _last_days(laid: Laid, today: date) -> list[date]:
 
 def _verdict(now: Laid, then: Laid, system: System) -> str:
     old, new = said.partly(now.order), said.partly(then.order)
-    after, before = (_unfilled(one, system) for one in (new, old))
+    after, before = (said.unfilled(one, system) for one in (new, old))
     count = f" in {len(new)} {'field' if len(new) == 1 else 'fields'}" if len(new) else ""
-    water = [text(one.order["net_mm"].sum(), WATER, system) for one in (then, now)]
+    water = [text(float(one.order["net_m3"].sum()), VOLUME, system) for one in (then, now)]
     stay = "stay" if len(new) else "stays"
     return (f"<b>{after}</b> {stay} unfilled{count} (now {before.lower()}); "
             f"{water[0]} put on in all (now {water[1]}){_spent(now, then)}.")  # fmt: skip
@@ -162,10 +161,6 @@ def _spent(now: Laid, then: Laid) -> str:
         return ""
     after, before = (f"{one.iloc[0] * 100:.0f} %" for one in shares)
     return f", {after} of the season’s allocation (now {before})"
-
-
-def _unfilled(short: pd.DataFrame, system: System) -> str:
-    return text(float(short["unfilled_mm"].sum()), WATER, system) if len(short) else "Nothing"
 
 
 def _scenarios(shown: Shown, told: Told) -> None:
