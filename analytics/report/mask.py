@@ -6,7 +6,7 @@ One function, used by every screen, file and report that may be shown to others.
 import hashlib
 import json
 import re
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Collection, Iterable, Mapping
 from string import ascii_uppercase
 
 import pandas as pd
@@ -61,20 +61,21 @@ def letters_of(
 ) -> Letters:
     """Give what stands for each id and name that is masked.
 
-    Parameters and errors as :func:`masked`.
+    Parameters and errors as :func:`masked`. Whoever is unmasked, the others keep the letters
+    that this deal gave them: a room goes on speaking of its field C.
     """
     fields = pd.DataFrame(tables["fields"])
     own = set(unmask)
-    shown = fields["grower"].isin(own)
-    hidden = fields[~shown]
+    shown = {str(one) for one in fields.loc[fields["grower"].isin(own), "field"]}
     letters: Letters = {}
-    growers = {str(one): {str(one)} for one in hidden["grower"].dropna()}
-    letters |= _lettered("Grower", growers, deal)
-    letters |= _lettered("Field", _named(hidden, "field"), deal)
+    growers = {str(one): {str(one)} for one in fields["grower"].dropna()}
+    letters |= _lettered("Grower", growers, deal, own)
+    letters |= _lettered("Field", _named(fields, "field"), deal, shown)
     sites = tables.get("sites")
     if sites is not None:
-        others = sites[~sites["field"].isin(fields.loc[shown, "field"])]
-        letters |= _lettered("Probe", {str(one): {str(one)} for one in others["site"]}, deal)
+        probes = {str(one): {str(one)} for one in sites["site"]}
+        theirs = {str(one) for one in sites.loc[sites["field"].isin(shown), "site"]}
+        letters |= _lettered("Probe", probes, deal, theirs)
     sources = tables.get("sources")
     if sources is not None:
         letters |= _lettered("Source", _named(pd.DataFrame(sources), "source"), deal)
@@ -102,11 +103,15 @@ def _named(rows: pd.DataFrame, key: str) -> dict[str, set[str]]:
     }
 
 
-def _lettered(what: str, words: Mapping[str, set[str]], deal: str) -> Letters:
+def _lettered(
+    what: str, words: Mapping[str, set[str]], deal: str, shown: Collection[str] = ()
+) -> Letters:
     ordered = sorted(words, key=lambda one: hashlib.sha256(f"{deal}{one}".encode()).digest())
     return {
-        word: f"{what} {_letter(at)}" for at, one in enumerate(ordered) for word in words[one]
-    }
+        word: f"{what} {_letter(at)}"
+        for at, one in enumerate(ordered) if one not in shown
+        for word in words[one]
+    }  # fmt: skip
 
 
 def _letter(at: int) -> str:

@@ -4,7 +4,7 @@ from dataclasses import dataclass, replace
 
 import pandas as pd
 
-from analytics.report.mask import masked
+from analytics.report.mask import letters_of, masked
 from dashboard.data import Store, _read, going_in, layers, whole
 from dashboard.data.received import received
 
@@ -21,7 +21,8 @@ class Walk:
     """The district as it is shown to a room, shortest first; by letter where masked.
 
     ``rows`` has one row a field, ``layers`` those of their probes, ``order`` the watering
-    order. ``unmasked`` tells whether the grower asked for was found.
+    order. ``rows["letter"]`` is what this deal calls a field, whether it is named or not.
+    ``unmasked`` tells whether the grower asked for was found.
     """
 
     rows: pd.DataFrame
@@ -39,12 +40,16 @@ def walk(store: Store, day: str, *, names: bool, deal: str, grower: str) -> Walk
     own = {one for one in rows["grower"].dropna() if one.casefold() == grower.casefold()}
     kept = {"rows": rows[ROWS], "layers": soil[LAYERS],
             "order": whole(store, "order")[ORDER]}  # fmt: skip
+    told = {"fields": pd.DataFrame(whole(store, "fields")), "sites": whole(store, "sites"),
+            "sources": whole(store, "sources")}  # fmt: skip
+    every = letters_of(told, deal=deal)
+    called = {one: every[one] for one in rows["field"]}
     if not names:
-        told = {"fields": pd.DataFrame(whole(store, "fields")),
-                "sites": whole(store, "sites"),
-                "sources": whole(store, "sources")}  # fmt: skip
+        letters = letters_of(told, unmask=own, deal=deal)
+        called = {letters.get(one, one): letter for one, letter in called.items()}
         hidden = masked({**told, **kept}, unmask=own, deal=deal)
         kept = {name: hidden[name] for name in kept}
+    kept["rows"] = kept["rows"].assign(letter=kept["rows"]["field"].map(called))
     return Walk(
         rows=kept["rows"].sort_values("deep_deficit_mm", ascending=False, na_position="last"),
         layers=kept["layers"], order=kept["order"].sort_values("rank", na_position="last"),
@@ -52,12 +57,11 @@ def walk(store: Store, day: str, *, names: bool, deal: str, grower: str) -> Walk
     )  # fmt: skip
 
 
-def only(whole: Walk, fields: list[str]) -> Walk:
+def only(whole: Walk, letters: list[str]) -> Walk:
     """Leave only some fields in the walk; the order keeps its ranks."""
+    rows = whole.rows[whole.rows["letter"].isin(letters)]
     return replace(
-        whole,
-        rows=whole.rows[whole.rows["field"].isin(fields)],
-        order=whole.order[whole.order["field"].isin(fields)],
+        whole, rows=rows, order=whole.order[whole.order["field"].isin(rows["field"])]
     )
 
 

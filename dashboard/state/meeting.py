@@ -36,10 +36,10 @@ def unmasked() -> str:
 
 
 def walk(fields: Mapping[str, str]) -> list[str]:
-    """Show which fields are walked through (id to name), all until one is dropped."""
+    """Show which fields are walked through (letter to name), all until one is dropped."""
     held = st.session_state.get(_WALK)
     if held is not None and not set(held) <= set(fields):
-        del st.session_state[_WALK]  # the letters were dealt anew
+        del st.session_state[_WALK]  # the store has changed
     st.session_state.setdefault(_WALK, list(fields))
     return st.multiselect("Fields in the walk", list(fields), key=_WALK,
                           format_func=lambda one: fields.get(one, str(one)))  # fmt: skip

@@ -23,7 +23,8 @@ def show() -> None:
     top = st.container()
     with st.expander("Set up the walk"):
         room, note, names = _set_up(store)
-        take_report.slides(store, room)
+        if not room.walk.rows.empty:
+            take_report.slides(store, room)
     with top:
         _step(room, note, _district(store, room) if names else None)
 
@@ -37,7 +38,7 @@ def _set_up(store: data.Store) -> tuple[Room, str, bool]:
                         grower=grower)  # fmt: skip
     if grower and not walk.unmasked:
         frame.muted(said.NOBODY)
-    chosen = state.meeting.walk(dict(zip(walk.rows["field"], walk.rows["name"], strict=True)))
+    chosen = state.meeting.walk(dict(zip(walk.rows["letter"], walk.rows["name"], strict=True)))
     room = Room(
         walk=meeting.only(walk, chosen), palette=frame.palette(), system=system,
         split_cm=store.settings.zone_split_cm,

@@ -9,7 +9,10 @@ from dashboard.words.measures import day_text, spelled_water, zone_label, zone_w
 
 HIDDEN = "Names withheld · letters dealt anew for this meeting"
 OPEN = "Names shown"
-TILES_KEY = ("Ordered by shortage, not by place.", "Brown is short of water, teal is full.")
+TILES_KEY = (
+    "Ordered by shortage, not by place.",
+    "Brown to sand is short of water, teal is full.",
+)
 CORE_KEY = "filled: water held · right edge: full · tick: what the last crop left"
 NOBODY = "No grower of that name is on record. Nothing was unmasked."
 DROPPED = "No field is in the walk. Add one below."
@@ -48,6 +51,14 @@ def five_titles(system: System, split_cm: float) -> tuple[str, ...]:
         f"short {below}: the shortest field",
         f"fields got nothing {below} all winter",
     )
+
+
+def first_sentence(name: str, starts_on: object, *, elsewhere: bool) -> str:
+    """Say which field is watered first; ``elsewhere``: first of those shown only."""
+    day = day_text(starts_on, year=False)
+    if elsewhere:
+        return f"Of the fields shown, {name} is watered first, from {day}."
+    return f"Water goes to {name} first, from {day}."
 
 
 def order_line(row: Mapping[Any, Any], system: System) -> tuple[str, str, str]:

@@ -174,7 +174,7 @@ def test_what_is_not_known_has_no_ramp_colour():
 def test_the_key_of_the_tiles_is_true_of_both_themes():
     """Dry is dark on light ground and pale on dark: the key may name hues, never shades."""
     told = " ".join(TILES_KEY)
-    assert "Brown is short of water" in told
+    assert "Brown to sand is short of water" in told
     assert not {"dark", "darker", "pale", "paler", "light"} & set(told.lower().split())
     for palette in (LIGHT, DARK):
         red, _, blue = linear(class_colour(palette, "depleted"))

@@ -66,6 +66,18 @@ def test_a_grower_sees_their_own_by_name_and_nobody_elses(names: list[str]) -> N
     assert given_["fields"]["grower"][1] not in told
 
 
+def test_naming_one_grower_leaves_the_others_their_letters() -> None:
+    fields = pd.DataFrame(
+        {"field": [f"f{n}" for n in range(9)], "grower": ["Own", "Else", "X"] * 3}
+    )
+    sites = pd.DataFrame({"site": [f"p{n}" for n in range(9)], "field": fields["field"]})
+    every = {"fields": fields, "sites": sites}
+    before, after = letters_of(every, deal="d"), letters_of(every, unmask=["Own"], deal="d")
+    own = {"Own", "f0", "f3", "f6", "p0", "p3", "p6"}
+    assert set(before) - set(after) == own
+    assert after == {word: one for word, one in before.items() if word not in own}
+
+
 def test_letters_go_on_after_z() -> None:
     many = pd.DataFrame({"field": [f"f{n:03}x" for n in range(60)], "grower": None})
     letters = letters_of({"fields": many})
@@ -98,7 +110,9 @@ def test_an_unmasked_field_keeps_its_name_though_a_source_s_is_part_of_it() -> N
     sources = pd.DataFrame({"source": ["bench"], "name": ["Bench wells"]})
     told = pd.DataFrame({"name": fields["name"], "source": ["bench", "bench"]})
     out = masked({"fields": fields, "sources": sources, "told": told}, unmask=iter(["Own"]))
-    assert set(out["told"]["name"]) == {"Mill Bench", "Field A"}
+    own, other = out["told"].sort_values("name", ascending=False)["name"]
+    assert own == "Mill Bench"
+    assert re.fullmatch("Field [AB]", other)
     assert set(out["told"]["source"]) == {"Source A"}
 
 

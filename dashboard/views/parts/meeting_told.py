@@ -129,10 +129,8 @@ def order(room: Room) -> tuple[str, list[list[str]]]:
         return said.NO_ORDER, []
     names = room.walk.rows.set_index("field")["name"].to_dict()
     first = rows.iloc[0]
-    sentence = (
-        f"Water goes to {lower(names[first['field']])} first, "
-        f"from {words.day_text(first['starts_on'], year=False)}."
-    )
+    sentence = said.first_sentence(lower(names[first["field"]]), first["starts_on"],
+                                   elsewhere=first["rank"] > 1)  # fmt: skip
     lines = [[names[row["field"]], *said.order_line(row, room.system)]
              for row in rows.head(ORDERED).to_dict("records")]  # fmt: skip
     return sentence, lines

@@ -1,0 +1,73 @@
+"""The growers' meeting: whose names are shown, and which fields are walked through."""
+
+from pathlib import Path
+from typing import Any
+
+import pytest
+from streamlit.testing.v1 import AppTest
+
+import dashboard
+from analytics.store import people
+from dashboard.words import meeting as said
+
+APP = str(Path(dashboard.__file__).with_name("app.py"))
+
+
+def launched(store: Path, monkeypatch: pytest.MonkeyPatch) -> AppTest:
+    monkeypatch.setenv("OVERWINTER_STORE", str(store))
+    app = AppTest.from_file(APP, default_timeout=60).run()
+    return turned(app, app.switch_page("views/meeting.py"))
+
+
+def turned(app: AppTest, changed: Any) -> AppTest:
+    changed.run()
+    assert not app.exception, app.exception
+    return app
+
+
+def told(app: AppTest) -> str:
+    return "\n".join(one.proto.body for one in app.get("html"))
+
+
+def test_a_reduced_walk_stays_reduced_whoever_is_named(
+    demo_store: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    app = launched(demo_store, monkeypatch)
+    walk = app.multiselect(key="meeting_walk")
+    letters = list(walk.options)
+    kept = letters[2:5]
+    turned(app, walk.set_value(kept))
+    assert "3 fields" in told(app)
+
+    fields = people.table(demo_store, "fields")
+    grower = fields["grower"].dropna().iloc[0]
+    turned(app, app.text_input(key="meeting_unmask").set_value(grower))
+    assert app.session_state["meeting_walk"] == kept
+    options = app.multiselect(key="meeting_walk").options
+    own = fields["grower"] == grower
+    same = [now == before for now, before in zip(options, letters, strict=True)]
+    assert same.count(False) == own.sum()
+    assert set(fields.loc[own, "name"]) <= set(options)
+
+    turned(app, app.button_group(key="names").set_value("shown"))
+    assert app.session_state["meeting_walk"] == kept
+    assert set(app.multiselect(key="meeting_walk").options) == set(fields["name"])
+
+
+def test_a_walk_without_fields_says_so_and_offers_no_slides(
+    demo_store: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    app = launched(demo_store, monkeypatch)
+    assert app.get("download_button")
+    turned(app, app.multiselect(key="meeting_walk").set_value([]))
+    assert said.DROPPED in told(app)
+    assert not app.get("download_button")
+
+
+def test_the_first_of_the_fields_shown_is_not_said_to_be_the_first_of_all() -> None:
+    assert said.first_sentence("field C", "2026-03-09", elsewhere=True) == (
+        "Of the fields shown, field C is watered first, from 9 Mar."
+    )
+    assert said.first_sentence("field A", "2026-03-03", elsewhere=False) == (
+        "Water goes to field A first, from 3 Mar."
+    )
