@@ -8,6 +8,7 @@ from zoneinfo import available_timezones
 
 import duckdb
 import numpy as np
+import pandas as pd
 import pyarrow as pa
 
 from analytics.errors import OverwinterError
@@ -120,7 +121,7 @@ def check(store: Path) -> list[Finding]:
     """
     with connection.reading(store) as db:
         generation = manifest.latest(db)
-        found = [*_by_rules(db), *_zones(db), *_stale(store, db, generation)]
+        found = [*_by_rules(db), *_zones(db), *_stale(store, db, generation), *_troubles(db)]
     found += [*_readings(store), *_derived(store, generation), *_leftovers(store)]
     found += _settings(store)
     order = ("damaged", "suspect", "missing")
@@ -163,6 +164,54 @@ def _stale(store: Path, db: duckdb.DuckDBPyConnection, generation: int) -> Itera
 def _some(names: list[str], most: int = 5) -> str:
     more = f" and {len(names) - most} more" if len(names) > most else ""
     return ", ".join(names[:most]) + more
+
+
+_TROUBLES: dict[str, tuple[Level, str]] = {
+    "silent": ("missing", "nothing has come"),
+    "gaps": ("missing", "many hours were lost"),
+    "failing": ("suspect", "failing"),
+    "stuck": ("suspect", "stuck at one value"),
+    "range": ("suspect", "out of range"),
+    "unit": ("suspect", "in another unit than before"),
+    "clock": ("suspect", "the clock is off"),
+    "drifting": ("suspect", "the full point drifts from season to season"),
+}
+"""What the last assessment found at sensors; a new hole that settles needs nobody."""
+
+
+def _troubles(db: duckdb.DuckDBPyConnection) -> Iterator[Finding]:
+    """Name the sensors that were silent, or not to be believed, at the last assessment."""
+    last = statements.rows(db, "latest_assessment")
+    if last.empty:
+        return
+    rules = preferences.thresholds_in(db)
+    try:
+        found = statements.rows(
+            db, "show_record_troubles", date=last["as_of"].iloc[0].date(),
+            since_days=int(rules.lost_within_days), least_hours=rules.gap_shown_h,
+            lost_hours=rules.lost_hours,
+        )  # fmt: skip
+    except duckdb.Error:  # a result file that cannot be read is told of as damage
+        return
+    for kind, (level, what) in _TROUBLES.items():
+        for site, some in found[found["kind"] == kind].groupby("site"):
+            yield Finding(
+                level=level, remedy="The Record page says what to do.",
+                what=f"Site {site}, {_sensors(some['depth_cm'])}: {what}"
+                f"{_since(some['since'])}.",
+            )  # fmt: skip
+
+
+def _sensors(depths_cm: pd.Series) -> str:
+    first, last = depths_cm.min(), depths_cm.max()
+    if len(depths_cm) == 1:
+        return f"sensor at {first:g} cm"
+    return f"{len(depths_cm)} sensors from {first:g} to {last:g} cm"
+
+
+def _since(instants: pd.Series) -> str:
+    first = instants.min()
+    return "" if pd.isna(first) else f" since {first:%Y-%m-%d}"
 
 
 def _readings(store: Path) -> Iterator[Finding]:

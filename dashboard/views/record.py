@@ -69,7 +69,7 @@ def _chosen(
     store: data.Store, probes: pd.DataFrame, every: pd.DataFrame, system: System
 ) -> record_probe.Probe:
     names = {row["site"]: f"{row['name']} · {row['site']}" for row in probes.to_dict("records")}
-    site = state.record.site(names, record_summary.first(probes, every))
+    site = state.record.site(names, record_summary.first(store, probes, every))
     row = next(one for one in probes.to_dict("records") if one["site"] == site)
     first = row["first_day"]
     return record_probe.Probe(

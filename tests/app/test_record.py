@@ -12,6 +12,7 @@ from streamlit.testing.v1 import AppTest
 import dashboard
 from analytics.store import edits, layout, people
 from analytics.store.statements import query
+from dashboard.views.parts.record_list import _found
 from dashboard.views.parts.record_mapping import corrected, rows_of
 from dashboard.views.parts.record_sheet import sheet
 
@@ -55,6 +56,27 @@ def test_answers_first_and_lists_the_visits(kept: Path, monkeypatch) -> None:
     for expected in ("Silent, whole probe", "Failing, sensor at 47 in",
                      "Due for replacement", "Penrow 3", "37.10111, -101.53073"):  # fmt: skip
         assert expected in words
+
+
+def test_the_address_names_the_field_whose_probe_opens(kept: Path, monkeypatch) -> None:
+    fields, sites = people.table(kept, "fields"), people.table(kept, "sites")
+    last = sites.iloc[-1]
+    name = fields.set_index("field").loc[last["field"], "name"]
+    assert launched(kept, monkeypatch, field=str(name)).selectbox(key="site").value == last["site"]
+
+
+def test_sensors_whose_trouble_began_on_different_days_are_told_apart() -> None:
+    began = pd.to_datetime(["2025-06-27 04:00", "2026-02-20 00:00", "2026-02-20 00:00"])
+    troubles = pd.DataFrame({"site": "P", "kind": "failing", "depth_cm": [120.0, 10.0, 20.0],
+                             "since": began, "hours": 9.0})  # fmt: skip
+    lost = troubles.assign(kind="gaps")
+    probes = pd.DataFrame([{"site": "P", "name": "North", "latitude": 0.0, "longitude": 0.0,
+                            "sensors": 12}])  # fmt: skip
+    rows = _found(pd.concat([troubles, lost], ignore_index=True), probes, "mm")
+    assert [(row["wrong"], f"{row['since']:%m-%d}") for row in rows] == [
+        ("Failing, sensor at 120 cm", "06-27"), ("Failing, 2 sensors, 10 to 20 cm", "02-20"),
+        ("Gaps, 3 sensors, 10 to 120 cm, 9 h lost", "06-27"),
+    ]  # fmt: skip
 
 
 def test_units_change_depths_everywhere(kept: Path, monkeypatch) -> None:

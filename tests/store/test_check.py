@@ -1,5 +1,6 @@
 """What ``check`` calls missing: a crop left standing, not one that a plan will follow."""
 
+import shutil
 from datetime import UTC, date, datetime
 from pathlib import Path
 
@@ -51,3 +52,28 @@ def test_a_harvest_is_asked_for_once_no_crop_stands_that_long(
 def test_a_missing_harvest_is_told_in_words(store: Path) -> None:
     words = " ".join(one.what for one in check(store))
     assert "north, wheat planted 2024-09-20: no harvest date" in words
+
+
+def test_whoever_is_silent_or_failing_is_named(demo_store: Path) -> None:
+    found = check(demo_store)
+    gaps, flags = people.table(demo_store, "gaps"), people.table(demo_store, "flags")
+    silent = set(gaps.loc[gaps["reason"] == "silent", "site"])
+    failing = flags[flags["flag"] == "failing"]
+    assert silent
+    for site in silent:
+        assert any(
+            one.level == "missing" and one.what.startswith(f"Site {site}, ")
+            and "nothing has come since 20" in one.what for one in found
+        )  # fmt: skip
+    named = {one.what.split(",")[0] for one in found if "failing since" in one.what}
+    assert named
+    assert named <= {f"Site {one}" for one in failing["site"]}
+
+
+def test_a_result_that_cannot_be_read_is_damage_and_no_traceback(
+    demo_store: Path, tmp_path: Path
+) -> None:
+    store = Path(shutil.copytree(demo_store, tmp_path / "store"))
+    for part in sorted((store / "derived" / "gaps").glob("*.parquet")):
+        part.write_bytes(b"no Parquet")
+    assert {one.level for one in check(store)} == {"damaged"}

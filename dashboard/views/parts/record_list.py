@@ -56,13 +56,18 @@ def _found(
     rows = []
     told = troubles[~pd.Series(again, index=troubles.index, dtype=bool)]
     told = told[told["site"].isin(known)]
-    for (site, kind), part in told.groupby(["site", "kind"]):
+    for (site, kind, _), part in told.groupby(["site", "kind", _begun(told)], dropna=False):
         place = known[str(site)]
         which = words.sensors_text(list(part["depth_cm"]), int(place["sensors"]), system)
         lost = f", {words.hours_text(part['hours'].max())} lost" if kind == "gaps" else ""
         wrong = f"{words.KINDS[str(kind)]}, {which}{lost}"
         rows.append(_row(str(kind), str(site), place, wrong, part["since"].min()))
     return rows
+
+
+def _begun(troubles: pd.DataFrame) -> pd.Series:
+    """Part sensors whose trouble began on different days; lost hours are summed, not dated."""
+    return troubles["since"].dt.normalize().mask(troubles["kind"] == "gaps").rename("day")
 
 
 def _sensors(troubles: pd.DataFrame) -> list[tuple[str, float]]:

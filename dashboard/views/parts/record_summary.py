@@ -7,7 +7,7 @@ import pandas as pd
 import streamlit as st
 
 from dashboard import data, state
-from dashboard.data import probe_record
+from dashboard.data import probe_record, watering
 from dashboard.views.parts import frame
 from dashboard.words import day_text
 from dashboard.words import record as words
@@ -72,9 +72,9 @@ def remarked() -> None:
         (st.info if fine else st.warning)(sentence)
 
 
-def first(probes: pd.DataFrame, every: pd.DataFrame) -> str:
+def first(store: data.Store, probes: pd.DataFrame, every: pd.DataFrame) -> str:
     """Choose the probe to open with: the chosen field's, else the one most in need."""
-    field = state.recall(state.FIELD)
+    field = state.picked(watering.field_names(store))
     own = probes.loc[probes["field"] == field, "site"]
     if len(own):
         return str(own.iloc[0])
