@@ -249,19 +249,28 @@ def _days(one: OrderRow, top: float, frame: _Frame) -> str:
     ]
     y = top + (ROW - 20) / 2
     parts += [rect(x, y, max(end - x, 2.5), 20, fill=palette.highlight) for x, end in boxes]
-    return "".join(parts) + (_named(one, boxes, y, palette) if boxes else "")
+    return "".join(parts) + (_named(one, boxes, y, frame) if boxes else "")
 
 
-def _named(one: OrderRow, boxes: list[tuple[float, float]], y: float, palette: Palette) -> str:
-    """Name the stretch inside its longest block, else beside it on a plate of ground."""
+def _named(one: OrderRow, boxes: list[tuple[float, float]], y: float, frame: _Frame) -> str:
+    """Name the stretch inside its longest block, else beside it on a plate of ground.
+
+    Days on which the source is off stay in sight: the name goes behind planting if it must.
+    """
+    palette = frame.palette
     said = span_text(one.blocks[0][0], one.blocks[-1][1])
     room = len(said) * _LABEL_PX
     x, end = max(boxes, key=lambda box: box[1] - box[0])
     if end - x > room + 8:
         return write(end - 6, y + 15, said, fill=palette.on_highlight, anchor="end", size=12,
                      weight=700)  # fmt: skip
-    left = boxes[0][0] - 6
-    start, anchor = (left, "end") if left - room > _CAL else (boxes[-1][1] + 6, "start")
+    left, behind = boxes[0][0] - 6, frame.day(one.planting) + 6
+    shut = any(frame.day(first) < left and frame.day(last) + 6 > left - room
+               for first, last in one.shut)  # fmt: skip
+    if shut and behind + room < _CAL_END:
+        start, anchor = behind, "start"
+    else:
+        start, anchor = (left, "end") if left - room > _CAL else (boxes[-1][1] + 6, "start")
     plate = rect(start - (room if anchor == "end" else 2), y + 2, room + 2, 16,
                  fill=palette.ground, fill_opacity=0.85)  # fmt: skip
     return plate + write(start, y + 15, said, fill=palette.ink, anchor=anchor, size=12)

@@ -20,6 +20,8 @@ from dashboard.maps.shapes import M_PER_DEGREE, Bounds, paths
 
 _MILE_M = KM_PER_MILE * 1000
 _LINES = 48
+_INERT = "ow-line"  # folium passes no "interactive" on
+_NARROW_PX = 480  # on a telephone names would lie over each other
 _STEPS = (1.0, 6.0, 36.0, 216.0, 1296.0)  # miles between lines
 _UNDER, _UNDER_Z = "under", 390  # names of roads and canals lie under the fields (400)
 
@@ -39,6 +41,32 @@ class _Scale(MacroElement):
         self._name = "scale"
         self.metric = str(system == "mm").lower()
         self.imperial = str(system == "in").lower()
+
+
+class _Fit(MacroElement):
+    """Show all fields, and anew at another size of the window until somebody moves the map."""
+
+    _template = Template("""
+        {% macro script(this, kwargs) %}
+            (function (map, bounds) {
+                var fitting = false, ours = true;
+                function fit() {
+                    fitting = true;
+                    map.fitBounds(bounds, {padding: [12, 12], animate: false});
+                    fitting = false;
+                }
+                map.on("dragstart zoomstart", function () { ours = ours && fitting; });
+                map.on("resize", function () { if (ours) { fit(); } });
+                fit();
+            })({{ this._parent.get_name() }}, {{ this.bounds }});
+        {% endmacro %}
+    """)
+
+    def __init__(self, bounds: Bounds) -> None:
+        super().__init__()
+        self._name = "fit"
+        west, south, east, north = bounds
+        self.bounds = [[south, west], [north, east]]
 
 
 def base_map(
@@ -80,7 +108,7 @@ def base_map(
     # On the instance, not the class: other maps keep theirs.
     ground.default_js = [("leaflet", leaflet_js)]
     ground.default_css = [("leaflet_css", leaflet_css)]
-    ground.fit_bounds([[south, west], [north, east]], padding=(12, 12))
+    _Fit(bounds).add_to(ground)
     root: Any = ground.get_root()
     root.header.add_child(folium.Element(_style(palette)), name="overwinter-style")
     root.html.add_child(folium.Element(_patterns(palette)), name="overwinter-patterns")
@@ -104,12 +132,17 @@ body .leaflet-bar, body .leaflet-bar a {{ background: {palette.ground}; color: {
   border-color: {palette.edge}; box-shadow: none; border-radius: 4px; }}
 body .leaflet-control-scale-line {{ background: transparent; color: {palette.ink};
   border-color: {palette.ink}; text-shadow: none; }}
+body path.{_INERT} {{ pointer-events: none !important; }}
 body .ow-number, body .ow-name, body .ow-mark {{ pointer-events: none; white-space: nowrap;
   text-align: center; }}
 body .ow-number div, body .ow-name div, body .ow-mark div {{ position: absolute;
   transform: translate(-50%, -50%); }}
 body .ow-name div {{ transform: translate(-50%, 0); font-size: 12px; font-weight: 600;
   line-height: 14px; text-shadow: 0 0 3px {palette.panel}, 0 0 3px {palette.panel}; }}
+@media (max-width: {_NARROW_PX}px) {{
+  body .ow-name {{ display: none; }}
+  body .ow-number div {{ font-size: 10px !important; }}
+}}
 </style>"""
 
 
@@ -146,7 +179,7 @@ def _grid(bounds: Bounds, palette: Palette) -> folium.FeatureGroup:
     lines = [[(lat, lons[0]), (lat, lons[-1])] for lat in lats]
     lines += [[(lats[0], lon), (lats[-1], lon)] for lon in lons]
     group = folium.FeatureGroup(name="mile grid", control=False)
-    folium.PolyLine(lines, color=palette.line, weight=1, opacity=1, interactive=False).add_to(
+    folium.PolyLine(lines, color=palette.line, weight=1, opacity=1, className=_INERT).add_to(
         group
     )
     return group
@@ -167,7 +200,7 @@ def _landmarks(
         shape = row["geometry"]
         stroke = _STROKES.get(str(row.get("kind")), _STROKES["edge"])
         for path in paths(shape):
-            folium.PolyLine(path, color=palette.edge, opacity=1, interactive=False,
+            folium.PolyLine(path, color=palette.edge, opacity=1, className=_INERT,
                             **stroke).add_to(group)  # fmt: skip
         name = row.get("name")
         place = _label_place(shape.intersection(box(*bounds)))

@@ -11,7 +11,7 @@ from shapely.geometry.base import BaseGeometry
 
 from dashboard.maps.shapes import M_PER_DEGREE, pixels_per_metre
 
-_LETTER_WIDE_PX, _LINE_PX = 6.6, 14.0  # of a name, at 12 px
+_LETTER_WIDE_PX, _LINE_PX = 8.2, 14.0  # of a name, bold at 12 px, in a wide fallback face
 
 
 class Named(Protocol):

@@ -30,7 +30,13 @@ class Drawn(MacroElement):
                         ? L.circle(one.circle.slice(0, 2),
                                    Object.assign({radius: one.circle[2]}, style))
                         : L.polygon(one.rings, style);
-                    if (one.tip) { drawn.bindTooltip(one.tip, {sticky: true}); }
+                    if (one.tip) {
+                        drawn.bindTooltip(one.tip, {sticky: true});
+                        // a tooltip makes a shape a stop of the tab key; the list is one
+                        drawn.on("add", function () {
+                            this.getElement().setAttribute("tabindex", "-1");
+                        });
+                    }
                     drawn.addTo(group);
                 });
                 told.words.forEach(function (one) {

@@ -62,7 +62,9 @@ def test_the_address_names_the_field_whose_probe_opens(kept: Path, monkeypatch) 
     fields, sites = people.table(kept, "fields"), people.table(kept, "sites")
     last = sites.iloc[-1]
     name = fields.set_index("field").loc[last["field"], "name"]
-    assert launched(kept, monkeypatch, field=str(name)).selectbox(key="site").value == last["site"]
+    assert (
+        launched(kept, monkeypatch, field=str(name)).selectbox(key="site").value == last["site"]
+    )
 
 
 def test_sensors_whose_trouble_began_on_different_days_are_told_apart() -> None:

@@ -62,6 +62,24 @@ def test_a_click_selects_in_list_and_map_and_the_map_stays(page, address: str) -
     assert frame.evaluate("() => [window.map.getZoom(), window.map.getCenter().lat]") == before
 
 
+def test_the_map_fits_a_smaller_window_until_somebody_moves_it(page, address: str) -> None:
+    page.goto(address)
+    inside, frame = _map(page), _frame(page)
+    stops = "path.leaflet-interactive:not([tabindex='-1']):not(.ow-line)"
+    assert inside.locator(stops).count() == 0
+    far = """() => Object.values(window.map._layers).filter(one => one.getTooltip
+        && one.getTooltip() && !window.map.getBounds().contains(one.getBounds())).length"""
+    zoom = frame.evaluate("() => window.map.getZoom()")
+    page.set_viewport_size({"width": 390, "height": 900})
+    frame.wait_for_function(f"() => window.map.getZoom() < {zoom}")
+    assert frame.evaluate(far) == 0
+    assert not any(one.is_visible() for one in inside.locator(".ow-name div").all())
+    frame.evaluate("() => window.map.setZoom(13, {animate: false})")
+    page.set_viewport_size({"width": 1440, "height": 900})
+    page.wait_for_timeout(500)
+    assert frame.evaluate("() => window.map.getZoom()") == 13
+
+
 def test_the_list_answers_to_the_keyboard(page, address: str) -> None:
     page.goto(address)
     _map(page)

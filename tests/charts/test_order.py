@@ -63,6 +63,21 @@ def test_a_row_says_all_its_columns() -> None:
         assert one in words
 
 
+def test_a_name_hides_no_day_on_which_the_source_is_off() -> None:
+    block = ((date(2025, 3, 22), date(2025, 3, 23)),)
+    early: dict[str, Any] = {"blocks": block, "planting": date(2025, 4, 10),
+                             "dry_off": date(2025, 4, 1), "frozen": ()}  # fmt: skip
+    shut = ((TODAY, date(2025, 3, 20)),)
+    late = a_row(planting=date(2025, 5, 20))
+    places = [
+        float(next(one.get("x", "") for one in drawn(row, late).iter(f"{NS}text")
+                   if "".join(one.itertext()) == "22–23 Mar"))
+        for row in (a_row(**early), a_row(**early, shut=shut))
+    ]  # fmt: skip
+    off, width = boxes(drawn(a_row(**early, shut=shut), late), "url(#unfilled)")[0]
+    assert places[0] < off + width < places[1]
+
+
 def test_bars_stand_in_the_proportion_of_their_water() -> None:
     root = drawn(a_row(stays_mm=100.0, net_mm=200.0, target_mm=100.0, short_mm=200.0))
     bars = [one for one in boxes(root, LIGHT.highlight) if one[0] == 330.0]
