@@ -224,7 +224,9 @@ def _sites(
     limits_of = columns_by(limits, "site", [str(one) for one in limits if one != "site"])
     tally_of = parted(tally, "site")
     out = []
-    for row in statements.rows(db, "advice_sites", until=as_of).to_dict("records"):
+    longest = settings.longest_crop_d
+    probes = statements.rows(db, "advice_sites", until=as_of, longest_crop_d=longest)
+    for row in probes.to_dict("records"):
         site = str(row["site"])
         if site not in layers_of or site not in limits_of or row["field"] not in of:
             continue
@@ -245,6 +247,7 @@ def _site(  # noqa: PLR0917 - one argument a table it reads
         for depth, top, bottom in zip(*(own[name].tolist() for name in _EDGES), strict=True)
     )
     planted, crop, source = row["planted_on"], row["crop"], field["source"]
+    standing = row["standing"]
     return SiteAdviceInputs(
         field=str(row["field"]), site=site, area_ha=float(field["area_ha"]), layers=layers,
         source=source if isinstance(source, str) and source else None,
@@ -252,6 +255,7 @@ def _site(  # noqa: PLR0917 - one argument a table it reads
         water_mm=own["water_mm"].astype(np.float64),
         crop=crop if isinstance(crop, str) else None, station=station,
         planting=None if pd.isna(planted) else planted.date(),
+        standing=standing if isinstance(standing, str) else None,
         tally=tally,
     )  # fmt: skip
 

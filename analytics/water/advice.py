@@ -151,8 +151,10 @@ def advise(
     for site, case in zip(
         sites, _cases_for_water(sites, sources, ground, executor), strict=True
     ):
-        if isinstance(case, str):
-            left.append({"field": site.field, "site": site.site, "why": case})
+        if isinstance(case, NotJudged):
+            left.append({"field": site.field, "site": site.site, "why": case.why})
+            if case.season:
+                seasons.setdefault(site.field, case.season)
             continue
         columns.append(case.outlook)
         other = thirsts.get(site.field)
@@ -177,11 +179,18 @@ class CaseForWater(NamedTuple):
     season: Season | None
 
 
+class NotJudged(NamedTuple):
+    """Why a site has no case for water; its coming season may be known all the same."""
+
+    why: str
+    season: Season | None
+
+
 def _cases_for_water(
     sites: list[SiteAdviceInputs], sources: tuple[Source, ...], ground: Ground,
     executor: Executor | None,
-) -> list[CaseForWater | str]:  # fmt: skip
-    """Make each site's case; a sentence where it cannot be made."""
+) -> list[CaseForWater | NotJudged]:  # fmt: skip
+    """Make each site's case, or say why it cannot be made."""
     if executor is None or len(sites) <= APART:
         return cases_for_water(sites, sources, ground)
     parts = [sites[at : at + APART] for at in range(0, len(sites), APART)]
@@ -191,11 +200,13 @@ def _cases_for_water(
 
 def cases_for_water(
     sites: list[SiteAdviceInputs], sources: tuple[Source, ...], ground: Ground
-) -> list[CaseForWater | str]:
+) -> list[CaseForWater | NotJudged]:
     """Make the cases of some sites, as a task of its own."""
     cut = Cuts(ground)
     return [
-        one if isinstance(one, str) else _case_for_water(site, one, sources, cut)
+        NotJudged(one, coming_season(site, sources, cut))
+        if isinstance(one, str)
+        else _case_for_water(site, one, sources, cut)
         for site, one in zip(sites, outlooks(sites, cut), strict=True)
     ]
 
@@ -208,7 +219,7 @@ def _case_for_water(
     thirst = site_thirst(site, outlook, sources, cut)
     return CaseForWater(
         outlook={**columns, "field": [site.field] * rows, "site": [site.site] * rows},
-        thirst=thirst, season=coming_season(site, thirst, sources, cut),
+        thirst=thirst, season=coming_season(site, sources, cut),
     )  # fmt: skip
 
 

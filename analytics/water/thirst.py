@@ -35,6 +35,7 @@ from analytics.water.years import Years, past_years
 class SiteAdviceInputs:
     """One site's part. ``water_mm`` (k,) is its layers today; ``planting`` None if unknown.
 
+    ``standing`` names the crop that still grows there, None on bare ground.
     ``daily``, ``off_seasons``, ``water`` (date, kind, mm) and ``tally`` (whole-profile rows)
     serve the grade and the recharge relation only.
     """
@@ -49,6 +50,7 @@ class SiteAdviceInputs:
     crop: str | None
     planting: date | None
     station: str | None
+    standing: str | None = None
     daily: Daily | None = None
     off_seasons: tuple[OffSeason, ...] = ()
     water: pd.DataFrame | None = None
@@ -118,14 +120,15 @@ def outlooks(sites: Sequence[SiteAdviceInputs], cut: Cuts) -> list[Outlook | str
     Returns
     -------
     list of Outlook or str
-        One a site; a sentence where there is no planting still to come, no station, no water
-        of today or too few past years.
+        One a site; a sentence where a crop stands (the ground is run on bare), where there is
+        no planting still to come, no station, no water of today or too few past years.
     """
     found: list[Outlook | str] = [""] * len(sites)
     together: dict[tuple[str, date, int], list[int]] = defaultdict(list)
     for at, site in enumerate(sites):
         try:
             station, planting = _placed(site, cut.ground)
+            _check_bare(site)
             years = cut.to_planting(station, planting)
             check_known(site.water_mm, years, cut.ground.settings)
         except InputRefused as refused:
@@ -171,6 +174,12 @@ def _placed(site: SiteAdviceInputs, ground: Ground) -> tuple[str, date]:
     return site.station, site.planting
 
 
+def _check_bare(site: SiteAdviceInputs) -> None:
+    if site.standing is not None:
+        where, found = f"field {site.field}", f"{site.standing} still stands there."
+        raise InputRefused(where, found, "It is judged from its harvest on: import the date.")
+
+
 def _bank(
     site: SiteAdviceInputs,
     sources: tuple[Source, ...],
@@ -212,17 +221,24 @@ def opening_of(source: Source) -> Opening:
 
 
 def coming_season(
-    site: SiteAdviceInputs, thirst: Thirst, sources: tuple[Source, ...], cut: Cuts
+    site: SiteAdviceInputs, sources: tuple[Source, ...], cut: Cuts
 ) -> Season | None:
-    """Give a field's coming season; None where its crop is not known."""
+    """Give a field's coming season; None where its crop, planting or station is not known."""
     crop = crop_for(site.crop, site.field, cut.ground.crops)
-    if crop is None or site.crop is None or site.station is None:
+    if crop is None or site.crop is None:
         return None
-    crop_mm, _ = cut.season(site.station, site.crop, crop, thirst.planting)
+    try:
+        station, planting = _placed(site, cut.ground)
+    except InputRefused:
+        return None
+    crop_mm, _ = cut.season(station, site.crop, crop, planting)
+    bank = _bank(site, sources, cut, station, planting)
     found = next((one for one in sources if one.source == site.source), None)
     return Season(
-        field=site.field, source=site.source, crop=site.crop, planting=thirst.planting,
-        crop_mm=crop_mm, bank_mm=float(str(thirst.why.get("bank_mm", "nan"))),
+        field=site.field, source=site.source, crop=site.crop, planting=planting,
+        crop_mm=crop_mm,
+        bank_mm=float(np.quantile(bank, cut.ground.settings.reliability)) if len(bank)
+        else float("nan"),
         capacity_mm_d=capacity_mm_d(site.source, sources) if found else float("nan"),
         opening=opening_of(found) if found else UNDATED,
     )  # fmt: skip

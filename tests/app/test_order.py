@@ -237,6 +237,15 @@ def test_geojson_has_every_field_of_the_order(shown: order_page.Shown) -> None:
     assert told[first["field"]]["net_mm"] == pytest.approx(first["net_mm"], abs=1e-3)
 
 
+def test_the_valve_page_begins_where_there_is_water() -> None:
+    def begins(*days: str) -> date:
+        plan = pd.DataFrame({"date": pd.to_datetime(pd.Series(days, dtype="str"))})
+        return order_take.first_day(plan, date(2026, 3, 1))
+
+    assert begins() == begins("2026-02-20") == begins("2026-03-11") == date(2026, 3, 1)
+    assert begins("2026-03-12", "2026-04-02") == date(2026, 3, 12)
+
+
 def test_the_valve_page_tells_today_and_ten_days(shown: order_page.Shown) -> None:
     first = shown.laid.plan["date"].min().date()
     words = order_take.valve_page(shown, first)

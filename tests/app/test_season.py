@@ -69,10 +69,13 @@ def test_the_bank_is_the_watering_orders(demo_store: Path) -> None:
     windows = people.table(demo_store, "season_windows").set_index("field")
     order = people.table(demo_store, "order").set_index("field")
     known = windows["bank_mm"].dropna()
+    under_crop = people.table(demo_store, "order_left_out")["field"]
+    assert {"teasel-6", "little-ottery"} <= set(known.index) & set(under_crop)
+    known = known.drop(under_crop, errors="ignore")
     assert len(known) > 30
     for field, mm in known.items():
         why = json.loads(str(order.loc[str(field), "reason"])).get("why", {})
-        assert why["bank_mm"] == pytest.approx(mm)
+        assert why["bank_mm"] == pytest.approx(mm, abs=5e-4)  # kept to a micrometre
 
 
 def test_an_empty_store_says_what_is_missing(

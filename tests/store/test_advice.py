@@ -158,6 +158,26 @@ def test_a_changed_source_is_seen_by_the_next_assessment(ordered: Path, tmp_path
     assert set(after.index) == set(before.index)
 
 
+@pytest.mark.parametrize(("planted", "harvested", "stands"), [
+    ("2024-10-10", None, True), ("2024-10-10", "2025-06-20", True),
+    ("2024-04-30", "2024-09-20", False), ("2025-02-24", None, True),
+    ("2023-05-01", None, False),  # longer ago than any crop stands: a harvest not brought
+])  # fmt: skip
+def test_a_field_under_a_crop_is_not_judged_as_bare(
+    ordered: Path, tmp_path: Path, planted: str, harvested: str | None, *, stands: bool
+) -> None:
+    store = Path(shutil.copytree(ordered, tmp_path / "copy"))
+    people.put(store, "seasons", pd.DataFrame({
+        "field": ["moist"], "crop": ["winter wheat"], "planted_on": [pd.Timestamp(planted)],
+        "harvested_on": [pd.Timestamp(harvested) if harvested else pd.NaT]}))  # fmt: skip
+    run(store)
+    left = by_field(store, "order_left_out")
+    assert ("moist" in left) is stands
+    assert ("moist" in by_field(store, "order")) is not stands
+    if stands:
+        assert "winter wheat still stands there." in left["moist"]["why"]
+
+
 def test_scenarios_are_named_saved_opened_and_forgotten(ordered: Path) -> None:
     scenarios.save(ordered, " Later ", {"planting_days": 7}, "Ash")
     scenarios.save(ordered, "Later", {"planting_days": 9}, "Ash")

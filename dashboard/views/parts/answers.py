@@ -102,9 +102,11 @@ def crop_of(row: dict[Any, Any]) -> str | None:
 
 
 def detail_of(row: dict[Any, Any]) -> str:
-    """Say crop and source beside a field's name, as far as they are known."""
-    source = row["source_name"]
-    parts = (crop_of(row), source if isinstance(source, str) else None)
+    """Say crop, what stands meanwhile, and source beside a field's name, as far as known."""
+    source, growing = row["source_name"], row["growing"]
+    stands = f"{row['last_crop']} stands" if not pd.isna(growing) and growing else None
+    crop = row["next_crop"] if isinstance(row["next_crop"], str) else None
+    parts = (stands, crop, source if isinstance(source, str) else None)
     return " · ".join(one for one in parts if one)
 
 

@@ -25,18 +25,28 @@ DAYS_AHEAD = 10
 def panel(shown: Shown) -> None:
     """Show the valve page's first day and a button for each thing to take away."""
     frame.heading("For the person who turns the valves")
-    first = st.date_input("First day of the page", shown.today, key="valves_from")
-    day = first if isinstance(first, date) else shown.today
-    named = f"watering-order-{shown.chosen or 'all'}-{shown.today}"
-    offer("Page to print", lambda: valve_page(shown, day), file_name=f"{named}.html",
-          mime="text/html", key="take_valves")  # fmt: skip
+    usual = first_day(shown.laid.plan, shown.today)
+    first = st.date_input("First day of the page", usual, key="valves_from")
+    day = first if isinstance(first, date) else usual
+    of = shown.chosen or "all"
+    offer("Page to print", lambda: valve_page(shown, day), mime="text/html",
+          file_name=f"valves-{of}-from-{day}.html", key="take_valves")  # fmt: skip
     frame.muted("That day and the next ten, large; opens without a network.")
     frame.heading("The plan, for other programs")
     with st.container(horizontal=True):
         for form, mime, make in _makers(shown):
-            offer(form, make, file_name=f"{named}.{_ENDS[form]}", mime=mime,
-                  key=f"take_order_{_ENDS[form]}")  # fmt: skip
+            offer(form, make, file_name=f"watering-order-{of}-{shown.today}.{_ENDS[form]}",
+                  mime=mime, key=f"take_order_{_ENDS[form]}")  # fmt: skip
     frame.muted("CSV and GeoJSON: water in mm, whatever is shown above.")
+
+
+def first_day(plan: pd.DataFrame, today: date) -> date:
+    """Give today, or the plan's first day where the days on a page from today have none."""
+    coming = plan.loc[plan["date"] >= pd.Timestamp(today), "date"]
+    if coming.empty:
+        return today
+    day = coming.min().date()
+    return today if day <= today + timedelta(days=DAYS_AHEAD) else day
 
 
 _ENDS = {"Order, CSV": "csv", "Days, CSV": "days.csv", "GeoJSON": "geojson",
