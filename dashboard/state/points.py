@@ -38,10 +38,10 @@ def point() -> str:
     return one_of("Point", POINTS, POINT)
 
 
-def layer(options: dict[str, str]) -> str:
+def layer(options: dict[str, str], first: str) -> str:
     """Show the choice among a probe's layers, depth to name; the depth lives in the address."""
     asked = held(LAYER)
-    st.session_state[LAYER] = asked if asked in options else next(iter(options))
+    st.session_state[LAYER] = asked if asked in options else first
     chosen = st.selectbox("Layer", list(options), key=LAYER, width=190,
                           format_func=lambda one: options.get(one, str(one)))  # fmt: skip
     st.query_params[LAYER] = chosen

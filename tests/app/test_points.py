@@ -505,3 +505,13 @@ def test_the_demonstration_has_a_work_list(
     named = re.search(r"\*\*(.+?)\*\*, (\d+–\d+ in)", first.label)
     assert named
     assert f"{named[1]}, {named[2]}: full point" in words(app)
+
+
+def test_the_page_opens_on_the_layer_that_needs_a_person_most(
+    demo_store: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    app = opened(demo_store, monkeypatch)
+    monkeypatch.setenv("OVERWINTER_STORE", str(demo_store))
+    judged = data.full_points(data.opened())
+    worst = judged[judged["why"] != ""].iloc[0]
+    assert app.selectbox(key="layer").value == f"{worst['depth_cm']:g}"

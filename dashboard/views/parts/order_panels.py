@@ -155,6 +155,6 @@ def _outlook_table(rows: pd.DataFrame, shown: Shown) -> None:
     ]  # fmt: skip
     table(
         ["Field", "Zone", f"Short now, {unit}", "At planting: least", "likely", "most",
-         "Winter fills it", "Years"],
+         "Fills meanwhile", "Years"],
         lines, tall=True,
     )  # fmt: skip

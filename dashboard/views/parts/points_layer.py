@@ -72,12 +72,13 @@ def controls(store: data.Store, palette: Palette, judged: pd.DataFrame) -> Chose
         if mine.empty:
             return Chosen(system=state.units(store.units), layer=None)
         site = state.probe(list(dict.fromkeys(mine["site"])))
-        ordered = mine[mine["site"] == site].sort_values("depth_cm")
+        own = mine[mine["site"] == site]
+        ordered = own.sort_values("depth_cm")
         slot = st.container(width="content")
         point = state.points.point()
         system = state.units(store.units)
         with slot:
-            depth = state.points.layer(_layers(ordered, system))
+            depth = state.points.layer(_layers(ordered, system), _first_layer(own))
     row = ordered[ordered["depth_cm"] == float(depth)].to_dict("records")[0]
     layer = _gathered(store, palette, system, row, names[field], point)
     return Chosen(system=system, layer=layer)
@@ -88,6 +89,12 @@ def _first(judged: pd.DataFrame, names: dict[str, str]) -> str:
     needed = known[known["why"] != ""]
     some = needed if len(needed) else known
     return str(some["field"].iloc[0]) if len(some) else next(iter(names))
+
+
+def _first_layer(own: pd.DataFrame) -> str:
+    """Give the layer of a probe that needs a person most, else its top one."""
+    need = own.loc[own["why"] != "", "depth_cm"]
+    return f"{need.iloc[0] if len(need) else own['depth_cm'].min():g}"
 
 
 def _layers(rows: pd.DataFrame, system: System) -> dict[str, str]:
