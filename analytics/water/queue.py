@@ -114,17 +114,27 @@ def open_days(inputs: OrderInputs, one: Thirst, source: Source) -> Bools:
     Its source has water, the soil is not frozen, and planting is further off than
     ``dry_off_days``.
     """
-    days = inputs.days
     last = np.datetime64(one.planting, "D") - int(inputs.settings.dry_off_days)
-    fit = days < last
+    fit = (inputs.days < last) & has_water(source, inputs.days)
+    if one.frozen is not None:
+        fit &= ~one.frozen
+    return fit
+
+
+def has_water(source: Source, days: NDArray[np.datetime64]) -> Bools:
+    """Days of some (D,) datetime64[D] on which a source has water, (D,).
+
+    None before ``available_from``. ``available_until`` shuts the rest of its own calendar
+    year: the end of this autumn's water says nothing of next spring's.
+    """
+    fit = np.ones(len(days), bool)
     if source.available_from is not None:
         fit &= days >= np.datetime64(source.available_from, "D")
     if source.available_until is not None:
-        fit &= days <= np.datetime64(source.available_until, "D")
+        end = np.datetime64(source.available_until, "D")
+        fit &= (days <= end) | (days.astype("datetime64[Y]") != end.astype("datetime64[Y]"))
     for begin, end in source.off:
         fit &= (days < np.datetime64(begin, "D")) | (days > np.datetime64(end, "D"))
-    if one.frozen is not None:
-        fit &= ~one.frozen
     return fit
 
 

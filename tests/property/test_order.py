@@ -18,7 +18,14 @@ from analytics.water.deadlines import latest_start_alone, queue_slack, shortfall
 from analytics.water.order import solve
 from analytics.water.plan import in_blocks
 from analytics.water.programme import optimum
-from analytics.water.queue import OrderInputs, Source, Thirst, open_days, worth_watering
+from analytics.water.queue import (
+    OrderInputs,
+    Source,
+    Thirst,
+    has_water,
+    open_days,
+    worth_watering,
+)
 from analytics.water.whatif import Change, changed
 
 FIRST = date(2026, 2, 1)
@@ -310,6 +317,14 @@ def test_a_change_to_one_source_moves_no_calendar_of_another(seed):
         kept = [getattr(one, name).query("source == 's1'").reset_index(drop=True)
                 for one in (solve(case), half)]  # fmt: skip
         pd.testing.assert_frame_equal(*kept, check_dtype=False)
+
+
+def test_the_end_of_a_years_water_shuts_no_day_of_the_next():
+    days = np.arange("2026-11-01", "2027-05-01", dtype="datetime64[D]")
+    ended = a_source(available_until=date(2026, 10, 15))
+    assert (has_water(ended, days) == (days >= np.datetime64("2027-01-01"))).all()
+    begins = a_source(available_from=date(2027, 3, 15))
+    assert (has_water(begins, days) == (days >= np.datetime64("2027-03-15"))).all()
 
 
 def test_no_need_no_water():

@@ -9,7 +9,7 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from analytics.units import System
-from analytics.water.queue import OrderInputs, Source, Thirst
+from analytics.water.queue import OrderInputs, Source, Thirst, has_water
 from dashboard import data, words
 from dashboard.charts.core_strip import CoreLayer
 from dashboard.charts.order import OrderRow, Pair
@@ -96,13 +96,9 @@ def _frozen(one: Thirst, given: OrderInputs) -> Spans:
 
 
 def _shut(source: Source, today: date, until: date) -> Spans:
-    """Stretches before a day in which a source gives no water."""
-    spans = list(source.off)
-    if source.available_from is not None and source.available_from > today:
-        spans.append((today, source.available_from - timedelta(days=1)))
-    if source.available_until is not None and source.available_until < until:
-        spans.append((source.available_until + timedelta(days=1), until))
-    return tuple(spans)
+    """Stretches up to a day in which a source gives no water."""
+    days = np.arange(np.datetime64(today, "D"), np.datetime64(until, "D") + 1)
+    return runs(days[~has_water(source, days)])
 
 
 def blocks(plan: pd.DataFrame) -> dict[str, Spans]:
