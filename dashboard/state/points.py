@@ -1,7 +1,7 @@
 """The Points page: which layer and point, the value being entered, and what was said."""
 
 from dataclasses import dataclass, replace
-from typing import Literal
+from typing import Any, Literal
 
 import streamlit as st
 
@@ -11,6 +11,7 @@ VALUE, DRAG, FROM, WHY = "point_value", "point_drag", "point_from", "point_why"
 TYPED = "typed"
 SAVE, BACK = "save", "back"
 _BEGUN, _PRESSED, _TOLD = "point_begun", "point_pressed", "told"
+_ACCEPTED = "points_accepted"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -115,6 +116,16 @@ def press(what: str, drawn: Version) -> None:
 def pressed() -> tuple[str, Version] | None:
     """Give what was pressed, and what held on its page, once; None in a new session."""
     return st.session_state.pop(_PRESSED, None)
+
+
+def accept(shown: list[dict[str, Any]]) -> None:
+    """Note from a callback which points its button showed: the list may differ by now."""
+    st.session_state[_ACCEPTED] = shown
+
+
+def accepted() -> list[dict[str, Any]]:
+    """Give the points that were accepted, once."""
+    return st.session_state.pop(_ACCEPTED, [])
 
 
 def finish() -> None:

@@ -69,15 +69,18 @@ def _accept(store: data.Store, sure: pd.DataFrame, system: System) -> None:
         by = st.text_input("Accepted by", key="accept_by")
     with right:
         why = st.text_input("Reason", key="accept_why")
-    if not st.button(f"Accept all {len(sure)}", key="accept"):
+    st.button(f"Accept all {len(sure)}", key="accept", on_click=state.points.accept,
+              args=(sure.to_dict("records"),))  # fmt: skip
+    accepted = state.points.accepted()
+    if not accepted:
         return
     if not by.strip() or not why.strip():
         st.warning(said.NOT_SIGNED)
         return
-    points = [_learned(store, row, by, why) for row in sure.to_dict("records")]
+    points = [_learned(store, row, by, why) for row in accepted]
     failed = carried_out(lambda tell: data.set_all(store, points, tell))
     if failed is not None:
-        done(failed, said.accepted(len(sure)))
+        done(failed, said.accepted(len(accepted)))
 
 
 def _learned(store: data.Store, row: dict, by: str, why: str) -> data.SetPoint:
