@@ -37,12 +37,13 @@ def contrasts(rows: pd.DataFrame, most: int = 3) -> list[Contrast]:
     Parameters
     ----------
     rows : DataFrame
-        Columns field, last_crop, deep_deficit_mm, sd_mm (mm), basis, upper_fill (1) and
-        floor_cm (where the probe ends, cm).
+        Columns field, last_crop, growing, deep_deficit_mm, sd_mm (mm), basis, upper_fill (1)
+        and floor_cm (where the probe ends, cm). A field whose crop still grows is in no pair.
     most : int
         Number of pairs wanted.
     """
-    known = rows.dropna(subset=["deep_deficit_mm", "sd_mm"]).to_dict("records")
+    bare = rows[~rows["growing"].astype("boolean").fillna(value=False)]
+    known = bare.dropna(subset=["deep_deficit_mm", "sd_mm"]).to_dict("records")
     found = [one for a, b in combinations(known, 2) for one in _pairs(a, b)]
     found.sort(key=lambda one: (-one.apart_mm, one.shorter, one.other))
     picked: list[Contrast] = []

@@ -66,13 +66,20 @@ def _steps(row: Mapping[str, Any] | pd.Series, system: System) -> pd.DataFrame:
 
     A step that rounds to nought is left out: its number would say nothing.
     """
-    crop, start = row.get("crop"), _real(row, "start_mm")
-    left = f"Left by|{crop.replace(' ', '|')}" if isinstance(crop, str) and crop else ""
-    steps = [("state", left or "At|harvest", start)]
+    steps: list[tuple[str, str, float]] = [("state", _start(row), _real(row, "start_mm"))]
     steps += [("gain", name, _real(row, key)) for key, name in _GAINS if _told(row, key)]
     steps += _losses(row)
     steps.append(("state", _end(row), _real(row, "end_mm")))
     return _laid([one for one in steps if _drawn(*one, system)], system)
+
+
+def _start(row: Mapping[str, Any] | pd.Series) -> str:
+    """Name the first step; under a standing crop the tally begins with its planting."""
+    crop = row.get("crop")
+    if row.get("standing"):
+        return "At its|planting"
+    return f"Left by|{crop.replace(' ', '|')}" if isinstance(crop, str) and crop else (
+        "At|harvest")  # fmt: skip
 
 
 def _losses(row: Mapping[str, Any] | pd.Series) -> list[tuple[str, str, float]]:
@@ -104,7 +111,7 @@ def _drawn(kind: str, name: str, mm: float, system: System) -> bool:
 def _end(row: Mapping[str, Any] | pd.Series) -> str:
     """Name the last step; ``early`` marks an open off-season whose probe fell silent."""
     if not _open(row):
-        return "At|planting"
+        return "At|green-up" if row.get("standing") else "At|planting"
     return "Held when|last read" if row.get("early") else "Held|today"
 
 

@@ -109,16 +109,21 @@ def field_answer(
     system: System,
     zone: str = "deep",
     split_cm: float = SPLIT_CM,
+    standing: str | None = None,
 ) -> str:
-    """Answer one field's question: how short, how deep, and whether the top misleads."""
+    """Answer one field's question: how short, how deep, and whether the top misleads.
+
+    What ``standing`` names still draws: nothing is said of what the field goes into.
+    """
     where = zone_words(zone, system, split_cm)
-    into = crop or "the season"
     if deep_mm is None or deep_mm != deep_mm:  # noqa: PLR0124 - NaN
         return f"What {name} holds {where} is not known."
+    lead = f"{name}, under {standing}, is" if standing else (
+        f"{name} goes into {crop or 'the season'}")  # fmt: skip
     if not is_short(deep_mm, system):
-        return f"{name} goes into {into} with nothing short {where}."
+        return f"{lead} {'' if standing else 'with '}nothing short {where}."
     tail = ", although the top is wet" if wet_on_top else ""
-    return f"{name} goes into {into} {text(deep_mm, WATER, system)} short {where}{tail}."
+    return f"{lead} {text(deep_mm, WATER, system)} short {where}{tail}."
 
 
 def brought_words(
@@ -126,11 +131,24 @@ def brought_words(
     deep_mm: float | None,
     system: System,
     split_cm: float = SPLIT_CM,
+    standing: str | None = None,
 ) -> str:
-    """Say what the off-season brought and how much went deep; empty where not known."""
+    """Say what the off-season brought and how much went deep; empty where not known.
+
+    Under a ``standing`` crop it is what the soil gained or lost since that was planted.
+    """
     if change_mm is None or change_mm != change_mm:  # noqa: PLR0124 - NaN
         return ""
+    if standing:
+        return f"Since the {standing} was planted the soil {_changed(change_mm, system)}."
     return _brought(change_mm, deep_mm, f"below {depth_text(split_cm, system)}", system)
+
+
+def _changed(change_mm: float, system: System) -> str:
+    if not is_short(abs(change_mm), system):
+        return "neither gained nor lost water"
+    way = "gained" if change_mm > 0 else "lost"
+    return f"{way} {text(abs(change_mm), WATER, system)}"
 
 
 def _brought(change_mm: float, deep_mm: float | None, below: str, system: System) -> str:

@@ -62,7 +62,7 @@ def first_sentence(name: str, starts_on: object, *, elsewhere: bool) -> str:
 
 
 def order_line(row: Mapping[Any, Any], system: System) -> tuple[str, str, str]:
-    """Write one row of the order of the day: begins, to store, stays unfilled."""
+    """Write one row of the order of the day: begins, put on, stays unfilled."""
     begins = day_text(row["starts_on"], year=False)
     return (begins, text(row["net_mm"], WATER, system),
             text(row["unfilled_mm"], WATER, system))  # fmt: skip

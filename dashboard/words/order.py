@@ -28,7 +28,7 @@ QUICK = (
 )
 NO_MORE_THAN_ROOM = "No field is given more than it lacks below the ceiling."
 _NAMED = 3
-_PARTLY = ("water_part", "not_reached")
+_SHORT = ("water_part", "not_reached", "no_capacity")
 
 
 def long_day(value: object) -> str:
@@ -64,7 +64,10 @@ def little_bare(mm: float, system: System) -> str:
 
 
 def quarter_words(shares: pd.Series, quarter: float) -> str:
-    """Say how many fields would spend more than the rule of thumb before planting."""
+    """Say how many fields would take more than the rule of thumb before planting.
+
+    A share is of the depth that its source's allocation gives every hectare alike.
+    """
     known = shares.dropna()
     if known.empty:
         return "No source has an allocation on record."
@@ -72,8 +75,8 @@ def quarter_words(shares: pd.Series, quarter: float) -> str:
     count = f"{over or 'None'} of {len(known)}"
     fields = "fields" if len(known) != 1 else "field"
     whose = "its" if 1 in {over, len(known)} else "their"
-    spends = f"spend more than a quarter of {whose} source’s season’s allocation"
-    return f"{count} {fields} would {spends}. {QUARTER}"
+    takes = f"take more than a quarter of what the season’s allocation gives {whose} own area"
+    return f"{count} {fields} would {takes}. {QUARTER}"
 
 
 def listed(names: Sequence[str]) -> str:
@@ -94,7 +97,12 @@ def _codes(order: pd.DataFrame) -> pd.Series:
 
 def partly(order: pd.DataFrame) -> pd.DataFrame:
     """Keep the fields that the plan leaves short of their target."""
-    return order[_codes(order).isin(_PARTLY).to_numpy(bool)]
+    return order[_codes(order).isin(_SHORT).to_numpy(bool)]
+
+
+def lacking_mm(row: Mapping[Any, Any]) -> float:
+    """Give what stays unfilled of a field; of one that reaches its target, nothing."""
+    return float(row["unfilled_mm"]) if told(row["reason"]).get("code") in _SHORT else 0.0
 
 
 def answer(order: pd.DataFrame, least_mm: float = 0.0) -> str:
@@ -133,14 +141,14 @@ def _every(count: int) -> str:
 
 def second(order: pd.DataFrame, sources: pd.DataFrame, flow_l_s: float, system: System) -> str:
     """Give the evidence: the source, its capacity, fields filled, allocation, unfilled."""
-    asked = order[order["rank"].notna()]
     short = partly(order)
-    full = len(asked) - len(short)
+    full = len(order[order["rank"].notna()].index.difference(short.index))
+    asked = full + len(short)
     one = len(sources) == 1
     who = str(sources["name"].iloc[0]) if one else f"{len(sources)} sources"
     fills = (
         f"{who}, {text(flow_l_s, FLOW, system)}, {'fills' if one else 'fill'} {full} of "
-        f"{len(asked)} {'field' if len(asked) == 1 else 'fields'} to target before planting"
+        f"{asked} {'field' if asked == 1 else 'fields'} to target before planting"
     )
     stays = "stays" if len(short) == 0 else "stay"
     return f"{fills}{_spends(sources)}. {unfilled(short, system)} {stays} unfilled."

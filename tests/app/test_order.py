@@ -73,7 +73,7 @@ def test_the_answer_names_those_who_begin_on_the_first_day(
     names = people.fields(demo_store).set_index("field").loc[first, "name"]
     assert f"Start {' and '.join(names)} on {day:%A} {day.day} {day:%B}; " in words
     assert "Local water rules and permits come first." in words
-    assert "source’s season’s allocation" in words
+    assert "of what the season’s allocation gives" in words
     assert "past forecasts" in words
 
 

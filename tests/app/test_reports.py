@@ -141,7 +141,7 @@ def test_slides_hold_the_meeting_with_tables_that_can_be_edited(store: data.Stor
     tables = [shape.table for slide in deck.slides for shape in slide.shapes if shape.has_table]
     assert [len(one.rows) for one in tables] == [6, 11]
     assert [cell.text for cell in tables[1].rows[0].cells] == [
-        "Field", "Begins", "To store", "Stays unfilled",
+        "Field", "Begins", "Put on, net", "Stays unfilled",
     ]  # fmt: skip
     for slide in deck.slides:
         for shape in slide.shapes:

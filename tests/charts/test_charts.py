@@ -305,6 +305,14 @@ def test_steps_lead_from_what_was_left_to_what_is_held():
     assert "Irrigation" not in found  # none was put on
 
 
+def test_a_tally_under_a_crop_begins_with_its_planting_and_says_nothing_was_left():
+    under = {**ROW, "crop": "winter wheat", "standing": True}
+    assert [*steps(tally_waterfall(under, "mm", LIGHT))][0] == "At its|planting"
+    closed = steps(tally_waterfall({**under, "open": False}, "mm", LIGHT))
+    assert "At|green-up" in closed
+    assert not any("Left by" in one or one == "At|planting" for one in closed)
+
+
 def test_figures_carry_their_signs_and_the_axis_starts_at_nought():
     chart = tally_waterfall(ROW, "in", LIGHT)
     # 79 / 25.4 = 3.1; 40 / 25.4 = 1.6; 117 / 25.4 = 4.6; 193 / 25.4 = 7.6

@@ -170,6 +170,27 @@ def test_answers_at_the_edges() -> None:
     )
 
 
+def test_a_source_that_can_pump_nothing_leaves_its_fields_short() -> None:
+    order = an_order(
+        ("Hask 4", "no_capacity", 0, None, 58), ("Corrie 12", "none_needed", 0, None, 0)
+    )
+    order["rank"] = pd.Series([None, None], dtype="Int64")
+    assert said.answer(order) == (
+        "No field can be watered before planting; Hask 4 will stay short."
+    )
+    sources = pd.DataFrame({"name": ["North wells"], "share_of_allocation": [0.0]})
+    told = said.second(order, sources, 0.0, "in")
+    assert told.startswith("North wells, 0 gpm, fills 0 of 1 field to target before planting")
+    assert told.endswith(". 19.0 ac-ft stay unfilled.")  # 58 mm = 2.283 in on 100 ac
+
+
+def test_what_lies_within_the_target_s_rounding_is_not_unfilled() -> None:
+    order = an_order(
+        ("Hask 4", "water", 90, "2025-03-03", 0.8), ("B", "water_part", 9, None, 5)
+    )
+    assert [said.lacking_mm(row) for row in order.to_dict("records")] == [0.0, 5.0]
+
+
 def test_a_field_that_starts_and_stays_short_is_not_one_of_the_others() -> None:
     short = [(f"Short {at}", "water_part", 40.0, f"2025-03-{at + 3:02}", 6.0)
              for at in range(1, 9)]  # fmt: skip
@@ -208,8 +229,8 @@ def test_a_quarter_is_of_the_sources_allocation(
     shares: list[float], would: str, whose: str
 ) -> None:
     told = said.quarter_words(pd.Series(shares), 0.25)
-    spend = f"spend more than a quarter of {whose} source’s season’s allocation"
-    assert told.startswith(f"{would} {spend}. Tick on each bar:")
+    take = f"take more than a quarter of what the season’s allocation gives {whose} own area"
+    assert told.startswith(f"{would} {take}. Tick on each bar:")
 
 
 def test_what_cannot_be_met_is_said_plainly() -> None:

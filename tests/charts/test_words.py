@@ -37,6 +37,22 @@ def test_a_field_is_answered_in_a_sentence():
     assert none == "What A holds below 3 feet is not known."
 
 
+def test_under_a_standing_crop_nothing_is_said_of_the_next():
+    said = {"name": "Corrie 12", "crop": "sorghum", "standing": "winter wheat"}
+    assert words.field_answer(**said, deep_mm=50.8, wet_on_top=True, system="in") == (
+        "Corrie 12, under winter wheat, is 2.0 in short below 3 feet, although the top is wet."
+    )
+    assert words.field_answer(**said, deep_mm=0.0, wet_on_top=True, system="in") == (
+        "Corrie 12, under winter wheat, is nothing short below 3 feet."
+    )
+    since = "Since the winter wheat was planted the soil"
+    for change_mm, told in ((20.0, "gained 20 mm"), (-20.0, "lost 20 mm"),
+                            (0.2, "neither gained nor lost water")):  # fmt: skip
+        assert words.brought_words(change_mm, 1.0, "mm", standing="winter wheat") == (
+            f"{since} {told}."
+        )
+
+
 @pytest.mark.parametrize("deep_mm", [0.0, -12.0, 0.4])
 def test_a_full_field_is_nothing_short(deep_mm):
     said = words.field_answer(

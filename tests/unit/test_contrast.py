@@ -7,7 +7,7 @@ from analytics.water.contrast import contrasts
 
 def rows(*told) -> pd.DataFrame:
     names = ["field", "last_crop", "deep_deficit_mm", "sd_mm", "basis", "upper_fill"]
-    return pd.DataFrame(told, columns=pd.Index(names)).assign(floor_cm=120.0)
+    return pd.DataFrame(told, columns=pd.Index(names)).assign(floor_cm=120.0, growing=False)
 
 
 def test_the_widest_pair_of_one_crop_is_picked_and_no_field_twice():
@@ -33,4 +33,5 @@ def test_probes_that_end_at_different_depths_are_no_pair():
         ("a", "corn", 120.0, 3.0, "learned", 0.9), ("b", "corn", 20.0, 3.0, "learned", 0.9)
     )
     assert contrasts(two)
+    assert not contrasts(two.assign(growing=[True, None]))  # what stands still draws
     assert not contrasts(two.assign(floor_cm=[120.0, 240.0]))

@@ -97,14 +97,19 @@ def crop_of(row: dict[Any, Any]) -> str | None:
     """Name the crop a field goes into: the next one, else the one that grows."""
     if isinstance(row["next_crop"], str):
         return row["next_crop"]
+    return standing_of(row)
+
+
+def standing_of(row: dict[Any, Any]) -> str | None:
+    """Name the crop that grows in a field; None on bare ground."""
     growing = row["growing"]
     return row["last_crop"] if not pd.isna(growing) and growing else None
 
 
 def detail_of(row: dict[Any, Any]) -> str:
     """Say crop, what stands meanwhile, and source beside a field's name, as far as known."""
-    source, growing = row["source_name"], row["growing"]
-    stands = f"{row['last_crop']} stands" if not pd.isna(growing) and growing else None
+    source, standing = row["source_name"], standing_of(row)
+    stands = f"{standing} stands" if standing else None
     crop = row["next_crop"] if isinstance(row["next_crop"], str) else None
     parts = (stands, crop, source if isinstance(source, str) else None)
     return " · ".join(one for one in parts if one)
@@ -152,4 +157,5 @@ def field_sentence(store: data.Store, row: dict[Any, Any], system: System) -> st
         system=system,
         zone=zone,
         split_cm=store.settings.zone_split_cm,
+        standing=standing_of(row),
     )

@@ -84,10 +84,12 @@ def headed(shown: Shown) -> None:
 def answered(shown: Shown) -> tuple[str, str, str]:
     """Give the field's answer, its evidence, and what it rests on."""
     row, tally = shown.row, data.tally(shown.store, shown.site, shown.day)
-    whole = tally[tally["depth_cm"].isna()].head(1)["change_mm"]
+    whole = tally[tally["depth_cm"].isna()].head(1).to_dict("records")
+    latest = whole[0] if whole else {"change_mm": None, "standing": False, "crop": None}
     brought = words.brought_words(
-        None if whole.empty else whole.iloc[0], row["change_mm"], shown.system, shown.split_cm
-    )
+        latest["change_mm"], row["change_mm"], shown.system, shown.split_cm,
+        standing=latest["crop"] if latest["standing"] else None,
+    )  # fmt: skip
     second = " ".join(one for one in (by_foot(shown), brought) if one)
     rests = answers.rests_of(row, shown.system)
     if not pd.isna(row["age_days"]) and row["age_days"] > shown.store.settings.stale_days:

@@ -14,6 +14,7 @@ from dashboard.charts.palette import Palette
 from dashboard.charts.seasons import season_over_season
 from dashboard.charts.spec import spec
 from dashboard.views.parts import field_pictures, frame, rows, spans
+from dashboard.views.parts.answers import standing_of
 from dashboard.views.parts.downloads import drawing_makers, take
 from dashboard.views.parts.drawing import drawing
 from dashboard.views.parts.field_facts import Shown
@@ -63,8 +64,9 @@ def show(chart: Any, words_: str) -> None:
 def _core(shown: Shown) -> None:
     frame.heading(words.day_text(shown.day))
     layers = core_layers(shown.layers)
-    crop = shown.row["last_crop"]
-    tick = f"tick: what {crop} left · " if isinstance(crop, str) else ""
+    crop, standing = shown.row["last_crop"], standing_of(shown.row)
+    tick = "tick: what the crop before left · " if standing else (
+        f"tick: what {crop} left · " if isinstance(crop, str) else "")  # fmt: skip
     label = rows.label_of(shown.row, shown.system, shown.split_cm)
 
     def draw(palette: Palette) -> str:
@@ -112,7 +114,8 @@ def _winter(shown: Shown, one: dict[Any, Any], part: pd.DataFrame | None) -> str
     figure = "—" if pd.isna(put) else bare(put, shown.system, signed=True)
     first, last = one["from"].year, one["to"].year
     years = f"{first}" if first == last else f"{first}–{last % 100:02d}"
-    after = f"after {one['crop']}" if isinstance(one["crop"], str) else "after a crop"
+    crop = one["crop"] if isinstance(one["crop"], str) else "a crop"
+    after = f"{'under' if one['standing'] else 'after'} {crop}"
     label = f"{years}, {after}: {figure}"
     core = core_svg(layers, width=CORE_PX[0], height=CORE_PX[1], palette=shown.palette,
                     split_cm=shown.split_cm, label=label)  # fmt: skip

@@ -20,7 +20,7 @@ CORE_PX = (150.0, 460.0)
 NAMED = "Field "
 ORDERED = 10
 """Rows of the order that a room can read."""
-ORDER_HEAD = ("Field", "Begins", "To store", "Stays unfilled")
+ORDER_HEAD = ("Field", "Begins", "Put on, net", "Stays unfilled")
 FIVE_HEAD = "This winter, in five figures."
 
 

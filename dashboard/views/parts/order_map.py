@@ -48,8 +48,8 @@ def panel(shown: Shown) -> None:
         on_change=lambda: _clicked(drawn),
     )  # fmt: skip
     frame.muted(
-        "A field without a number gets no water. Hatched with “?”: not known. Ring: the field "
-        "selected by a click."
+        "Number: rank in the order; a field without one is not in it. Hatched with “?”: not "
+        "known. Ring: the field selected by a click."
     )
     _selected(shown, selected)
 

@@ -18,6 +18,7 @@ from dashboard.data import watering
 from dashboard.data.watering import Laid
 from dashboard.views.parts.answers import crop_of
 from dashboard.views.parts.rows import cores
+from dashboard.words import order as order_words
 
 Spans = tuple[tuple[date, date], ...]
 
@@ -86,7 +87,7 @@ def _row(row: dict[Any, Any], one: Thirst, own: Spans, shown: Shown) -> OrderRow
         stays_mm=row["stored_mm"], target_mm=row["target_mm"], short_mm=row["need_mm"],
         latest=words.as_day(row["latest_start_alone"]), blocks=own, planting=one.planting,
         dry_off=dry, share=row["share_of_allocation"],
-        unfilled_mm=row["unfilled_mm"], frozen=_frozen(one, given),
+        unfilled_mm=order_words.lacking_mm(row), frozen=_frozen(one, given),
         shut=() if source is None else _shut(source, shown.today, dry),
     )  # fmt: skip
 
@@ -129,7 +130,8 @@ def pairs(now: Laid, then: Laid) -> list[Pair]:
             continue
         a, b = before.get(str(field), ()), after.get(str(field), ())
         close = np.isclose(one["net_mm"], two["net_mm"], atol=0.1)
-        same = a == b and close and np.isclose(one["unfilled_mm"], two["unfilled_mm"], atol=0.1)
-        out.append(Pair(name=one["name"], now=a, then=b, now_unfilled_mm=one["unfilled_mm"],
-                        then_unfilled_mm=two["unfilled_mm"], differs=not same))  # fmt: skip
+        was, is_now = (order_words.lacking_mm(row) for row in (one, two))
+        same = a == b and close and np.isclose(was, is_now, atol=0.1)
+        out.append(Pair(name=one["name"], now=a, then=b, now_unfilled_mm=was,
+                        then_unfilled_mm=is_now, differs=not same))  # fmt: skip
     return out

@@ -96,7 +96,8 @@ def reasons(shown: Shown) -> None:
 def _line(row: dict[Any, Any], system: System) -> list[str]:
     share = row["share_of_allocation"]
     net, gross, unfilled = (
-        said.little_bare(row[key], system) for key in ("net_mm", "gross_mm", "unfilled_mm")
+        said.little_bare(mm, system)
+        for mm in (row["net_mm"], row["gross_mm"], said.lacking_mm(row))
     )
     return [
         f"{row['rank']} {row['name']}", row["source_name"] or "none",

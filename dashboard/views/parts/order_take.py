@@ -105,8 +105,9 @@ def valve_page(shown: Shown, first: date) -> str:
     told = [valves.Day(name=said.long_day(day), turns=_turns(shown, plan, day)) for day in days]
     who = "all sources" if not shown.chosen else str(shown.laid.sources["name"].iloc[0])
     coming = plan[plan["date"] >= pd.Timestamp(first)].sort_values("date")
+    next_ones = list(coming.loc[coming["date"] == coming["date"].min(), "name"])
     lead = "No more water is planned." if coming.empty else (
-        f"Next water: {coming['name'].iloc[0]} on {said.long_day(coming['date'].iloc[0])}."
+        f"Next water: {said.listed(next_ones)} on {said.long_day(coming['date'].min())}."
     )  # fmt: skip
     lead = f"{lead} Worked out {words.day_text(shown.today)}. Net is what reaches the soil."
     title = f"Water, {who}: {said.span_text(days[0], days[-1])}"
