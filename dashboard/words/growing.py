@@ -230,6 +230,20 @@ def leave(left: LastPass, ahead: Ahead, matures: date, system: System) -> str:
     )
 
 
+def enough(left: LastPass, ahead: Ahead, window: Window) -> str:
+    """Say that soil and rain do before the weeks to run are over; empty where they do not."""
+    if left.short_mm > 0.0 or window.run is None or ahead.water is None:
+        return ""
+    if left.on is None:
+        return "Soil and rain see it to maturity: no more water is wanted."
+    if left.on >= window.run[1]:
+        return ""
+    return (
+        f"Run from {_from(ahead)}, it has had enough by {day_text(left.on, year=False)}: soil "
+        "and rain see it to maturity."
+    )
+
+
 def _until(ahead: Ahead, matures: date) -> str:
     """Name the end of running: maturity, or where the water ends before it."""
     if ahead.water is None or ahead.water[1] == ahead.day(len(ahead) - 1):

@@ -106,6 +106,11 @@ def short_words(deficit_mm: float | None, system: System) -> str:
     return f"{text(deficit_mm, WATER, system)} short"
 
 
+def last_read_note(mm: float, read_on: object, system: System) -> str:
+    """Say how much of a shortage is a silent sensor's last value: "0.7 in of it as read …"."""
+    return f"{text(mm, WATER, system)} of it as last read on {day_text(read_on)}"
+
+
 def within_words(sd_mm: float | None, system: System) -> str:
     """Write the half width of the 8-in-10 interval: "±0.5 in, 8 in 10"."""
     if sd_mm is None or sd_mm != sd_mm:  # noqa: PLR0124 - NaN

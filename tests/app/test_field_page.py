@@ -141,6 +141,7 @@ def test_a_silent_sensor_does_not_make_its_probe_old(
     assert re.search(r"Last reading</span>23 Feb 2026, of today", told)
     assert "days old" not in told
     assert "silent" in told
+    assert "0.7 in of it as last read on 26 Jun 2025." in told  # the dead sensor's layer
 
 
 def test_wettings_are_listed_plainly() -> None:

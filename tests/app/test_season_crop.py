@@ -159,6 +159,18 @@ def test_a_source_s_water_comes_before_any_decision(day: date, first: date, told
     assert told in said.open_words(day, window, supply(3.0, *dates))
 
 
+def test_weeks_to_run_and_the_last_irrigation_tell_one_story(
+    demo_store: Path, monkeypatch
+) -> None:
+    told = words(opened(demo_store, monkeypatch, "season", field="Little Ottery"))
+    shut = re.search(r"the source may be shut after (\d+ \w+)", told)
+    run = re.search(r"then run to (\d+ \w+)", told)
+    assert shut
+    assert run
+    assert shut[1] != run[1]
+    assert f"Run from today, it has had enough by {shut[1]}: soil and rain see it" in told
+
+
 def test_a_standing_crop_is_run_from_the_day_its_wells_have_water(
     demo_store: Path, monkeypatch
 ) -> None:

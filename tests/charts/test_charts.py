@@ -307,7 +307,7 @@ def test_steps_lead_from_what_was_left_to_what_is_held():
 
 def test_a_tally_under_a_crop_begins_with_its_planting_and_says_nothing_was_left():
     under = {**ROW, "crop": "winter wheat", "standing": True}
-    assert [*steps(tally_waterfall(under, "mm", LIGHT))][0] == "At its|planting"
+    assert next(iter(steps(tally_waterfall(under, "mm", LIGHT)))) == "At its|planting"
     closed = steps(tally_waterfall({**under, "open": False}, "mm", LIGHT))
     assert "At|green-up" in closed
     assert not any("Left by" in one or one == "At|planting" for one in closed)

@@ -95,7 +95,22 @@ def answered(shown: Shown) -> tuple[str, str, str]:
     if not pd.isna(row["age_days"]) and row["age_days"] > shown.store.settings.stale_days:
         note = words.stale_note(row["read_on"], shown.day)
         rests = f"{rests} {note[0].upper()}{note[1:]}."
+    elif told := _last_read(shown):
+        rests = f"{rests} {told}."
     return answers.field_sentence(shown.store, row, shown.system), second, rests
+
+
+def _last_read(shown: Shown) -> str:
+    """Say what part of the zone's shortage rests on sensors that are silent by now."""
+    layers = shown.layers[shown.layers["seen"] < 1]
+    top = layers["top_cm"]
+    if shown.row["zone"] == "deep":
+        top = top.clip(lower=shown.split_cm)
+    share = ((layers["bottom_cm"] - top) / (layers["bottom_cm"] - layers["top_cm"])).clip(0, 1)
+    mm = float((layers["deficit_mm"] * share).sum())
+    if not words.is_short(mm, shown.system):
+        return ""
+    return words.last_read_note(mm, layers.loc[share > 0, "read_on"].min(), shown.system)
 
 
 def by_foot(shown: Shown) -> str:

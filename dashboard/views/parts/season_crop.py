@@ -39,6 +39,7 @@ class _Looked:
     ahead: Ahead | None
     paths: list[Path]
     window: Window
+    left: LastPass | None
     field: str
     system: System
 
@@ -96,8 +97,9 @@ def _looked(
     )
     with st.container(border=True):
         paths = [] if ahead is None else _options(ahead, system)
+        left = None if ahead is None else last_pass(ahead, settings)
         looked = _Looked(store=store, row=row, found=found, ahead=ahead, paths=paths,
-                         window=window, field=name, system=system)  # fmt: skip
+                         window=window, left=left, field=name, system=system)  # fmt: skip
         if over:
             _used(looked)
         elif ahead is None:
@@ -130,7 +132,11 @@ def _answer(looked: _Looked, *, over: bool) -> None:
         return
     hold, run = [*looked.paths, None, None][:2]
     told = said.answer(crop, looked.field, hold, run, system)
-    frame.answer(told, said.second(crop, looked.window, looked.found.supply, system), "")
+    evidence = said.second(crop, looked.window, looked.found.supply, system)
+    if looked.left is not None and looked.ahead is not None:
+        more = said.enough(looked.left, looked.ahead, looked.window)
+        evidence = f"{evidence} {more}".strip()
+    frame.answer(told, evidence, "")
 
 
 def _sentence(looked: _Looked) -> str:
@@ -190,11 +196,12 @@ def _parted(looked: _Looked) -> str:
 
 def _leave(looked: _Looked) -> None:
     """Show the sum behind the last irrigation, and how the field is left."""
+    left = looked.left
     assert looked.ahead is not None  # noqa: S101 - the caller looked
+    assert left is not None  # noqa: S101 - it comes with what is ahead
     crop, system, settings = looked.found.crop, looked.system, looked.found.settings
     with st.container(border=True):
         frame.heading("The last irrigation, and how the field is left")
-        left = last_pass(looked.ahead, settings)
         if looked.ahead.water is not None:
             frame.muted(said.leave(left, looked.ahead, crop.matures_on, system))
         days = len(looked.ahead)
