@@ -22,6 +22,7 @@ def district_answer(
     zone: str = "deep",
     split_cm: float = SPLIT_CM,
     chosen: bool = False,
+    standing: bool = False,
 ) -> str:
     """Answer the district's question in one sentence.
 
@@ -41,16 +42,20 @@ def district_answer(
         Depth that parts the zones, cm.
     chosen : bool
         Whether filters leave these fields out of more.
+    standing : bool
+        Whether crops stand in most of them: they go into no season then.
     """
     if of == 0:
         whose = "No chosen field's" if chosen else "No field's"
         return f"{whose} water is known on this date."
-    go = "goes" if short == 1 else "go"
+    go = "goes into the season" if short == 1 else "go into the season"
+    if standing:
+        go = "is" if short == 1 else "are"
     count = "None" if short == 0 else str(short)
     fields = "field" if of == 1 else "fields"
     those = f"the {of} {fields} chosen" if chosen else f"{of} {fields}"
     return (
-        f"{count} of {those} {go} into the season more than "
+        f"{count} of {those} {go} more than "
         f"{spelled_water(over_mm, system)} short {zone_words(zone, system, split_cm)}."
     )
 

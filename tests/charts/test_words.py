@@ -24,6 +24,13 @@ def test_the_district_is_answered_in_a_sentence():
     )
 
 
+def test_while_crops_stand_no_field_goes_into_a_season():
+    many = words.district_answer(short=10, of=36, over_mm=127.0, system="in", standing=True)
+    assert many == "10 of 36 fields are more than 5 inches short below 3 feet."
+    one = words.district_answer(short=1, of=36, over_mm=125.0, system="mm", standing=True)
+    assert one == "1 of 36 fields is more than 125 mm short below 90 cm."
+
+
 def test_a_field_is_answered_in_a_sentence():
     # the look page's own sentence; 5.5 in = 139.7 mm
     said = {"name": "Corrie 12", "crop": "corn", "deep_mm": 139.7}

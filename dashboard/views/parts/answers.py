@@ -44,6 +44,7 @@ def district(shown: District) -> tuple[str, str, str]:
         zone=zone,
         split_cm=shown.split_cm,
         chosen=len(rows) < len(shown.every),
+        standing=mostly_standing(rows),
     )
     wet = short["upper_fill"] >= shown.store.settings.wet_fill
     second = words.district_second(
@@ -98,6 +99,11 @@ def crop_of(row: dict[Any, Any]) -> str | None:
     if isinstance(row["next_crop"], str):
         return row["next_crop"]
     return standing_of(row)
+
+
+def mostly_standing(rows: pd.DataFrame) -> bool:
+    """Tell whether crops stand in most of some fields: they go into no season then."""
+    return bool(rows["growing"].astype("boolean").fillna(value=False).mean() > 0.5)  # noqa: PLR2004
 
 
 def standing_of(row: dict[Any, Any]) -> str | None:

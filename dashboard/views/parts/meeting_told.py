@@ -12,7 +12,7 @@ from dashboard.charts.core_strip import core_label, core_layers, core_svg
 from dashboard.charts.palette import Palette
 from dashboard.charts.tiles import Tile, tiles
 from dashboard.data.meeting import Walk
-from dashboard.views.parts.answers import line_mm
+from dashboard.views.parts.answers import line_mm, mostly_standing
 from dashboard.views.parts.measures import bare
 from dashboard.words import meeting as said
 
@@ -56,6 +56,7 @@ def opening(room: Room) -> str:
     known = room.walk.rows["deep_deficit_mm"].dropna()
     over = line_mm(known, room.system)
     return words.district_answer(short=int((known > over).sum()), of=len(known), over_mm=over,
+                                 standing=mostly_standing(room.walk.rows),
                                  system=room.system, split_cm=room.split_cm)  # fmt: skip
 
 
