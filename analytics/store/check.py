@@ -72,6 +72,11 @@ _RULES = (
         remedy="Import it with the sources table.",
     ),
     _Rule(
+        statement="check_sources_without_capacity",
+        what="Water source {} has no capacity: it can pump nothing in the watering order.",
+        remedy="Import the sources table with capacity_l_s, in L/s.",
+    ),
+    _Rule(
         statement="check_fields_without_seasons",
         what="Field {} has a probe but no crop on record: it has no off-seasons.",
         remedy="Import a seasons table with its planting and harvest dates.",
@@ -193,12 +198,15 @@ def _troubles(db: duckdb.DuckDBPyConnection) -> Iterator[Finding]:
         )  # fmt: skip
     except duckdb.Error:  # a result file that cannot be read is told of as damage
         return
+    there = available_timezones()
+    told = statements.execute(db, "newest_zones")
+    zones = {site: str(zone) for site, zone in told if zone in there}
     for kind, (level, what) in _TROUBLES.items():
         for site, some in found[found["kind"] == kind].groupby("site"):
             yield Finding(
                 level=level, remedy="The Record page says what to do.",
                 what=f"Site {site}, {_sensors(some['depth_cm'])}: {what}"
-                f"{_since(some['since'])}.",
+                f"{_since(some['since'], zones.get(site, 'UTC'))}.",
             )  # fmt: skip
 
 
@@ -209,9 +217,10 @@ def _sensors(depths_cm: pd.Series) -> str:
     return f"{len(depths_cm)} sensors from {first:g} to {last:g} cm"
 
 
-def _since(instants: pd.Series) -> str:
+def _since(instants: pd.Series, zone: str) -> str:
+    """Say the first instant's day by the clock at the site, as the pages do."""
     first = instants.min()
-    return "" if pd.isna(first) else f" since {first:%Y-%m-%d}"
+    return "" if pd.isna(first) else f" since {first.tz_convert(zone):%Y-%m-%d}"
 
 
 def _readings(store: Path) -> Iterator[Finding]:

@@ -7,7 +7,8 @@ from pathlib import Path
 import pandas as pd
 import pytest
 
-from analytics.store import connection, people, statements
+from analytics.settings import Settings
+from analytics.store import connection, people, results, statements
 from analytics.store.check import check
 
 
@@ -77,3 +78,26 @@ def test_a_result_that_cannot_be_read_is_damage_and_no_traceback(
     for part in sorted((store / "derived" / "gaps").glob("*.parquet")):
         part.write_bytes(b"no Parquet")
     assert {one.level for one in check(store)} == {"damaged"}
+
+
+def test_a_trouble_began_on_the_day_that_the_clock_at_the_site_showed(store: Path) -> None:
+    gaps = pd.DataFrame(
+        {"site": "N1", "depth_cm": [10.0], "from": pd.Timestamp("2024-01-14T03:00Z"),
+         "to": pd.Timestamp("2024-01-20T03:00Z"), "reason": "silent", "hours": 144.0}
+    )  # fmt: skip
+    results.publish(store, {"N1": {"gaps": gaps}}, date(2024, 1, 20), Settings(), "1")
+    words = " ".join(one.what for one in check(store))
+    assert "Site N1, sensor at 10 cm: nothing has come since 2024-01-13." in words
+
+
+@pytest.mark.parametrize("capacity_l_s", [None, 0.0])
+def test_a_source_that_can_pump_nothing_is_named(
+    store: Path, people_frames: dict[str, pd.DataFrame], capacity_l_s: float | None
+) -> None:
+    wells = people_frames["sources"].assign(source="w2", capacity_l_s=capacity_l_s)
+    wells["capacity_l_s"] = wells["capacity_l_s"].astype(float)
+    people.put(store, "sources", wells)
+    words = [one.what for one in check(store)]
+    assert [one for one in words if "has no capacity" in one] == [
+        "Water source w2 has no capacity: it can pump nothing in the watering order."
+    ]
