@@ -3,7 +3,6 @@
 from collections.abc import Iterator
 from dataclasses import asdict, dataclass
 from pathlib import Path
-from typing import Literal
 from zoneinfo import available_timezones
 
 import duckdb
@@ -14,6 +13,7 @@ import pyarrow as pa
 from analytics.errors import OverwinterError
 from analytics.store import (
     connection,
+    doubts,
     manifest,
     parts,
     preferences,
@@ -21,25 +21,16 @@ from analytics.store import (
     results,
     statements,
 )
+from analytics.store.findings import Finding, Level
 from analytics.store.paths import DERIVED, READINGS, site_folder
-
-Level = Literal["damaged", "missing", "suspect"]
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Finding:
-    """One thing found: ``damaged`` files, ``missing`` knowledge, or a ``suspect`` state."""
-
-    level: Level
-    what: str
-    remedy: str
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class _Rule:
     """A statement whose rows each name something that lacks something.
 
-    ``settings`` names the thresholds that it is given.
+    A row's values stand where ``what`` has braces; ``settings`` names the thresholds that the
+    statement is given.
     """
 
     statement: str
@@ -88,6 +79,18 @@ _RULES = (
         remedy="Import the seasons table with the harvest date.",
     ),
     _Rule(
+        statement="check_overlapping_seasons",
+        what="Field {}.",
+        remedy="Import the seasons table with the right dates.",
+        level="suspect",
+    ),
+    _Rule(
+        statement="check_dated_ahead",
+        what="{} is dated after today, to {}.",
+        remedy="Import it with the right year; of a day once taken, give 0 or a blank.",
+        level="suspect",
+    ),
+    _Rule(
         statement="check_overlapping_placements",
         what="Site {} stands in two holes at once.",
         remedy="Import the sites table with the date on which the first hole was left.",
@@ -127,7 +130,10 @@ def check(store: Path) -> list[Finding]:
     with connection.reading(store) as db:
         generation = manifest.latest(db)
         found = [*_by_rules(db), *_zones(db), *_stale(store, db, generation), *_troubles(db)]
+        found += [*doubts.unknown_crops(db), *doubts.misplaced(db)]
+        found += doubts.before_installed(store, db)
     found += [*_readings(store), *_derived(store, generation), *_leftovers(store)]
+    found += doubts.twice_at_a_depth(store)
     found += _settings(store)
     order = ("damaged", "suspect", "missing")
     return sorted(found, key=lambda one: order.index(one.level))
@@ -137,8 +143,8 @@ def _by_rules(db: duckdb.DuckDBPyConnection) -> Iterator[Finding]:
     thresholds = asdict(preferences.thresholds_in(db))
     for rule in _RULES:
         given = {name: thresholds[name] for name in rule.settings}
-        for subject, *_ in statements.execute(db, rule.statement, **given):
-            yield Finding(level=rule.level, what=rule.what.format(subject), remedy=rule.remedy)
+        for row in statements.execute(db, rule.statement, **given):
+            yield Finding(level=rule.level, what=rule.what.format(*row), remedy=rule.remedy)
 
 
 def _zones(db: duckdb.DuckDBPyConnection) -> Iterator[Finding]:

@@ -119,6 +119,18 @@ def newest(store: Path, site: str) -> pd.Timestamp | None:
     return parts.last(found[-1]) if found else None
 
 
+def oldest(store: Path, site: str) -> pd.Timestamp | None:
+    """Give the instant (UTC) of a site's first reading, None where there is none."""
+    found = _seen_parts(store, site)
+    return parts.first(found[0]) if found else None
+
+
+def depths(store: Path, site: str) -> Floats:
+    """Give the depths in cm of all sensors that ever read, shallowest first; out of footers."""
+    found = [parts.depths(path) for path in _seen_parts(store, site)]
+    return np.unique(np.concatenate([np.empty(0), *found]))
+
+
 def long(store: Path) -> pd.DataFrame:
     """Give every reading as one row a sensor and instant, as the contract has it."""
     frames = [*by_site(store)]
