@@ -13,14 +13,13 @@ import numpy as np
 import pyarrow as pa
 import shapely
 
+from analytics.intake.depths import SAME_CM
 from analytics.store import coefficients, readings, statements
 from analytics.store.findings import Finding
 from analytics.water.growth import crop_for
 
 NEAR_FIELD_KM = 1.0  # a probe beside a boundary drawn by hand is no mistake; ours
 KM_PER_DEGREE = 111.2  # of a meridian; good to 1 %, which is enough here
-SHARED_CM = 1.5  # sensors of one probe are never so close; it is a depth written twice; ours
-UNREADABLE = (pa.ArrowException, OSError, KeyError, ValueError)  # told of as damage
 MIRRORED = {"longitude": (1, -1), "latitude": (-1, 1), "latitude and longitude": (-1, -1)}
 
 
@@ -86,7 +85,7 @@ def before_installed(store: Path, db: duckdb.DuckDBPyConnection) -> Iterator[Fin
 def _first_day(store: Path, site: str, zone: str) -> date | None:
     try:
         first = readings.oldest(store, site)
-    except UNREADABLE:
+    except (pa.ArrowException, OSError):  # told of as damage
         return None
     return None if first is None else first.tz_convert(zone).to_pydatetime().date()
 
@@ -94,11 +93,8 @@ def _first_day(store: Path, site: str, zone: str) -> date | None:
 def twice_at_a_depth(store: Path) -> Iterator[Finding]:
     """Name the sites with two sensors where one can be: a depth that was written two ways."""
     for site in readings.sites(store):
-        try:
-            depths_cm = readings.depths(store, site)
-        except UNREADABLE:
-            continue
-        close = np.flatnonzero(np.diff(depths_cm) <= SHARED_CM)
+        depths_cm = readings.depths(store, site)
+        close = np.flatnonzero(np.diff(depths_cm) <= SAME_CM)
         if len(close):
             pairs = [f"{depths_cm[j]:.4g} and {depths_cm[j + 1]:.4g} cm" for j in close]
             yield Finding(

@@ -19,6 +19,7 @@ import pyarrow as pa
 
 from analytics.errors import InputRefused
 from analytics.intake import Known
+from analytics.intake.depths import settled, strange_cm
 from analytics.model import Delivery, Record
 from analytics.settings import Settings
 from analytics.store import (
@@ -100,6 +101,7 @@ def take_all(store: Path, deliveries: Sequence[Delivery]) -> list[Outcome]:
         with connection.writing(store) if deep else connection.reading(store) as db:
             new = [one for one in deliveries if not _taken_before(db, one)]
             _check_sites(db, new)
+            new = [_at_known_depths(store, db, one) for one in new]
             settings = preferences.thresholds_in(db)
             warned = _warn(db, [site for one in new for site in _deep(one, newest)])
         taken = {}
@@ -112,6 +114,37 @@ def take_all(store: Path, deliveries: Sequence[Delivery]) -> list[Outcome]:
                     _touch(db, since, newest)
                 statements.execute(db, "drop_touches", numbers=warned)
     return [taken.get(one.sha256) or _unchanged(one) for one in deliveries]
+
+
+def foreseen(store: Path, delivery: Delivery) -> Delivery:
+    """Give a delivery as ``take`` would take it: at the depths that its sites are known for."""
+    if not delivery.readings:
+        return delivery
+    with connection.reading(store) as db:
+        return _at_known_depths(store, db, delivery)
+
+
+def _at_known_depths(
+    store: Path, db: duckdb.DuckDBPyConnection, delivery: Delivery
+) -> Delivery:
+    """Take depths as those of the layers table and the readings, where no other is meant.
+
+    Most files hold what the newest part holds, and no more need be looked at.
+    """
+    odd = [
+        one.site
+        for one in delivery.readings
+        if len(strange_cm(one.depths_cm, readings.newest_depths(store, one.site)))
+    ]
+    if not odd:
+        return delivery
+    layers = statements.rows(db, "site_layers", sites=odd)
+    told = {str(site): rows["depth_cm"].to_numpy() for site, rows in layers.groupby("site")}
+    known_cm = {
+        site: np.union1d(told.get(site, np.empty(0)), readings.depths(store, site))
+        for site in odd
+    }
+    return settled(delivery, known_cm)
 
 
 def _put_down(

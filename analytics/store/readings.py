@@ -1,6 +1,7 @@
 """The readings: one folder a site, one small Parquet part a year."""
 
 from collections.abc import Iterator
+from contextlib import suppress
 from dataclasses import dataclass
 from datetime import UTC, date, datetime
 from pathlib import Path
@@ -127,8 +128,21 @@ def oldest(store: Path, site: str) -> pd.Timestamp | None:
 
 def depths(store: Path, site: str) -> Floats:
     """Give the depths in cm of all sensors that ever read, shallowest first; out of footers."""
-    found = [parts.depths(path) for path in _seen_parts(store, site)]
-    return np.unique(np.concatenate([np.empty(0), *found]))
+    return _depths(_seen_parts(store, site))
+
+
+def newest_depths(store: Path, site: str) -> Floats:
+    """Give the depths in cm of a site's newest year, shallowest first."""
+    return _depths(_seen_parts(store, site)[-1:])
+
+
+def _depths(found: list[Path]) -> Floats:
+    """Give the depths of parts; one that cannot be read, which ``check`` names, has none."""
+    told = [np.empty(0)]
+    for path in found:
+        with suppress(pa.ArrowException, OSError, ValueError, IndexError):
+            told.append(np.array(parts.depths(path), np.float64))
+    return np.unique(np.concatenate(told))
 
 
 def long(store: Path) -> pd.DataFrame:
