@@ -50,7 +50,7 @@ def refuse_other_units(name: str, table: Table, columns: Sequence[str]) -> None:
         for said in columns
         if said not in table.names
         for ours in lacking
-        if _is_other(said, ours)
+        if _is_other(said, ours, alone=table.name != "fields")
     ]
     if not pairs:
         return
@@ -63,10 +63,13 @@ def refuse_other_units(name: str, table: Table, columns: Sequence[str]) -> None:
     raise InputRefused(where, found, f"Write {wanted}.")
 
 
-def _is_other(said: str, ours: Column) -> bool:
-    """Tell whether a name is ours up to the unit, which it leaves out or has another."""
+def _is_other(said: str, ours: Column, *, alone: bool) -> bool:
+    """Tell whether a name is ours up to the unit, which is another, or ``alone`` without any.
+
+    A field's ``irrigated`` may say yes or no.
+    """
     plain, stem = _plain(said), _stem(ours)
-    if plain in (ours.name, stem):
+    if plain == ours.name or (alone and plain == stem):
         return True
     return plain.startswith(f"{stem}_") and plain.removeprefix(f"{stem}_") in _UNITS
 

@@ -22,7 +22,7 @@ from analytics.intake.look import Seen, look
 from analytics.intake.mapping import checked, header_signature, is_hint
 from analytics.intake.otherunits import refuse_other_units
 from analytics.intake.people import require, typed
-from analytics.intake.shapes import open_shapes, read_shapes
+from analytics.intake.shapes import open_shapes, read_shapes, uncut
 from analytics.intake.taken import Taken
 from analytics.intake.whose import named
 from analytics.model import Delivery
@@ -168,6 +168,8 @@ def _people(seen: Seen, table: Table, known: Known) -> Delivery:
         shapes = open_shapes(seen)
         frame, notes = read_shapes(seen, shapes, table, known)
         columns = [str(one) for one in shapes.columns if one != shapes.geometry.name]
+        whole = uncut(columns, table)
+        columns = [whole.get(one, one) for one in columns]
     else:
         require(seen.name, table, seen.columns)
         columns = list(seen.columns)
