@@ -101,11 +101,11 @@ def take_all(store: Path, deliveries: Sequence[Delivery]) -> list[Outcome]:
         with connection.writing(store) if deep else connection.reading(store) as db:
             new = [one for one in deliveries if not _taken_before(db, one)]
             _check_sites(db, new)
-            new = [_at_known_depths(store, db, one) for one in new]
             settings = preferences.thresholds_in(db)
             warned = _warn(db, [site for one in new for site in _deep(one, newest)])
         taken = {}
         if new:
+            new = [foreseen(store, one) for one in new]
             late = [_fills(store, one, newest, settings) for one in new]
             merged = [_merge(store, one, newest) for one in new]
             with connection.writing(store) as db:
@@ -117,19 +117,10 @@ def take_all(store: Path, deliveries: Sequence[Delivery]) -> list[Outcome]:
 
 
 def foreseen(store: Path, delivery: Delivery) -> Delivery:
-    """Give a delivery as ``take`` would take it: at the depths that its sites are known for."""
-    if not delivery.readings:
-        return delivery
-    with connection.reading(store) as db:
-        return _at_known_depths(store, db, delivery)
+    """Give a delivery as ``take`` takes it: at the depths that its sites are known for.
 
-
-def _at_known_depths(
-    store: Path, db: duckdb.DuckDBPyConnection, delivery: Delivery
-) -> Delivery:
-    """Take depths as those of the layers table and the readings, where no other is meant.
-
-    Most files hold what the newest part holds, and no more need be looked at.
+    These are the depths of the layers table and of the readings. Most files hold what the
+    newest part holds, and no more need be looked at.
     """
     odd = [
         one.site
@@ -138,7 +129,7 @@ def _at_known_depths(
     ]
     if not odd:
         return delivery
-    layers = statements.rows(db, "site_layers", sites=odd)
+    layers = statements.query(store, "site_layers", sites=odd)
     told = {str(site): rows["depth_cm"].to_numpy() for site, rows in layers.groupby("site")}
     known_cm = {
         site: np.union1d(told.get(site, np.empty(0)), readings.depths(store, site))
