@@ -285,6 +285,7 @@ def _try_out(
     for job in jobs:
         try:
             delivery = read(job.path, known, kind=job.kind, mapping=mapping)
+            delivery = importing.foreseen(store, delivery)
         except OverwinterError as why:
             refused.append(why)
             complain(str(why))

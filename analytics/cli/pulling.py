@@ -52,7 +52,7 @@ def run(
             since = cursors.find(asked.store, service)
             delivery, cursor = pull(service, known, since, mapping=mapping)
             if asked.dry_run:
-                _show(service, delivery, known)
+                _show(service, importing.foreseen(asked.store, delivery), known)
                 continue
             outcome = importing.take(asked.store, delivery)
             cursors.save(asked.store, service, cursor)
@@ -65,5 +65,7 @@ def run(
 
 def _show(service: str, delivery: Delivery, known: Known) -> None:
     remark(f"{service}: {delivery.rows_in} new observations. Nothing was written.")
+    for note in delivery.notes:
+        remark(f"  {note}")
     if delivery.readings:
         say(preview_of(delivery, known).to_string(index=False, na_rep=""))

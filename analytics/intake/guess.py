@@ -10,6 +10,7 @@ from analytics.errors import InputRefused
 from analytics.intake.clock import time_rule
 from analytics.intake.header import SITE_NAMES, Meaning, meaning, meaning_under
 from analytics.intake.known import Known
+from analytics.intake.mapping import example
 from analytics.intake.quantities import KINDS, RAW, SOIL
 from analytics.intake.sheet import BLANKS
 from analytics.intake.stamps import ISO
@@ -55,13 +56,14 @@ def guess_mapping(
     values = {name: _column(sample, j) for j, name in enumerate(columns) if name}
     if not promising(columns):
         found = f"no column is a soil moisture or temperature at a depth ({', '.join(values)})."
-        raise InputRefused(file_name, found, REMEDY)
+        raise InputRefused(file_name, found, _mapping_like(columns))
     time, said = time_rule(columns, sample, file_name, hints.get("time", {}))
     meanings = {
         name: meaning_under(name, under)
         for name, under in zip_longest(columns, units[: len(columns)], fillvalue="")
         if name and name not in named(time)
     }
+    meanings = _no_bare_beside_named(meanings)
     kept, twins = _first_of_each({k: v for k, v in meanings.items() if v is not None})
     others = {name: values[name] for name in meanings if meanings[name] is None}
     site = hints.get("site") or _site(others, len(sample), file_name, known)
@@ -89,6 +91,12 @@ def promising(columns: Sequence[str]) -> bool:
 def _column(sample: Rows, place: int) -> list[str]:
     cells = [(row[place] or "").strip() for row in sample]
     return [one for one in cells if one not in BLANKS]
+
+
+def _no_bare_beside_named(meanings: dict[str, Meaning | None]) -> dict[str, Meaning | None]:
+    """Leave bare depths alone where other columns say that they are the soil's."""
+    told = any(one and one.quantity in SOIL and not one.bare for one in meanings.values())
+    return {name: None if told and one and one.bare else one for name, one in meanings.items()}
 
 
 def _first_of_each(
@@ -161,12 +169,15 @@ def _with_units(
     for name, one in kept.items():
         if one.unit is None:
             untold.setdefault(one.quantity, []).extend(values[name])
+    _refuse_no_moisture(kept, values, file_name)
     numbers = {quantity: _numbers(cells) for quantity, cells in untold.items()}
     for name, one in kept.items():
         unit, why = one.unit, one.why
         if unit is None:
             told = numbers[one.quantity]
-            unit, reason = _by_range(one.quantity, told, f"{file_name}, column {name!r}")
+            unit, reason = _by_range(
+                one.quantity, told, f"{file_name}, column {name!r}", [*values]
+            )
             why = "; ".join(filter(None, [reason, why]))
         if "because" in why or "taken as" in why:
             notes.setdefault(why, []).append(name)
@@ -174,6 +185,22 @@ def _with_units(
         entry = {"column": name, "quantity": one.quantity, **depth, "unit": unit, "why": why}
         entries.append(entry | _curve(name, unit, curves, file_name))
     return entries, [f"{', '.join(names)}: {why}." for why, names in notes.items()]
+
+
+def _refuse_no_moisture(
+    kept: dict[str, Meaning], values: dict[str, list[str]], file_name: str
+) -> None:
+    """Refuse columns that only a depth names where their values are no moisture's."""
+    most = {"percent": 100.0 * Settings().fraction_to, "fraction": Settings().fraction_to}
+    for name, one in kept.items():
+        numbers = _numbers(values[name]) if one.bare else []
+        if numbers and (
+            min(numbers) < 0.0 or median(numbers) > most.get(one.unit or "percent", 0.0)
+        ):
+            span = f"values from {min(numbers):g} to {max(numbers):g}"
+            found = f"its name is only a depth, and {span} are no soil moisture."
+            where = f"{file_name}, column {name!r}"
+            raise InputRefused(where, found, _mapping_like([*values]))
 
 
 def _curve(name: str, unit: str, curves: Mapping[str, Any], file_name: str) -> dict[str, Any]:
@@ -200,7 +227,9 @@ def _numbers(cells: list[str]) -> list[float]:
     return numbers
 
 
-def _by_range(quantity: str, numbers: list[float], where: str) -> tuple[str, str]:
+def _by_range(
+    quantity: str, numbers: list[float], where: str, columns: Sequence[str]
+) -> tuple[str, str]:
     """Decide a unit by the values, or refuse."""
     kind = KINDS[quantity]
     at = Settings()
@@ -224,6 +253,9 @@ def _by_range(quantity: str, numbers: list[float], where: str) -> tuple[str, str
     span = f"values from {low:g} to {high:g}" if numbers else "no value in the sample"
     found = f"the unit of {kind.label} cannot be told from its name or its values ({span})."
     some = " or ".join(list(kind.units)[:2])
-    raise InputRefused(
-        where, found, f"Put {some} into the name, or give a mapping (--mapping FILE)."
-    )
+    remedy = f"Put {some} into the name, or: {_mapping_like(columns)}"
+    raise InputRefused(where, found, remedy)
+
+
+def _mapping_like(columns: Sequence[str]) -> str:
+    return f"Give a mapping with it (--mapping FILE), such as {example(columns)}."

@@ -49,6 +49,8 @@ UNITS = {
     | dict.fromkeys(("c", "degc", "deg c", "celsius"), "C"),
     "water": {"mm": "mm", "cm": "cm", "in": "in", "inch": "in", "inches": "in"},
 }  # fmt: skip
+SHARES = ("percent", "fraction")
+BARE = "taken as soil moisture, for the name is only a depth"
 FAMILY = {"vwc": "vwc", "rain": "water", "snow": "water"}
 
 # name, quantity, unit, unit of the depth, where the names are laid down
@@ -71,12 +73,16 @@ FIXED = (
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Meaning:
-    """What a column's name says; ``unit`` is None where it says none."""
+    """What a column's name says; ``unit`` is None where it says none.
+
+    ``bare`` names say a depth and nothing else: what is measured there is a guess.
+    """
 
     quantity: str
     depth_cm: float | None
     unit: str | None
     why: str
+    bare: bool = False
 
 
 def unit_word(cell: str) -> str | None:
@@ -93,7 +99,9 @@ def meaning_under(name: str, unit: str) -> Meaning | None:
     if read is None or read.unit is not None or unit_word(unit) is None:
         return read
     more = meaning(f"{name} [{unit.strip('[]() ')}]")
-    if more is None or more.unit is None:
+    if more is None:  # a bare depth over a unit that is none of moisture
+        return None
+    if more.unit is None:
         return read
     return replace(more, why=more.why.replace("unit in the name", "unit in the row beneath"))
 
@@ -122,7 +130,7 @@ def _by_words(said: str) -> Meaning | None:
     words = re.findall(r"[a-z]+", rest)
     quantity = _quantity({*words}, rest, deep=depth is not None)
     if quantity is None:
-        return None
+        return _bare(units, rest, depth) if not note else None
     if quantity not in ("vwc", "soil_temp"):
         depth, note = None, ""
     family = UNITS[FAMILY.get(quantity, "temp")]
@@ -130,6 +138,16 @@ def _by_words(said: str) -> Meaning | None:
     read = Meaning(quantity=quantity, depth_cm=depth, unit=unit, why=note)
     why = "; ".join(filter(None, ["unit in the name" if unit else "", note]))
     return replace(read, why=why)
+
+
+def _bare(units: list[str], rest: str, depth_cm: float | None) -> Meaning | None:
+    """Read a name that is nothing but a depth with its unit, and maybe a share of volume."""
+    said = {UNITS["vwc"].get(one) for one in units if one}
+    if depth_cm is None or not re.fullmatch(r"[\s_.%-]*", rest) or not said <= {*SHARES}:
+        return None
+    unit = next(iter(said), None) if len(said) == 1 else None
+    why = "; ".join(filter(None, ["unit in the name" if unit else "", BARE]))
+    return Meaning(quantity="vwc", depth_cm=depth_cm, unit=unit, why=why, bare=True)
 
 
 def _split_units(said: str) -> tuple[list[str], str]:

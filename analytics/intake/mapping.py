@@ -53,6 +53,20 @@ HINTS = frozenset({"time", "site", "missing", "calibration", "name", "notes"})
 CURVE = f"Give 2 to {MOST_TERMS} numbers from the constant term up, such as [-0.05, 0.00025]."
 
 
+def example(columns: Sequence[str]) -> str:
+    """Write a short mapping for a file with these columns, for a person to start from."""
+    named_ones = [one for one in columns if one] or ["time"]
+    column = {"column": named_ones[-1], "quantity": "vwc", "depth_cm": 30, "unit": "percent"}
+    return json.dumps(
+        {
+            "time": {"column": named_ones[0]},
+            "site": {"from": "file name"},
+            "columns": [column],
+        },
+        ensure_ascii=False,
+    )
+
+
 def header_signature(columns: Sequence[str]) -> str:
     """Give a short sign by which a logger's next file is known: same names, same order."""
     plain = "\n".join(one.strip().casefold() for one in columns)

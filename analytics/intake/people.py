@@ -12,6 +12,7 @@ from analytics.contract import Column, Table
 from analytics.errors import InputRefused
 from analytics.intake import cells
 from analytics.intake.known import Known
+from analytics.intake.otherunits import in_unit
 from analytics.intake.sheet import Sheet
 from analytics.model import Bools
 
@@ -131,7 +132,7 @@ def _faults(sheet: Sheet, column: Column, values: pd.Series, bad: Bools) -> Iter
         yield from tell(values.isna().to_numpy() & ~bad, "the value is missing.", remedy)
     if column.low is not None and column.high is not None:
         outside = (values < column.low) | (values > column.high)
-        span = f"Give a value from {column.low:g} to {column.high:g} {column.unit}."
+        span = f"Give a value from {column.low:g} to {column.high:g}{in_unit(column)}."
         yield from tell(outside.to_numpy(), "{!r} is out of range.", span)
     if column.choices:
         other = values.notna() & ~values.isin(column.choices)

@@ -20,8 +20,9 @@ from analytics.intake.logger import read_logger
 from analytics.intake.long import read_long
 from analytics.intake.look import Seen, look
 from analytics.intake.mapping import checked, header_signature, is_hint
+from analytics.intake.otherunits import refuse_other_units
 from analytics.intake.people import require, typed
-from analytics.intake.shapes import open_shapes, read_shapes
+from analytics.intake.shapes import open_shapes, read_shapes, uncut
 from analytics.intake.taken import Taken
 from analytics.intake.whose import named
 from analytics.model import Delivery
@@ -167,11 +168,14 @@ def _people(seen: Seen, table: Table, known: Known) -> Delivery:
         shapes = open_shapes(seen)
         frame, notes = read_shapes(seen, shapes, table, known)
         columns = [str(one) for one in shapes.columns if one != shapes.geometry.name]
+        whole = uncut(columns, table)
+        columns = [whole.get(one, one) for one in columns]
     else:
         require(seen.name, table, seen.columns)
         columns = list(seen.columns)
         present = [one for one in table.names if one in columns]
         frame, notes = typed(sheets.whole(seen, present), table, known), []
+    refuse_other_units(seen.name, table, columns)
     if frame.empty:
         raise InputRefused(seen.name, "there is a header but not one row.", "Export it again.")
     return _delivery(

@@ -1,6 +1,7 @@
 """Fields and landmarks from GeoJSON, GeoPackage or a zipped shapefile, in WGS 84."""
 
 import warnings
+from collections.abc import Iterable
 from pathlib import Path
 
 import geopandas as gpd
@@ -97,11 +98,15 @@ def read_shapes(
     return gpd.GeoDataFrame(checked, geometry=world, crs=WGS84), notes
 
 
-def _renamed(frame: gpd.GeoDataFrame, table: Table) -> gpd.GeoDataFrame:
-    """Give columns back the names that a shapefile cut to ten letters."""
+def uncut(columns: Iterable[str], table: Table) -> dict[str, str]:
+    """Give the names that a shapefile cut to ten letters, with those that they were."""
     cut = {name[:CUT]: name for name in table.names if len(name) > CUT}
-    there = {str(one) for one in frame.columns}
-    return frame.rename(columns={k: v for k, v in cut.items() if k in there and v not in there})
+    there = set(columns)
+    return {k: v for k, v in cut.items() if k in there and v not in there}
+
+
+def _renamed(frame: gpd.GeoDataFrame, table: Table) -> gpd.GeoDataFrame:
+    return frame.rename(columns=uncut(map(str, frame.columns), table))
 
 
 def _check_place(name: str, world: gpd.GeoSeries) -> None:

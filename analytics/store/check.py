@@ -3,7 +3,6 @@
 from collections.abc import Iterator
 from dataclasses import asdict, dataclass
 from pathlib import Path
-from typing import Literal
 from zoneinfo import available_timezones
 
 import duckdb
@@ -14,6 +13,7 @@ import pyarrow as pa
 from analytics.errors import OverwinterError
 from analytics.store import (
     connection,
+    doubts,
     manifest,
     parts,
     preferences,
@@ -21,25 +21,16 @@ from analytics.store import (
     results,
     statements,
 )
+from analytics.store.findings import Finding, Level
 from analytics.store.paths import DERIVED, READINGS, site_folder
-
-Level = Literal["damaged", "missing", "suspect"]
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Finding:
-    """One thing found: ``damaged`` files, ``missing`` knowledge, or a ``suspect`` state."""
-
-    level: Level
-    what: str
-    remedy: str
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class _Rule:
     """A statement whose rows each name something that lacks something.
 
-    ``settings`` names the thresholds that it is given.
+    A row's values stand where ``what`` has braces; ``settings`` names the thresholds that the
+    statement is given.
     """
 
     statement: str
@@ -72,6 +63,11 @@ _RULES = (
         remedy="Import it with the sources table.",
     ),
     _Rule(
+        statement="check_sources_without_capacity",
+        what="Water source {} has no capacity: it can pump nothing in the watering order.",
+        remedy="Import the sources table with capacity_l_s, in L/s.",
+    ),
+    _Rule(
         statement="check_fields_without_seasons",
         what="Field {} has a probe but no crop on record: it has no off-seasons.",
         remedy="Import a seasons table with its planting and harvest dates.",
@@ -81,6 +77,18 @@ _RULES = (
         what="{}: no harvest date, though a later crop was planted or a year is nearly over.",
         settings=("longest_crop_d",),
         remedy="Import the seasons table with the harvest date.",
+    ),
+    _Rule(
+        statement="check_overlapping_seasons",
+        what="Field {}.",
+        remedy="Import the seasons table with the right dates.",
+        level="suspect",
+    ),
+    _Rule(
+        statement="check_dated_ahead",
+        what="{} is dated after today, to {}.",
+        remedy="Import it with the right year; of a day once taken, give 0 or a blank.",
+        level="suspect",
     ),
     _Rule(
         statement="check_overlapping_placements",
@@ -122,7 +130,10 @@ def check(store: Path) -> list[Finding]:
     with connection.reading(store) as db:
         generation = manifest.latest(db)
         found = [*_by_rules(db), *_zones(db), *_stale(store, db, generation), *_troubles(db)]
+        found += [*doubts.unknown_crops(db), *doubts.misplaced(db)]
+        found += doubts.before_installed(store, db)
     found += [*_readings(store), *_derived(store, generation), *_leftovers(store)]
+    found += doubts.twice_at_a_depth(store)
     found += _settings(store)
     order = ("damaged", "suspect", "missing")
     return sorted(found, key=lambda one: order.index(one.level))
@@ -132,8 +143,8 @@ def _by_rules(db: duckdb.DuckDBPyConnection) -> Iterator[Finding]:
     thresholds = asdict(preferences.thresholds_in(db))
     for rule in _RULES:
         given = {name: thresholds[name] for name in rule.settings}
-        for subject, *_ in statements.execute(db, rule.statement, **given):
-            yield Finding(level=rule.level, what=rule.what.format(subject), remedy=rule.remedy)
+        for row in statements.execute(db, rule.statement, **given):
+            yield Finding(level=rule.level, what=rule.what.format(*row), remedy=rule.remedy)
 
 
 def _zones(db: duckdb.DuckDBPyConnection) -> Iterator[Finding]:
@@ -193,12 +204,15 @@ def _troubles(db: duckdb.DuckDBPyConnection) -> Iterator[Finding]:
         )  # fmt: skip
     except duckdb.Error:  # a result file that cannot be read is told of as damage
         return
+    there = available_timezones()
+    told = statements.execute(db, "newest_zones")
+    zones = {site: str(zone) for site, zone in told if zone in there}
     for kind, (level, what) in _TROUBLES.items():
         for site, some in found[found["kind"] == kind].groupby("site"):
             yield Finding(
                 level=level, remedy="The Record page says what to do.",
                 what=f"Site {site}, {_sensors(some['depth_cm'])}: {what}"
-                f"{_since(some['since'])}.",
+                f"{_since(some['since'], zones.get(site, 'UTC'))}.",
             )  # fmt: skip
 
 
@@ -209,9 +223,10 @@ def _sensors(depths_cm: pd.Series) -> str:
     return f"{len(depths_cm)} sensors from {first:g} to {last:g} cm"
 
 
-def _since(instants: pd.Series) -> str:
+def _since(instants: pd.Series, zone: str) -> str:
+    """Say the first instant's day by the clock at the site, as the pages do."""
     first = instants.min()
-    return "" if pd.isna(first) else f" since {first:%Y-%m-%d}"
+    return "" if pd.isna(first) else f" since {first.tz_convert(zone):%Y-%m-%d}"
 
 
 def _readings(store: Path) -> Iterator[Finding]:

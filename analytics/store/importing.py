@@ -19,6 +19,7 @@ import pyarrow as pa
 
 from analytics.errors import InputRefused
 from analytics.intake import Known
+from analytics.intake.depths import settled, strange_cm
 from analytics.model import Delivery, Record
 from analytics.settings import Settings
 from analytics.store import (
@@ -104,6 +105,7 @@ def take_all(store: Path, deliveries: Sequence[Delivery]) -> list[Outcome]:
             warned = _warn(db, [site for one in new for site in _deep(one, newest)])
         taken = {}
         if new:
+            new = [foreseen(store, one) for one in new]
             late = [_fills(store, one, newest, settings) for one in new]
             merged = [_merge(store, one, newest) for one in new]
             with connection.writing(store) as db:
@@ -112,6 +114,28 @@ def take_all(store: Path, deliveries: Sequence[Delivery]) -> list[Outcome]:
                     _touch(db, since, newest)
                 statements.execute(db, "drop_touches", numbers=warned)
     return [taken.get(one.sha256) or _unchanged(one) for one in deliveries]
+
+
+def foreseen(store: Path, delivery: Delivery) -> Delivery:
+    """Give a delivery as ``take`` takes it: at the depths that its sites are known for.
+
+    These are the depths of the layers table and of the readings. Most files hold what the
+    newest part holds, and no more need be looked at.
+    """
+    odd = [
+        one.site
+        for one in delivery.readings
+        if len(strange_cm(one.depths_cm, readings.newest_depths(store, one.site)))
+    ]
+    if not odd:
+        return delivery
+    layers = statements.query(store, "site_layers", sites=odd)
+    told = {str(site): rows["depth_cm"].to_numpy() for site, rows in layers.groupby("site")}
+    known_cm = {
+        site: np.union1d(told.get(site, np.empty(0)), readings.depths(store, site))
+        for site in odd
+    }
+    return settled(delivery, known_cm)
 
 
 def _put_down(

@@ -74,15 +74,15 @@ def read(path: Path, site: str, since: date | None = None) -> Record:
     stamps = table.column("time").cast(pa.timestamp("us"))
     times: Times = stamps.to_numpy().astype("datetime64[us]")
     if since is not None:
-        first = int(np.searchsorted(times, np.datetime64(since, "us")))
-        times, table = times[first:], table.slice(first)
-    depths = sorted({float(n.split("_", 1)[1]) for n in table.column_names if n != "time"})
+        start = int(np.searchsorted(times, np.datetime64(since, "us")))
+        times, table = times[start:], table.slice(start)
+    depths_cm = _depths(table.column_names)
     return Record(
         site=site,
         times=times,
-        depths_cm=np.array(depths, float),
-        theta=_block(table, "vwc", depths, THETA_SCALE),
-        temp_c=_block(table, "temp", depths, TEMP_SCALE),
+        depths_cm=np.array(depths_cm, float),
+        theta=_block(table, "vwc", depths_cm, THETA_SCALE),
+        temp_c=_block(table, "temp", depths_cm, TEMP_SCALE),
     )
 
 
@@ -91,6 +91,21 @@ def last(path: Path) -> pd.Timestamp:
     with pq.ParquetFile(path) as part:
         told = part.metadata.row_group(part.metadata.num_row_groups - 1)
     return pd.Timestamp(told.column(0).statistics.max)
+
+
+def first(path: Path) -> pd.Timestamp:
+    """Give the oldest instant of a part, out of its footer."""
+    with pq.ParquetFile(path) as part:
+        return pd.Timestamp(part.metadata.row_group(0).column(0).statistics.min)
+
+
+def depths(path: Path) -> list[float]:
+    """Give the depths in cm of a part's sensors, ascending, out of its footer."""
+    return _depths(pq.read_schema(path).names)
+
+
+def _depths(names: list[str]) -> list[float]:
+    return sorted({float(name.split("_", 1)[1]) for name in names if name != "time"})
 
 
 def _held(values: Floats, scale: float) -> Floats:
@@ -110,9 +125,9 @@ def _packed(scaled: Floats) -> pa.Array:
     return pa.array(scaled, mask=missing)
 
 
-def _block(table: pa.Table, kind: str, depths: list[float], scale: float) -> Floats:
-    block = np.full((table.num_rows, len(depths)), np.nan)
-    for j, depth in enumerate(depths):
+def _block(table: pa.Table, kind: str, depths_cm: list[float], scale: float) -> Floats:
+    block = np.full((table.num_rows, len(depths_cm)), np.nan)
+    for j, depth in enumerate(depths_cm):
         name = f"{kind}_{depth_name(depth)}"
         if name in table.column_names:
             values = pc.cast(table.column(name), pa.float64())

@@ -1,6 +1,7 @@
 """The readings: one folder a site, one small Parquet part a year."""
 
 from collections.abc import Iterator
+from contextlib import suppress
 from dataclasses import dataclass
 from datetime import UTC, date, datetime
 from pathlib import Path
@@ -117,6 +118,31 @@ def newest(store: Path, site: str) -> pd.Timestamp | None:
     """Give the instant (UTC) of a site's newest reading, None where there is none."""
     found = _seen_parts(store, site)
     return parts.last(found[-1]) if found else None
+
+
+def oldest(store: Path, site: str) -> pd.Timestamp | None:
+    """Give the instant (UTC) of a site's first reading, None where there is none."""
+    found = _seen_parts(store, site)
+    return parts.first(found[0]) if found else None
+
+
+def depths(store: Path, site: str) -> Floats:
+    """Give the depths in cm of all sensors that ever read, shallowest first; out of footers."""
+    return _depths(_seen_parts(store, site))
+
+
+def newest_depths(store: Path, site: str) -> Floats:
+    """Give the depths in cm of a site's newest year, shallowest first."""
+    return _depths(_seen_parts(store, site)[-1:])
+
+
+def _depths(found: list[Path]) -> Floats:
+    """Give the depths of parts; one that cannot be read, which ``check`` names, has none."""
+    told = [np.empty(0)]
+    for path in found:
+        with suppress(pa.ArrowException, OSError, ValueError, IndexError):
+            told.append(np.array(parts.depths(path), np.float64))
+    return np.unique(np.concatenate(told))
 
 
 def long(store: Path) -> pd.DataFrame:

@@ -188,7 +188,7 @@ def known(store: Store) -> Known:
 
 
 def opening(
-    path: Path, known: Known, mapping: dict[str, Any] | None
+    store: Store, path: Path, known: Known, mapping: dict[str, Any] | None
 ) -> tuple[Delivery, pd.DataFrame]:
     """Read a file without taking it; with its first rows.
 
@@ -197,7 +197,7 @@ def opening(
     InputRefused
         When it cannot be taken.
     """
-    delivery = read(path, known, mapping=mapping)
+    delivery = importing.foreseen(store.path, read(path, known, mapping=mapping))
     if delivery.readings:
         return delivery, preview_of(delivery, known)
     return delivery, pd.DataFrame(next(iter(delivery.tables.values()))).head(10)

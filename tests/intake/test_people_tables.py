@@ -140,3 +140,49 @@ def test_sand_silt_and_clay_make_the_whole(tmp_path: Path, parts: str, fits: boo
     with pytest.raises(InputRefused, match="do not make 100 %") as refused:
         read(path, KNOWN)
     assert "row 3, column 'clay'" in refused.value.where
+
+
+def test_a_number_of_ours_in_another_unit_is_refused_and_not_lost(tmp_path: Path) -> None:
+    text = "source,name,capacity_gpm,allocation_in\nwell,Wells,900,12\n"
+    with pytest.raises(InputRefused) as refused:
+        read(write(tmp_path, "sources.csv", text), KNOWN)
+    said = str(refused.value)
+    assert "column 'capacity_gpm'" in said
+    assert "'allocation_in'" in said
+    assert "Write capacity_l_s in L/s, allocation_mm in mm." in said
+
+
+@pytest.mark.parametrize(
+    ("kind", "header", "row"),
+    [
+        ("sources", "source,name,Capacity (L/s)", "well,Wells,60"),
+        ("sources", "source,name,allocation", "well,Wells,300"),
+        ("sources", "source,name,max_pass_in", "well,Wells,1.5"),
+        ("sources", "source,name,efficiency_pct", "well,Wells,90"),
+        ("stations", "station,latitude,longitude,elevation_ft", "w1,38.1,-101.3,2950"),
+        ("layers", "site,depth_cm,full_%", "p1,30,31"),
+        ("weather", "station,date,tmin_F,rain_mm", "w1,2024-01-03,20,1"),
+    ],
+)
+def test_every_table_refuses_other_units(
+    tmp_path: Path, kind: str, header: str, row: str
+) -> None:
+    with pytest.raises(InputRefused, match="in another unit"):
+        read(write(tmp_path, "office.csv", f"{header}\n{row}\n"), KNOWN, kind=kind)
+
+
+@pytest.mark.parametrize(
+    "header", ["capacity_l_s,capacity_gpm", "capacity_l_s,capacity_note", "capacity_l_s,full"]
+)
+def test_a_column_beside_ours_and_a_word_of_ones_own_are_kept_aside(
+    tmp_path: Path, header: str
+) -> None:
+    text = f"source,name,{header}\nwell,Wells,60,900\n"
+    notes = read(write(tmp_path, "sources.csv", text), KNOWN).notes
+    assert notes == (f"Columns kept aside: {header.split(',')[1]}.",)
+
+
+def test_a_share_is_asked_for_without_a_unit(tmp_path: Path) -> None:
+    text = "source,capacity_l_s,efficiency\nwell,60,90\n"
+    with pytest.raises(InputRefused, match=r"Give a value from 0\.01 to 1\."):
+        read(write(tmp_path, "sources.csv", text), KNOWN)

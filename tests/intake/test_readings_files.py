@@ -19,6 +19,7 @@ from analytics.intake import (
     read,
 )
 from analytics.intake.header import meaning
+from analytics.intake.mapping import checked
 from analytics.intake.quantities import KINDS
 
 KNOWN = Known(sites={"p1": "America/Chicago"})
@@ -271,3 +272,68 @@ def test_weather_of_a_logger_becomes_local_days(tmp_path: Path) -> None:
     np.testing.assert_allclose(weather["tmin_c"], [0, 24])
     np.testing.assert_allclose(weather["tmax_c"], [23, 47])
     assert "rain: values out of range and left out: 1." in delivery.notes
+
+
+@pytest.mark.parametrize(
+    ("header", "scale", "depths_cm"),
+    [
+        ("Time,15 cm (%),30 cm (%)", 100, [15.0, 30.0]),
+        ("Time,15cm,30cm", 100, [15.0, 30.0]),
+        ("Time,15cm,30cm", 1, [15.0, 30.0]),
+        ("Time,6 in,12 in", 1, [15.24, 30.48]),
+        ("Time,-15 cm %,-30 cm %", 100, [15.0, 30.0]),
+        ("Time,15 cm [m3/m3],30 cm [m3/m3]", 1, [15.0, 30.0]),
+        ("Time,1.5 m (m³/m³),3 ft", 1, [91.44, 150.0]),
+    ],
+)
+def test_a_name_that_is_only_a_depth_is_guessed_as_moisture_and_told(
+    tmp_path: Path, header: str, scale: float, depths_cm: list[float]
+) -> None:
+    rows = f"2024-01-01T06:00,{0.25 * scale},{0.31 * scale}\n"
+    delivery = read(write(tmp_path, f"{header}\n{rows}"), KNOWN)
+    (record,) = delivery.readings
+    assert record.depths_cm.tolist() == depths_cm
+    np.testing.assert_allclose(sorted(record.theta[0]), [0.25, 0.31])
+    assert any("the name is only a depth" in note for note in delivery.notes)
+    whys = [one["why"] for one in describe(delivery.mapping or {}) if one["depth"]]
+    assert len(whys) == 2
+    assert all("the name is only a depth" in why for why in whys)
+
+
+@pytest.mark.parametrize(
+    ("header", "first", "found"),
+    [
+        ("Time,15 cm", "-3.5", "are no soil moisture"),
+        ("Time,15 cm (%)", "430", "are no soil moisture"),
+        ("Time,15 cm (m3/m3)", "25", "are no soil moisture"),
+        ("Time,15 cm", "1.5", "cannot be told"),
+        ("Time,15 cm (C)", "12", "no column is a soil moisture"),
+        ("Time,15", "12", "no column is a soil moisture"),
+    ],
+)
+def test_a_bare_depth_over_other_values_is_refused_with_a_mapping_to_start_from(
+    tmp_path: Path, header: str, first: str, found: str
+) -> None:
+    with pytest.raises(InputRefused, match=found) as refused:
+        read(write(tmp_path, f"{header}\n2024-01-01T06:00,{first}\n"), KNOWN)
+    said = str(refused.value)
+    assert "--mapping FILE" in said
+    shown = said[said.index("{") : said.rindex("}") + 1]
+    mapping = checked(json.loads(shown), "example")
+    assert mapping["time"] == {"column": "Time"}
+    assert mapping["columns"][0]["column"] == header.split(",")[1]
+
+
+def test_a_bare_depth_beside_named_moisture_is_kept_aside(tmp_path: Path) -> None:
+    text = "Time,VWC 15 cm (%),30 cm\n2024-01-01T06:00,25,30\n"
+    delivery = read(write(tmp_path, text), KNOWN)
+    assert delivery.readings[0].depths_cm.tolist() == [15.0]
+    assert "Columns kept aside: 30 cm." in delivery.notes
+
+
+def test_a_bare_depth_over_a_row_of_units_is_what_the_unit_says(tmp_path: Path) -> None:
+    text = "Time,15 cm,30 cm\n,{0},{0}\n2024-01-01T06:00,25,30\n"
+    moist = read(write(tmp_path, text.replace("{0}", "%")), KNOWN)
+    np.testing.assert_allclose(moist.readings[0].theta, [[0.25, 0.3]])
+    with pytest.raises(InputRefused):
+        read(write(tmp_path, text.replace("{0}", "C"), "warm.csv"), KNOWN)

@@ -158,5 +158,21 @@ def test_a_zipped_shapefile_in_another_system(tmp_path: Path) -> None:
     frame = delivery.tables["fields"]
     assert guess_kind(tmp_path / "f.zip") == "fields"
     assert frame["irrigated_ha"].tolist() == [12.5]
+    assert not any("kept aside" in note for note in delivery.notes)
     back = frame.geometry.iloc[0]
     assert shapely.hausdorff_distance(back, SQUARE) < 1e-9
+
+
+@pytest.mark.parametrize(("name", "refused"), [("irrigated_ac", True), ("irrigated", False)])
+def test_an_area_in_acres_is_refused_and_a_yes_is_kept_aside(
+    tmp_path: Path, name: str, *, refused: bool
+) -> None:
+    columns = pd.DataFrame({"field": ["north"], name: [1]})
+    shapes = gpd.GeoDataFrame(columns, geometry=[SQUARE], crs="EPSG:4326")
+    shapes.to_file(tmp_path / "f.geojson")
+    if refused:
+        with pytest.raises(InputRefused, match="Write irrigated_ha in ha"):
+            read(tmp_path / "f.geojson", KNOWN)
+    else:
+        notes = read(tmp_path / "f.geojson", KNOWN).notes
+        assert f"Columns kept aside: {name}." in notes

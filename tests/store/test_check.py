@@ -1,14 +1,18 @@
 """What ``check`` calls missing: a crop left standing, not one that a plan will follow."""
 
 import shutil
+from collections.abc import Callable
 from datetime import UTC, date, datetime
 from pathlib import Path
 
 import pandas as pd
 import pytest
 
-from analytics.store import connection, people, statements
+from analytics.model import Record
+from analytics.settings import Settings
+from analytics.store import coefficients, connection, people, readings, results, statements
 from analytics.store.check import check
+from analytics.water.demand import Crop
 
 
 def looked_at(store: Path, day: date) -> None:
@@ -77,3 +81,122 @@ def test_a_result_that_cannot_be_read_is_damage_and_no_traceback(
     for part in sorted((store / "derived" / "gaps").glob("*.parquet")):
         part.write_bytes(b"no Parquet")
     assert {one.level for one in check(store)} == {"damaged"}
+
+
+def test_a_trouble_began_on_the_day_that_the_clock_at_the_site_showed(store: Path) -> None:
+    gaps = pd.DataFrame(
+        {"site": "N1", "depth_cm": [10.0], "from": pd.Timestamp("2024-01-14T03:00Z"),
+         "to": pd.Timestamp("2024-01-20T03:00Z"), "reason": "silent", "hours": 144.0}
+    )  # fmt: skip
+    results.publish(store, {"N1": {"gaps": gaps}}, date(2024, 1, 20), Settings(), "1")
+    words = " ".join(one.what for one in check(store))
+    assert "Site N1, sensor at 10 cm: nothing has come since 2024-01-13." in words
+
+
+@pytest.mark.parametrize("capacity_l_s", [None, 0.0])
+def test_a_source_that_can_pump_nothing_is_named(
+    store: Path, people_frames: dict[str, pd.DataFrame], capacity_l_s: float | None
+) -> None:
+    wells = people_frames["sources"].assign(source="w2", capacity_l_s=capacity_l_s)
+    wells["capacity_l_s"] = wells["capacity_l_s"].astype(float)
+    people.put(store, "sources", wells)
+    words = [one.what for one in check(store)]
+    assert [one for one in words if "has no capacity" in one] == [
+        "Water source w2 has no capacity: it can pump nothing in the watering order."
+    ]
+
+
+Frames = dict[str, pd.DataFrame]
+BEFORE_CORN = "Field north: rye planted 2023-09-20, before corn was harvested on 2023-10-10."
+TOO_EARLY = (
+    "Site N1 has readings from 2018-03-31 on, but its first probe was installed on 2018-04-01."
+)
+
+
+def told(store: Path, level: str, words: str) -> list[str]:
+    """What ``check`` says at a level, of that which holds some words."""
+    return [one.what for one in check(store) if one.level == level and words in one.what]
+
+
+@pytest.mark.parametrize(
+    ("planted", "found"),
+    [
+        ("2023-09-20", [BEFORE_CORN]),
+        ("2023-10-10", []),
+    ],
+)
+def test_a_crop_planted_into_a_standing_one_is_suspect(
+    store: Path, people_frames: Frames, planted: str, found: list[str]
+) -> None:
+    rye = people_frames["seasons"].tail(1).assign(
+        crop="rye", planted_on=pd.Timestamp(planted)
+    )  # fmt: skip
+    people.put(store, "seasons", rye)
+    assert told(store, "suspect", "was harvested") == found
+
+
+def test_water_and_weather_of_days_to_come_are_suspect(
+    store: Path, people_frames: Frames
+) -> None:
+    assert told(store, "suspect", "after today") == []
+    for name in ("water", "weather"):
+        people.put(store, name, people_frames[name].assign(date=pd.Timestamp("2999-01-02")))
+    assert told(store, "suspect", "after today") == [
+        "Water of field north is dated after today, to 2999-01-02.",
+        "Weather of station far is dated after today, to 2999-01-02.",
+        "Weather of station near is dated after today, to 2999-01-02.",
+    ]
+
+
+@pytest.mark.parametrize(
+    ("latitude", "longitude", "why"),
+    [
+        (39.0, 101.0, "its longitude has the wrong sign"),
+        (-39.0, -101.0, "its latitude has the wrong sign"),
+        (39.05, -101.0, "its latitude or longitude is wrong, perhaps in its sign"),
+        (39.015, -101.0, None),  # half a kilometre off the boundary
+    ],
+)
+def test_a_probe_far_outside_its_field_is_suspect(
+    store: Path, people_frames: Frames, latitude: float, longitude: float, why: str | None
+) -> None:
+    site = people_frames["sites"].head(1).assign(latitude=latitude, longitude=longitude)
+    people.put(store, "sites", site)
+    wanted = [f"Site N1 lies more than 1 km outside field north: {why}."] if why else []
+    assert told(store, "suspect", "outside field") == wanted
+
+
+@pytest.mark.parametrize(
+    ("start", "found"), [("2018-04-01T05:00", True), ("2018-04-01T06:00", False)]
+)
+def test_readings_before_the_probe_stood_are_suspect(
+    store: Path, record: Callable[..., Record], start: str, *, found: bool
+) -> None:
+    readings.merge(store, record(start=start))  # 05:00 UTC is still 31 March in Denver
+    assert told(store, "suspect", "has readings from") == [TOO_EARLY] * found
+
+
+def test_a_crop_without_coefficients_is_missing_until_a_person_gives_some(
+    store: Path, people_frames: Frames
+) -> None:
+    quinoa = people_frames["seasons"].tail(1).assign(
+        crop="Quinoa", planted_on=pd.Timestamp("2025-04-20")
+    )  # fmt: skip
+    people.put(store, "seasons", quinoa)
+    (words,) = told(store, "missing", "coefficients")
+    assert words.startswith("Crop 'Quinoa' (fields: 1, the first north) has no coefficients")
+    crop = Crop(0.3, 1.0, 0.5, (20, 30, 40, 20))
+    coefficients.save(store, "quinoa", "", crop, author="Ash", reason="trial")
+    assert told(store, "missing", "coefficients") == []
+
+
+def test_one_depth_written_in_two_ways_is_suspect(
+    store: Path, record: Callable[..., Record]
+) -> None:
+    readings.merge(store, record())
+    assert told(store, "suspect", "has sensors at") == []
+    metric = record()
+    metric.depths_cm[:] = 5.0, 10.16
+    readings.merge(store, metric)
+    (words,) = told(store, "suspect", "has sensors at")
+    assert words.startswith("Site N1 has sensors at 5 and 5.08 cm, 10 and 10.16 cm: likely one")

@@ -169,3 +169,60 @@ def test_a_day_of_rain_split_over_two_deliveries_is_whole(
     importing.take(store, read(last, importing.known(store), mapping=mapping))
     again = people.table(store, "weather").query("station == 'N1'")
     assert again.equals(days)
+
+
+LAYERS_CM = [15.0, 30.0, 60.0, 90.0, 120.0]
+
+
+@pytest.fixture
+def layered(store: Path, people_frames: dict[str, pd.DataFrame]) -> Path:
+    """Give a store whose probe ``../S 1`` has a layers table and no readings."""
+    one = people_frames["layers"].head(1)
+    rows = pd.concat([one] * len(LAYERS_CM), ignore_index=True)
+    people.put(
+        store, "layers",
+        rows.assign(site="../S 1", depth_cm=LAYERS_CM, top_cm=np.nan, bottom_cm=np.nan),
+    )  # fmt: skip
+    return store
+
+
+def inches(record: Maker, depths_cm: list[float]) -> Delivery:
+    made = record("../S 1")
+    return delivery(replace(made, depths_cm=np.array(depths_cm)))
+
+
+def test_a_depth_in_inches_is_the_known_layer_and_a_strange_one_is_told(
+    layered: Path, record: Maker
+) -> None:
+    brought = inches(record, [15.24, 35.56])
+    so_far = "its layers so far are 15, 30, 60, 90, 120 cm"
+    notes = (
+        "15.24 cm is taken as 15 cm, which is known there (site ../S 1).",
+        f"A sensor at 35.56 cm is new to site ../S 1: {so_far}.",
+    )
+    shown = importing.foreseen(layered, brought)
+    assert shown.readings[0].depths_cm.tolist() == [15.0, 35.56]
+    assert shown.notes == notes
+    assert importing.take(layered, shown).notes == notes  # told once
+    kept = readings.read(layered, "../S 1")
+    assert kept.depths_cm.tolist() == [15.0, 35.56]
+    assert importing.take(layered, brought).already
+
+
+def test_readings_make_a_depth_known_where_no_table_does(store: Path, record: Maker) -> None:
+    importing.take(store, inches(record, [15.0, 30.0]))
+    later = record("../S 1", start="2025-01-05", seed=2)
+    outcome = importing.take(
+        store, delivery(replace(later, depths_cm=np.array([15.24, 30.48])))
+    )
+    assert len(outcome.notes) == 2
+    assert readings.read(store, "../S 1").depths_cm.tolist() == [15.0, 30.0]
+
+
+def test_depths_that_a_record_holds_already_stay_whatever_the_table_says(
+    layered: Path, record: Maker
+) -> None:
+    readings.merge(layered, replace(record("../S 1"), depths_cm=np.array([15.24, 35.56])))
+    outcome = importing.take(layered, inches(record, [15.24, 35.56]))
+    assert outcome.notes == ()
+    assert readings.read(layered, "../S 1").depths_cm.tolist() == [15.24, 35.56]

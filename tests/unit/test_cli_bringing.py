@@ -244,3 +244,28 @@ def test_what_was_read_before_its_sites_were_told_is_read_again(
     _all_at_once(monkeypatch)
     assert main(["import", str(store), str(folder)]) == 0
     assert set(readings.sites(store)) == {"z0", "z1", "z2"}
+
+
+WIDE = "Time,VWC 6 in (%),VWC 14 in (%)\n2024-01-01T06:00,25,30\n"
+LONG = """site,time,depth_cm,vwc
+p1,2024-01-01T06:00Z,15.24,0.25
+p1,2024-01-01T06:00Z,35.56,0.3
+"""
+
+
+@pytest.mark.parametrize("text", [WIDE, LONG])
+def test_depths_beside_a_layers_table_are_told_before_and_at_the_import(
+    store: Path, tmp_path: Path, capsys: Capture, text: str
+) -> None:
+    layers = "site,depth_cm\n" + "".join(f"p1,{one}\n" for one in (15, 30, 60))
+    (tmp_path / "layers.csv").write_text(layers)
+    path = tmp_path / "p1.csv"
+    path.write_text(text)
+    assert main(["import", str(store), str(tmp_path / "layers.csv")]) == 0
+    for more in (["--dry-run"], []):
+        assert main(["import", str(store), str(path), *more]) == 0
+        told = capsys.readouterr()
+        words = told.out + told.err
+        assert "15.24 cm is taken as 15 cm, which is known there (site p1)." in words
+        assert "A sensor at 35.56 cm is new to site p1: its layers so far are 15, 30" in words
+    assert readings.read(store, "p1").depths_cm.tolist() == [15.0, 35.56]

@@ -28,9 +28,9 @@ def panel(store: data.Store) -> None:
     path = state.record.upload(given.name, given.getvalue(), probe_record.received)
     try:
         known = probe_record.known(store)
-        delivery, first = probe_record.opening(path, known, None)
+        delivery, first = probe_record.opening(store, path, known, None)
         if delivery.mapping:
-            delivery, first = _by_hand(path, known, delivery)
+            delivery, first = _by_hand(store, path, known, delivery)
     except OverwinterError as trouble:
         st.error(plain(str(trouble)))
         return
@@ -39,7 +39,9 @@ def panel(store: data.Store) -> None:
         _take(store, delivery)
 
 
-def _by_hand(path: Path, known: Any, guess: Delivery) -> tuple[Delivery, pd.DataFrame]:
+def _by_hand(
+    store: data.Store, path: Path, known: Any, guess: Delivery
+) -> tuple[Delivery, pd.DataFrame]:
     """Let the guessed mapping be corrected, and read the file by it."""
     mapping: dict[str, Any] = guess.mapping or {}
     frame.muted(
@@ -66,7 +68,7 @@ def _by_hand(path: Path, known: Any, guess: Delivery) -> tuple[Delivery, pd.Data
             "Time is written", mapping["time"].get("format", "ISO 8601"), key="mapping_time"
         )
     changed = corrected(mapping, edited, None if site == BY_FILE else site, form or "")
-    return probe_record.opening(path, known, changed)
+    return probe_record.opening(store, path, known, changed)
 
 
 def _shown(delivery: Delivery, first: pd.DataFrame) -> None:

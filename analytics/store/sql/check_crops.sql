@@ -1,0 +1,1 @@
+SELECT DISTINCT crop, field FROM seasons ORDER BY crop, field
