@@ -5,6 +5,7 @@ from collections.abc import Sequence
 from analytics.units import DISTANCE, WATER, System, text
 from analytics.water.compare import Difference
 from dashboard.words.measures import EIGHT_IN_TEN, zone_words
+from dashboard.words.names import basis_note
 
 NO_OTHERS = "No other field can be set beside this one. Choose another likeness above."
 SPREAD_KEY = "One circle a field; the upright line is the middle one; filled: the field chosen."
@@ -68,6 +69,32 @@ def second(found: Sequence[Difference]) -> str:
     )  # fmt: skip
     said = [f"{n} {one if n == 1 else many}" for n, one, many in counted if n]
     return f"{', '.join(said)}." if said else ""
+
+
+def rests(basis: object, stale: str, stale_others: int) -> str:
+    """Say what the figure of the field chosen rests on, and which figures are old.
+
+    Parameters
+    ----------
+    basis : str or missing
+        State of the field's full points.
+    stale : str
+        As of when the field's figures are, where its probe fell silent; else empty.
+    stale_others : int
+        Fields beside it of which the same is to be said.
+    """
+    told = [basis_note(basis)]
+    if stale:
+        told.append(f"{stale[0].upper()}{stale[1:]}.")
+    if stale_others:
+        are = "has" if stale_others == 1 else "have"
+        told.append(f"Of those beside it {stale_others} {are} old figures, as marked.")
+    return " ".join(told)
+
+
+def named(name: str, stale: str) -> str:
+    """Name a field in a table, with as of when its figures are where they are old."""
+    return f"{name} ({stale})" if stale else name
 
 
 def away(km: float, system: System) -> str:

@@ -27,11 +27,16 @@ CORE_PX = (64.0, 200.0)
 
 def headed(group: Group) -> None:
     """Answer first."""
+    stale = [_stale(one, group) for one in group.all]
     frame.answer(
         said.answer(group.mine.row["name"], group.found, group.system, group.split_cm),
         said.second(group.found),
-        words.basis_note(group.mine.row["basis"]),
+        said.rests(group.mine.row["basis"], stale[0], sum(bool(one) for one in stale[1:])),
     )
+
+
+def _stale(one: Beside, group: Group) -> str:
+    return rows.stale_of(one.row, group.store, group.day)
 
 
 def cores(group: Group) -> None:
@@ -49,7 +54,13 @@ def _core(one: Beside, group: Group) -> str:
         label=label, split_cm=group.split_cm,
     )  # fmt: skip
     away = "chosen" if one is group.mine else f"{said.away(row['km'], system)} away"
-    lines = [away, *_grown(row), _text(row["soil"]), _text(row["source_name"])]
+    lines = [
+        away,
+        _stale(one, group),
+        *_grown(row),
+        _text(row["soil"]),
+        _text(row["source_name"]),
+    ]
     under = "".join(f"{escape(part)}<br>" for part in lines if part)
     short = words.short_words(_or_none(row["deep_deficit_mm"]), system)
     return (
@@ -95,7 +106,7 @@ def _ranked(one: Beside, group: Group) -> list[str]:
     water = ["—" if pd.isna(row[key]) else bare(row[key], system)
              for key in ("crop_mm", "since_mm", "fell_mm")]  # fmt: skip
     return [
-        row["name"],
+        said.named(row["name"], _stale(one, group)),
         "—" if one.found is None else said.away(row["km"], system),
         "—" if pd.isna(short) else bare(max(short, 0.0), system),
         rows.within(row["sd_mm"], system) or "—",
