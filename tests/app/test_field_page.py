@@ -19,7 +19,7 @@ from dashboard.charts.tally import tally_waterfall
 from dashboard.views.parts import spans
 from dashboard.views.parts.downloads import csv_text
 from dashboard.views.parts.field_wettings import listed
-from dashboard.views.parts.tables import class_said
+from dashboard.views.parts.tables import zones_rows
 from dashboard.words import short_view, wetting_told
 from dashboard.words.tally import band_told
 
@@ -118,11 +118,28 @@ def test_the_first_crop_harvested_after_the_last_full_day_emptied_it(
     assert spans.emptied_by(SEASONS, pd.NaT if last is None else pd.Timestamp(last)) == crop
 
 
-def test_a_class_that_is_not_sure_shows_both_letters() -> None:
-    row = {"class": "partial", "class_probability": 0.55, "p_depleted": 0.0, "p_low": 0.41,
-           "p_partial": 0.55, "p_near_full": 0.04, "p_full": 0.0}  # fmt: skip
-    assert class_said(row) == "L/P"
-    assert class_said({**row, "class_probability": 0.6}) == "Partial"
+def test_a_class_that_is_not_sure_names_the_two_likeliest() -> None:
+    row = {"zone": "upper", "deficit_mm": 20.0, "sd_mm": 5.0, "water_mm": 30.0,
+           "basis": "learned", "class": "partial", "class_probability": 0.55,
+           "p_depleted": 0.0, "p_low": 0.41, "p_partial": 0.55, "p_near_full": 0.04,
+           "p_full": 0.0}  # fmt: skip
+
+    def said_class(**changed: float) -> str:
+        head, rows = zones_rows(pd.DataFrame([{**row, **changed}]), "in", 90.0)
+        return rows[0][head.index("Class")]
+
+    assert said_class() == "Partial or Low"
+    assert said_class(class_probability=0.6) == "Partial"
+
+
+def test_field_and_points_name_a_zone_s_class_alike(
+    demo_store: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    app = page(demo_store, monkeypatch, field="Little Ottery")
+    assert "<td>Near full or Full</td>" in said(app)
+    app.switch_page("views/points.py").run()
+    assert not app.exception
+    assert "<td>Near full or Full</td>" in said(app)
 
 
 def test_a_past_day_is_not_called_today(

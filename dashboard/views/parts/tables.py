@@ -9,8 +9,7 @@ import streamlit as st
 
 from analytics.units import DEPTH, WATER, System
 from dashboard import words
-from dashboard.charts.palette import CLASSES
-from dashboard.views.parts.answers import SURE
+from dashboard.views.parts.answers import sure_class
 from dashboard.views.parts.measures import bare
 from dashboard.views.parts.scrolling import scrolling
 
@@ -138,7 +137,7 @@ def zones_rows(
                 "—" if pd.isna(row["sd_mm"])
                 else f"±{bare(words.EIGHT_IN_TEN * row['sd_mm'], system)}",
                 _water(row["water_mm"], system, signed=False),
-                class_said(row),
+                sure_class(row),
                 "—" if pd.isna(sure) else f"{100 * sure:.0f} %",
                 words.basis_words(row["basis"]),
             ]
@@ -153,13 +152,3 @@ def zones_rows(
         "Full point",
     ]
     return head, shown
-
-
-def class_said(row: Mapping[Any, Any]) -> str:
-    """Name a row's class; where it is not sure enough, the letters of the two likeliest."""
-    sure = row["class_probability"]
-    if pd.isna(sure) or sure >= SURE:
-        return words.class_name(row["class"])
-    chances = {one: row[f"p_{one.code}"] for one in CLASSES}
-    likely = sorted(chances, key=lambda one: chances[one], reverse=True)[:2]
-    return "/".join(one.letter for one in sorted(likely, key=CLASSES.index))
