@@ -19,9 +19,9 @@ from dashboard.charts.tally import tally_waterfall
 from dashboard.views.parts import spans
 from dashboard.views.parts.downloads import csv_text
 from dashboard.views.parts.field_wettings import listed
-from dashboard.views.parts.tables import zones_rows
+from dashboard.views.parts.tables import tally_rows, zones_rows
 from dashboard.words import short_view, wetting_told
-from dashboard.words.tally import band_told
+from dashboard.words.tally import band_told, sums_told
 
 APP = str(Path(dashboard.__file__).with_name("app.py"))
 
@@ -217,3 +217,48 @@ def test_published_trials_stand_beside_a_long_fallow() -> None:
     assert words.startswith("Field trials found 18 to 35 %")
     assert words.endswith("context, not a judgement.")
     assert band_of(37.0, date(2023, 10, 1), date(2024, 4, 20)) is None
+
+
+def figures(head: list[str], row: list[str]) -> dict[str, float]:
+    """Read a row's figures; — is none."""
+    shown = {name.split(",")[0]: cell.replace("−", "-") for name, cell in
+             zip(head, row, strict=True)}  # fmt: skip
+    return {name: float(cell) for name, cell in shown.items()
+            if re.fullmatch(r"[+-]?[\d.]+", cell)}  # fmt: skip
+
+
+STATES = {"Left", "Held", "Change", "Most short since"}
+
+
+@pytest.mark.parametrize("kept", ["not told apart", "told apart"])
+def test_each_row_of_the_tally_adds_up_to_its_change(demo_store: Path, kept: str) -> None:
+    every = people.table(demo_store, "tally")
+    every = every.groupby(["site", "from"]).filter(lambda one: one["change_mm"].notna().all())
+    whole = every[every["depth_cm"].isna()]
+    some = whole[whole["loss_up_mm"].isna() == (kept == "not told apart")].nlargest(
+        3, "loss_mm"
+    )
+    assert len(some) == 3
+    for one in some.to_dict("records"):
+        rows = every[(every["site"] == one["site"]) & (every["from"] == one["from"])]
+        head, told = tally_rows(rows, [None] * len(rows), "mm")
+        for row in told:
+            found = figures(head, row)
+            parts = {name: mm for name, mm in found.items() if name not in STATES}
+            if "Lost" in parts:  # all of it
+                parts = {name: mm for name, mm in parts.items()
+                         if not name.startswith("Lost ") and "drained" not in name}  # fmt: skip
+            assert sum(parts.values()) == pytest.approx(found["Change"], abs=4)  # mm, rounded
+        sums = [sum(figures(head, row)[name] for row in told[:-1]) for name in ("Left", "Held")]
+        assert [figures(head, told[-1])[name] for name in ("Left", "Held")] == pytest.approx(
+            sums, abs=len(told)
+        )
+
+
+def test_the_tally_says_which_of_its_columns_add_up(
+    demo_store: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    told = said(page(demo_store, monkeypatch, field="Windle 3"))
+    assert sums_told(12, 12) in told
+    assert "Left, Change and Held of the layers that are known add up" in sums_told(12, 11)
+    assert sums_told(12, 0) == ""

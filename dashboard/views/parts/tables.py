@@ -17,14 +17,15 @@ _TALLY = (
     ("start_mm", "Left", False), ("gain_rain_mm", "Rain", True), ("gain_snow_mm", "Snow", True),
     ("gain_irrigation_mm", "Put on", True), ("gain_thaw_mm", "Thaw", True),
     ("gain_unexplained_mm", "Not explained", True), ("loss_up_mm", "Lost upward", True),
-    ("loss_down_mm", "Lost downward", True), ("loss_mm", "Lost", True),
+    ("loss_down_mm", "Lost downward", True), ("drainage_mm", "At least drained", True),
+    ("loss_mm", "Lost", True),
     ("change_mm", "Change", True), ("end_mm", "Held", False),
 )  # fmt: skip
 
 
 Column = tuple[str, str, bool]
 _STATES = ("start_mm", "change_mm", "end_mm")
-_LOST = ("loss_up_mm", "loss_down_mm", "loss_mm")
+_LOST = ("loss_up_mm", "loss_down_mm", "drainage_mm", "loss_mm")
 
 
 def table(
@@ -76,11 +77,18 @@ def _worth(rows: pd.DataFrame, key: str, system: System) -> bool:
     """Tell whether a column is always there, or would show more than nought somewhere."""
     if key not in rows:
         return False
-    if key == "loss_mm" and "loss_up_mm" in rows and rows["loss_up_mm"].notna().any():
-        return False  # told apart already
+    if key == "loss_mm" and _told_apart(rows):
+        return False
     shown = WATER.shown(system)
     seen = (rows[key].abs() * shown.factor).round(shown.digits) > 0
     return key in _STATES or bool(seen.any())
+
+
+def _told_apart(rows: pd.DataFrame) -> bool:
+    """Tell whether the ways that water was lost are known of every row whose loss is."""
+    if "loss_up_mm" not in rows:
+        return False
+    return bool(rows.loc[rows["loss_mm"].notna(), "loss_up_mm"].notna().all())
 
 
 def _first(row: Mapping[Any, Any], system: System) -> list[str]:
