@@ -11,6 +11,11 @@ SPLIT_CM = Settings().zone_split_cm
 EIGHT_IN_TEN = 1.2815515655446004
 
 
+def counted(number: int, thing: str) -> str:
+    """Write how many of a thing there are: "1 field", "3 fields"."""
+    return f"{number} {thing}" if number == 1 else f"{number} {thing}s"
+
+
 def as_day(value: object) -> date | None:
     """Read a day out of whatever carries one, or None."""
     if value is None or value != value:  # noqa: PLR0124 - only NaN and NaT differ from themselves

@@ -49,11 +49,17 @@ def answer(name: str, found: Sequence[Difference], system: System, split_cm: flo
     ranked = [one for one in found if one.verdict not in {"unlike", "not known"}]
     if not ranked:
         return f"{where}, {name} cannot be ranked among these fields."
-    shorter = told.count("shorter")
     return (
-        f"{where}, {name} is shorter of water than {shorter} of the {len(ranked)} fields it "
-        "compares with."
+        f"{where}, {name} is {_shorter_than(told.count('shorter'), len(ranked))} it compares "
+        "with."
     )
+
+
+def _shorter_than(shorter: int, ranked: int) -> str:
+    """Say how many of the fields ranked are less short than the one spoken of."""
+    if ranked == 1:
+        return f"{'' if shorter else 'not '}shorter of water than the one field"
+    return f"shorter of water than {shorter or 'none'} of the {ranked} fields"
 
 
 def second(found: Sequence[Difference]) -> str:

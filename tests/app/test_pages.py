@@ -196,6 +196,19 @@ def shallow(store: Path, days: int) -> Path:
     return store
 
 
+MANY = r"(?<![\d.,½–])\b1 (?:fields|off-seasons|wettings|layers|years|days|probes|rows)\b"
+
+
+@pytest.mark.parametrize(
+    "page", [f"views/{one}.py" for one in ("field", "neighbours", "season")]
+)
+def test_one_is_not_told_as_many(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, page: str
+) -> None:
+    store = shallow(tmp_path / "store", 50)
+    assert not re.search(MANY, fine(launched(store, monkeypatch, page)))
+
+
 @pytest.mark.parametrize("days", [1, 50])
 @pytest.mark.parametrize("page", PAGES)
 def test_one_shallow_probe(

@@ -24,6 +24,12 @@ def test_the_district_is_answered_in_a_sentence():
     )
 
 
+def test_one_is_never_written_as_many():
+    assert [words.counted(n, "off-season") for n in (0, 1, 2)] == [
+        "0 off-seasons", "1 off-season", "2 off-seasons"
+    ]  # fmt: skip
+
+
 def test_a_field_is_answered_in_a_sentence():
     # the look page's own sentence; 5.5 in = 139.7 mm
     said = {"name": "Corrie 12", "crop": "corn", "deep_mm": 139.7}

@@ -155,7 +155,7 @@ def listed(shown: Shown) -> list[tuple[str, str]]:
     ]
     if frozen:
         deepest = text(frost["deepest_cm"], DEPTH, shown.system)
-        told.append(("Frost this off-season", f"{frozen} days, to {deepest}"))
+        told.append(("Frost this off-season", f"{words.counted(frozen, 'day')}, to {deepest}"))
     return told
 
 

@@ -185,7 +185,7 @@ def district(group: Group) -> None:
         (right, "source_name", "source"),
     ):
         with place, st.container(border=True):
-            frame.heading(f"The district by {head}", f"{len(group.every)} fields")
+            frame.heading(f"The district by {head}", words.counted(len(group.every), "field"))
             _spread(group, key, title)
     frame.muted(said.SPREAD_KEY)
 

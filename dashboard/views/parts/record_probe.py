@@ -12,7 +12,7 @@ from dashboard.charts.palette import Palette
 from dashboard.data import probe_record
 from dashboard.views.parts import field_panels, frame
 from dashboard.views.parts.record_tables import text_table
-from dashboard.words import day_text, flag_name
+from dashboard.words import counted, day_text, flag_name
 from dashboard.words import record as words
 
 WHOLE = "Whole record"
@@ -48,7 +48,9 @@ def calendar(probe: Probe) -> None:
         frame.muted("Nothing is known for this stretch. Choose another.")
         return
     counts = runs["state"].value_counts()
-    said = ", ".join(f"{words.STATES[one].lower()}: {counts[one]} runs" for one in counts.index)
+    said = ", ".join(
+        f"{words.STATES[one].lower()}: {counted(counts[one], 'run')}" for one in counts.index
+    )
     chart = coverage_calendar(runs, probe.palette, probe.system)
     field_panels.show(chart, f"Record of each sensor since {day_text(start)}. {said}")
 
