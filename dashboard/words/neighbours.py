@@ -43,6 +43,8 @@ def said_of(found: Difference, system: System) -> str:
 
 def answer(name: str, found: Sequence[Difference], system: System, split_cm: float) -> str:
     """Answer the page's question in one sentence."""
+    if not found:
+        return f"No other field that shares what was asked for can be set beside {name}."
     where = zone_words("deep", system, split_cm)
     where = f"{where[0].upper()}{where[1:]}"
     told = [one.verdict for one in found if one.verdict in {"shorter", "less short"}]
@@ -53,6 +55,11 @@ def answer(name: str, found: Sequence[Difference], system: System, split_cm: flo
         f"{where}, {name} is {_shorter_than(told.count('shorter'), len(ranked))} it compares "
         "with."
     )
+
+
+def alone(name: str) -> str:
+    """Answer where no likeness can help: the district has no other field with a probe."""
+    return f"There is no other field with a probe to set beside {name} yet."
 
 
 def _shorter_than(shorter: int, ranked: int) -> str:

@@ -12,6 +12,7 @@ from analytics.store import people
 from dashboard.data import opened
 from dashboard.data.received import received
 from dashboard.views.parts.neighbours_gathered import nearest
+from dashboard.words import neighbours as words
 
 APP = str(Path(dashboard.__file__).with_name("app.py"))
 
@@ -58,6 +59,11 @@ def test_a_figure_of_a_silent_probe_is_not_ranked_as_if_it_were_of_today(
     captions = [one for one in other.split("<figcaption>") if one.startswith("<b>Penrow 3<")]
     assert "as of 13 Jan, 41 days old" in captions[0]
     assert "Of those beside it 1 has old figures, as marked." in other
+
+
+def test_a_likeness_that_nobody_shares_says_so() -> None:
+    said = words.answer("Corrie 12", [], "in", 91.44)
+    assert said == "No other field that shares what was asked for can be set beside Corrie 12."
 
 
 def test_the_nearest_come_first_and_what_is_not_said_is_shared_with_nobody() -> None:

@@ -209,6 +209,16 @@ def test_one_is_not_told_as_many(
     assert not re.search(MANY, fine(launched(store, monkeypatch, page)))
 
 
+def test_a_field_that_is_alone_is_not_sent_to_another_likeness(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    store = shallow(tmp_path / "store", 50)
+    told = fine(launched(store, monkeypatch, "views/neighbours.py"))
+    assert "There is no other field with a probe to set beside A field with" in told
+    assert "likeness" not in told
+    assert "cannot be ranked" not in told
+
+
 @pytest.mark.parametrize("days", [1, 50])
 @pytest.mark.parametrize("page", PAGES)
 def test_one_shallow_probe(

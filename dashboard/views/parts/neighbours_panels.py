@@ -28,8 +28,11 @@ CORE_PX = (64.0, 200.0)
 def headed(group: Group) -> None:
     """Answer first."""
     stale = [_stale(one, group) for one in group.all]
+    name = group.mine.row["name"]
     frame.answer(
-        said.answer(group.mine.row["name"], group.found, group.system, group.split_cm),
+        said.alone(name)
+        if group.alone
+        else said.answer(name, group.found, group.system, group.split_cm),
         said.second(group.found),
         said.rests(group.mine.row["basis"], stale[0], sum(bool(one) for one in stale[1:])),
     )
