@@ -118,6 +118,16 @@ def within_words(sd_mm: float | None, system: System) -> str:
     return f"±{text(EIGHT_IN_TEN * sd_mm, WATER, system)}, 8 in 10"
 
 
+def silent_days(last_read: object, as_of: object) -> str:
+    """Say how long a probe has been silent on a day, by the calendar: "41 days".
+
+    Every place that tells of a silence counts like this, from the day of the last reading to
+    the day that is looked at.
+    """
+    then, now = as_day(last_read), as_day(as_of)
+    return "—" if then is None or now is None else counted((now - then).days, "day")
+
+
 def age_words(day: object, as_of: object, *, past: bool = False) -> str:
     """Say how old a reading is on a day: "12 days old", "1 day old", "of today".
 

@@ -47,6 +47,8 @@ REASONS = {
 }
 ACTIONS = {"confirm": "confirmed", "dismiss": "dismissed", "add": "added"}
 NO_TROUBLE = "No probe needs a visit."
+HOURS_TO = 48.0
+"""Shorter lengths of time are told in hours."""
 NO_GAPS = "No gap is longer than {hours:.0f} hours."
 NO_SPANS = "No reading of this probe is in doubt for these reasons."
 NO_EDITS = "Nobody has judged a flag of this probe yet."
@@ -123,7 +125,7 @@ def moment_text(value: object) -> str:
 
 def hours_text(hours: float) -> str:
     """Write a length of time: hours up to two days, then days."""
-    return f"{hours:.0f} h" if hours < 48 else f"{hours / 24:.0f} days"  # noqa: PLR2004
+    return f"{hours:.0f} h" if hours < HOURS_TO else f"{hours / 24:.0f} days"
 
 
 def _probes(number: int) -> str:

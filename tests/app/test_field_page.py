@@ -19,6 +19,7 @@ from dashboard.charts.tally import tally_waterfall
 from dashboard.views.parts import spans
 from dashboard.views.parts.downloads import csv_text
 from dashboard.views.parts.field_wettings import listed
+from dashboard.views.parts.notes import longest_gap
 from dashboard.views.parts.tables import tally_rows, zones_rows
 from dashboard.words import short_view, wetting_told
 from dashboard.words.tally import band_told, sums_told
@@ -158,6 +159,28 @@ def test_a_silent_sensor_does_not_make_its_probe_old(
     assert re.search(r"Last reading</span>23 Feb 2026, of today", told)
     assert "days old" not in told
     assert "silent" in told
+
+
+def test_a_silence_is_as_long_on_every_page(
+    demo_store: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    app = page(demo_store, monkeypatch, field="Penrow 3")
+    assert "Probe silent 41 days" in said(app)
+    drawn = "".join(one.proto.spec + one.proto.alt for one in app.get("vega_lite_chart"))
+    assert "no readings, 41 days" in drawn
+    app.switch_page("views/record.py").run()
+    told = "".join(str(one.value) for one in app.dataframe) + said(app)
+    assert re.search(r"still open.*?41 days", told, re.DOTALL)
+    assert "40 days" not in told
+
+
+def test_a_silence_is_told_as_of_the_day_looked_at() -> None:
+    gaps = pd.DataFrame({"depth_cm": [10.0, 20.0], "from": pd.Timestamp("2026-01-13 23:00"),
+                         "to": pd.Timestamp("2026-02-23")})  # fmt: skip
+    told = [longest_gap(gaps, day, 100.0)[0][2] for day in ("2026-02-23", "2026-02-01")]
+    assert told == ["no readings, 41 days", "no readings, 19 days"]
+    over = longest_gap(gaps.assign(to=pd.Timestamp("2026-01-30 22:00")), "2026-02-23", 100.0)
+    assert over[0][2] == "no readings, 16 days"
 
 
 def test_wettings_are_listed_plainly() -> None:
