@@ -8,6 +8,7 @@ from dashboard.words.measures import EIGHT_IN_TEN, zone_words
 from dashboard.words.names import basis_note
 
 NO_OTHERS = "No other field can be set beside this one. Choose another likeness above."
+NO_SPREAD = "No field’s water is known at this depth on this date."
 SPREAD_KEY = "One circle a field; the upright line is the middle one; filled: the field chosen."
 COLUMNS_KEY = (
     "Water that roots can take, layer by layer, on one scale. Filled: held now. Upright line: "

@@ -217,6 +217,7 @@ def test_a_field_that_is_alone_is_not_sent_to_another_likeness(
     assert "There is no other field with a probe to set beside A field with" in told
     assert "likeness" not in told
     assert "cannot be ranked" not in told
+    assert told.count("No field’s water is known at this depth") == 2, "no axis without a field"
 
 
 @pytest.mark.parametrize("days", [1, 50])

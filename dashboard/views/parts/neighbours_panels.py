@@ -200,6 +200,9 @@ def _spread(group: Group, key: str, title: str) -> None:
         "group": known[key].where(known[key].notna(), "not said"),
         "short_mm": known["deep_deficit_mm"].clip(lower=0),
     })  # fmt: skip
+    if shown.empty:
+        frame.muted(said.NO_SPREAD)
+        return
     middle = shown.groupby("group")["short_mm"].median()
     told = "; ".join(f"{one}: middle field {text(value, WATER, group.system)} short"
                      for one, value in middle.items())  # fmt: skip

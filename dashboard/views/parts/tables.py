@@ -18,7 +18,7 @@ _TALLY = (
     ("gain_irrigation_mm", "Put on", True), ("gain_thaw_mm", "Thaw", True),
     ("gain_unexplained_mm", "Not explained", True), ("loss_up_mm", "Lost upward", True),
     ("loss_down_mm", "Lost downward", True), ("drainage_mm", "At least drained", True),
-    ("loss_mm", "Lost", True),
+    ("loss_mm", "Lost in all", True),
     ("change_mm", "Change", True), ("end_mm", "Held", False),
 )  # fmt: skip
 
