@@ -90,10 +90,18 @@ def instants(
         Check(bad=stamps.bad, column=column, reason="not a date or time of the calendar"),
         Check(bad=never, column=column, reason="the clock skipped this hour in spring"),
     ]
-    said = f"{resolved} rows fall in the hour that the clock shows twice in autumn; they were "
-    notes = [said + "told apart by their order in the file."] if resolved else []
+    notes = [_told_apart(resolved)] if resolved else []
     notes += [SKIPPED] if never.any() else []
     return Instants(utc=utc, checks=checks, notes=notes)
+
+
+def _told_apart(rows: int) -> str:
+    """Say how many rows of a doubled hour were placed by their order."""
+    fall, were = ("row falls", "it was") if rows == 1 else ("rows fall", "they were")
+    return (
+        f"{rows} {fall} in the hour that the clock shows twice in autumn; {were} told apart by "
+        f"{'its' if rows == 1 else 'their'} order in the file."
+    )
 
 
 def refuse_if_nothing(sheet: Sheet, taken: int, rejects: pd.DataFrame) -> None:

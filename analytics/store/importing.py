@@ -273,7 +273,8 @@ def _is_weather(delivery: Delivery) -> bool:
 def _outcome(delivery: Delivery, counts: Counts) -> Outcome:
     rejected = _rejected(delivery)
     blank = delivery.rows_in - delivery.rows_repeated - rejected - counts.total
-    note = (f"{blank} rows hold no value and change nothing.",) if blank > 0 else ()
+    hold = "row holds no value and changes" if blank == 1 else "rows hold no value and change"
+    note = (f"{blank} {hold} nothing.",) if blank > 0 else ()
     again = Counts(
         superseded=delivery.rows_overruled,
         identical=delivery.rows_repeated - delivery.rows_overruled,

@@ -13,6 +13,12 @@ LEAST_PX = 12
 AXIS_PX, TITLE_PX, PADDING_PX = 26.0, 26.0, 5.0  # of a chart's height
 NOMINAL_PX = 880.0  # width of a plot that fills its container, to place labels and hatching
 
+_TICKS = 7
+_HOURS_TO = pd.Timedelta(days=2)
+_EVERY_DAY_TO = pd.Timedelta(days=8)
+_DAYS_TO = pd.Timedelta(days=120)
+"""Shorter spans are told by the day: seven ticks of under 101 days are weeks apart."""
+
 Chart = alt.Chart | alt.LayerChart
 
 
@@ -63,15 +69,29 @@ def wall_times(values: pd.Series | list[Any]) -> pd.Series:
 
 
 def time_axis(start: pd.Timestamp, end: pd.Timestamp, field: str = "from") -> alt.X:
-    """Make the shared time axis of a record."""
+    """Make the shared time axis of a record; no two of its ticks bear one label."""
     span = [alt_time(start), alt_time(end)]
+    ticks, written = _ticks(end - start)
     return alt.X(
         f"{field}:T",
         scale=alt.Scale(domain=span, nice=False),
         axis=alt.Axis(
-            title=None, format="%b %Y", tickCount=7, labelFlush=True, labelOverlap=True
+            title=None, format=written, tickCount=ticks, labelFlush=True, labelOverlap=True
         ),
     )
+
+
+def _ticks(span: pd.Timedelta) -> tuple[Any, str]:
+    """Choose how many ticks (or at which step), and how they are written, by the span.
+
+    Vega puts a tick every some hours, days, weeks or months; a label coarser than the step
+    would stand under several of them.
+    """
+    if span < _HOURS_TO:
+        return _TICKS, "%-d %b %H:%M"
+    if span < _EVERY_DAY_TO:
+        return alt.TimeIntervalStep(interval="day", step=1), "%-d %b"
+    return _TICKS, "%-d %b" if span < _DAYS_TO else "%b %Y"
 
 
 def alt_time(when: pd.Timestamp) -> alt.DateTime:

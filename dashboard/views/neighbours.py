@@ -26,17 +26,15 @@ def show() -> None:
 
 
 def _panels(group: neighbours_gathered.Group) -> None:
-    if not group.others:
+    if group.others:
+        for panel in (
+            neighbours_panels.cores, neighbours_panels.ranked, neighbours_panels.columns,
+            neighbours_panels.winter,
+        ):  # fmt: skip
+            with st.container(border=True):
+                panel(group)
+    elif not group.alone:
         frame.muted(said.NO_OTHERS)
-    else:
-        with st.container(border=True):
-            neighbours_panels.cores(group)
-        with st.container(border=True):
-            neighbours_panels.ranked(group)
-        with st.container(border=True):
-            neighbours_panels.columns(group)
-        with st.container(border=True):
-            neighbours_panels.winter(group)
     neighbours_panels.district(group)
 
 

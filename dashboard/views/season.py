@@ -6,7 +6,7 @@ import pandas as pd
 import streamlit as st
 
 from analytics.units import System
-from dashboard import data, state
+from dashboard import data, state, words
 from dashboard.charts.palette import Palette
 from dashboard.charts.season import demand_and_capacity
 from dashboard.data import growing, watering
@@ -112,7 +112,7 @@ def _standing(store: data.Store, names: dict[str, str], system: System) -> None:
     if rows.empty:
         return
     with st.container(border=True):
-        frame.heading("Every standing crop", f"{len(rows)} probes")
+        frame.heading("Every standing crop", words.counted(len(rows), "probe"))
         lines = [
             of_crop.standing_row(row, names.get(str(row["field"]), ""), system)
             for row in rows.to_dict("records")
@@ -126,7 +126,7 @@ def _standing(store: data.Store, names: dict[str, str], system: System) -> None:
 def _every(windows: pd.DataFrame, system: System) -> None:
     """List every field's windows."""
     with st.container(border=True):
-        frame.heading("Every field's coming season", f"{len(windows)} fields")
+        frame.heading("Every field's coming season", words.counted(len(windows), "field"))
         head = ["Field", "Crop", "Source", "Planting", "Capacity", "Peak demand", "Run from",
                 "Run until", "Bank"]  # fmt: skip
         table(head, [_line(row, system) for row in windows.to_dict("records")], tall=True)

@@ -80,7 +80,8 @@ def district_second(
         line = f"Worst is {worst}, {text(worst_mm, WATER, system)} short"
         if source and source_count and short > 1:
             hang = "hangs" if source_count == 1 else "hang"
-            line += f"; {source_count} of the {short} {hang} on {source}"
+            some = f"{source_count} of the {short}" if source_count < short else f"all {short}"
+            line += f"; {some} {hang} on {source}"
         said.append(f"{line}.")
     return " ".join(said)
 

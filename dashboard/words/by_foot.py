@@ -11,8 +11,9 @@ FULL_FILL = 0.8
 """A foot that holds at least this share of its room is called full: the class of that name."""
 LEAST_SEEN = 0.75
 """Below this share of a foot in layers that are known, the foot is not known; ours."""
-LEAST_STEP = 0.4
-"""A remainder at the foot of the probe shorter than this share joins the step above; ours."""
+LEAST_STEP = 0.5
+"""A remainder at the foot of the probe up to this share joins the step above; ours. A foot of
+which the probe reads less than half is not called one."""
 METRIC_STEP_CM = 30.0
 ORDINALS = ("first", "second", "third", "fourth", "fifth", "sixth", "seventh", "eighth",
             "ninth", "tenth")  # fmt: skip
@@ -88,7 +89,7 @@ def steps_of(layers: Sequence[Held], system: System) -> list[Step]:
         return []
     size = CM_PER_FOOT if system == "in" else METRIC_STEP_CM
     bottom = max(one.bottom_cm for one in layers)
-    count = max(1, int(bottom // size) + (bottom % size >= LEAST_STEP * size))
+    count = max(1, int(bottom // size) + (bottom % size > LEAST_STEP * size))
     edges = [*(i * size for i in range(count)), bottom]
     return [_step(i + 1, layers, edges[i], edges[i + 1]) for i in range(count)]
 
@@ -186,9 +187,15 @@ def _since(steps: list[Step], system: System) -> str:
     have = "have" if many else "has"
     said = f"{have} not been full since {last}" if last else f"{have} never been seen full"
     if len(some) == len(steps):
-        return f" and {said}"
+        return f" and {said if last or not many else _none_ever(steps)}"
     where = _ranges(some) if system == "mm" else _ordinals(some)
     return f"; {where} {said}"
+
+
+def _none_ever(steps: list[Step]) -> str:
+    """Say of each of several feet, not of all together, that it was never seen full."""
+    none = "neither" if len(steps) == 2 else "none of them"  # noqa: PLR2004 - a pair
+    return f"{none} has ever been seen full"
 
 
 def _count(steps: list[Step]) -> str:

@@ -11,7 +11,7 @@ from analytics.water.ahead import Ahead, LastPass, Path
 from analytics.water.news import Window
 from analytics.water.season import Opening
 from analytics.water.today import Standing, Supply
-from dashboard.words.measures import as_day, day_text, depth_text
+from dashboard.words.measures import as_day, counted, day_text, depth_text
 from dashboard.words.season import WATER_ENDS, keeps_up
 
 COMING = "coming"
@@ -168,8 +168,8 @@ def _reached(on: date | None, ahead: Ahead) -> str:
 def option_head(ahead: Ahead) -> list[str]:
     """Head the options' table."""
     ten = min(10, len(ahead))
-    return ["", "Refill point, middle year", "one dry year in ten", f"Short in {ten} days",
-            "Short at maturity", "Put on, net"]  # fmt: skip
+    return ["", "Refill point, middle year", "one dry year in ten",
+            f"Short in {counted(ten, 'day')}", "Short at maturity", "Put on, net"]  # fmt: skip
 
 
 def parted(apart_mm: float, days: int, layer: tuple[float, float] | None,
@@ -201,7 +201,8 @@ def leave_rows(left: LastPass, stage: tuple[str, float] | None, days: int,
                share: float, system: System) -> list[list[str]]:  # fmt: skip
     """Lay out the sum behind the last irrigation."""
     rows = [
-        [f"Water to maturity, {days} days, middle year", short(left.water_mm, system)],
+        [f"Water to maturity, {counted(days, 'day')}, middle year",
+         short(left.water_mm, system)],
         [f"less rain, as much in {share * 10:.0f} of 10 years", short(left.rain_mm, system)],
         ["less what the soil may still give" if left.soil_mm >= 0 else
          "and what the soil lacks already", short(abs(left.soil_mm), system)],
@@ -292,7 +293,7 @@ def account(row: Mapping[Any, Any], system: System) -> str:
     if pd.notna(used) and demand > 0:
         told += f"; it used {used / demand:.0%} of that"
     days = int(row["short_days"])
-    stood = f" It stood past its refill point on {days} days." if days else ""
+    stood = f" It stood past its refill point on {counted(days, 'day')}." if days else ""
     seen = float(row["seen"])
     blind = "" if seen > 0.97 else f" The probe read on {seen:.0%} of its days."  # noqa: PLR2004
     return f"{told}.{stood}{blind}"
@@ -305,8 +306,9 @@ def grade(rows: pd.DataFrame, days: int, system: System) -> str:
         return GRADE_NONE
     one, two = by["corrected"], by.get("alone")
     told = (
-        f"{days} days ahead, in {int(one['n'])} past forecasts of {int(one['seasons'])} "
-        f"crops, it was off by {short(one['mean_abs_error_mm'], system)} in the mean "
+        f"{counted(days, 'day')} ahead, in {counted(int(one['n']), 'past forecast')} of "
+        f"{counted(int(one['seasons']), 'crop')}, it was off by "
+        f"{short(one['mean_abs_error_mm'], system)} in the mean "
         f"({_leaning(one['bias_mm'], system)}), and eight in ten ranges held "
         f"{one['coverage_80']:.0%} of the time."
     )
@@ -344,7 +346,7 @@ def news_line(row: Mapping[Any, Any], field: str, system: System) -> tuple[str, 
     figure = float(row["figure"]) if pd.notna(row["figure"]) else 0.0
     if kind == "silent":
         return (f"{field}: the probe has gone silent",
-                f"no reading since {day}, {figure:.0f} days")  # fmt: skip
+                f"no reading since {day}, {counted(round(figure), 'day')}")  # fmt: skip
     if kind == "no_answer":
         rain = f"{short(figure, system)} recorded on {day}; the top layer did not move"
         return f"{field}: rain that no layer answered", rain

@@ -11,6 +11,11 @@ SPLIT_CM = Settings().zone_split_cm
 EIGHT_IN_TEN = 1.2815515655446004
 
 
+def counted(number: int, thing: str) -> str:
+    """Write how many of a thing there are: "1 field", "3 fields"."""
+    return f"{number} {thing}" if number == 1 else f"{number} {thing}s"
+
+
 def as_day(value: object) -> date | None:
     """Read a day out of whatever carries one, or None."""
     if value is None or value != value:  # noqa: PLR0124 - only NaN and NaT differ from themselves
@@ -116,6 +121,16 @@ def within_words(sd_mm: float | None, system: System) -> str:
     if sd_mm is None or sd_mm != sd_mm:  # noqa: PLR0124 - NaN
         return "spread not known"
     return f"±{text(EIGHT_IN_TEN * sd_mm, WATER, system)}, 8 in 10"
+
+
+def silent_days(last_read: object, as_of: object) -> str:
+    """Say how long a probe has been silent on a day, by the calendar: "41 days".
+
+    Every place that tells of a silence counts like this, from the day of the last reading to
+    the day that is looked at.
+    """
+    then, now = as_day(last_read), as_day(as_of)
+    return "—" if then is None or now is None else counted((now - then).days, "day")
 
 
 def age_words(day: object, as_of: object, *, past: bool = False) -> str:

@@ -5,8 +5,10 @@ from collections.abc import Sequence
 from analytics.units import DISTANCE, WATER, System, text
 from analytics.water.compare import Difference
 from dashboard.words.measures import EIGHT_IN_TEN, zone_words
+from dashboard.words.names import basis_note
 
 NO_OTHERS = "No other field can be set beside this one. Choose another likeness above."
+NO_SPREAD = "No field’s water is known at this depth on this date."
 SPREAD_KEY = "One circle a field; the upright line is the middle one; filled: the field chosen."
 COLUMNS_KEY = (
     "Water that roots can take, layer by layer, on one scale. Filled: held now. Upright line: "
@@ -42,17 +44,30 @@ def said_of(found: Difference, system: System) -> str:
 
 def answer(name: str, found: Sequence[Difference], system: System, split_cm: float) -> str:
     """Answer the page's question in one sentence."""
+    if not found:
+        return f"No other field that shares what was asked for can be set beside {name}."
     where = zone_words("deep", system, split_cm)
     where = f"{where[0].upper()}{where[1:]}"
     told = [one.verdict for one in found if one.verdict in {"shorter", "less short"}]
     ranked = [one for one in found if one.verdict not in {"unlike", "not known"}]
     if not ranked:
         return f"{where}, {name} cannot be ranked among these fields."
-    shorter = told.count("shorter")
     return (
-        f"{where}, {name} is shorter of water than {shorter} of the {len(ranked)} fields it "
-        "compares with."
+        f"{where}, {name} is {_shorter_than(told.count('shorter'), len(ranked))} it compares "
+        "with."
     )
+
+
+def alone(name: str) -> str:
+    """Answer where no likeness can help: the district has no other field with a probe."""
+    return f"There is no other field with a probe to set beside {name} yet."
+
+
+def _shorter_than(shorter: int, ranked: int) -> str:
+    """Say how many of the fields ranked are less short than the one spoken of."""
+    if ranked == 1:
+        return f"{'' if shorter else 'not '}shorter of water than the one field"
+    return f"shorter of water than {shorter or 'none'} of the {ranked} fields"
 
 
 def second(found: Sequence[Difference]) -> str:
@@ -68,6 +83,32 @@ def second(found: Sequence[Difference]) -> str:
     )  # fmt: skip
     said = [f"{n} {one if n == 1 else many}" for n, one, many in counted if n]
     return f"{', '.join(said)}." if said else ""
+
+
+def rests(basis: object, stale: str, stale_others: int) -> str:
+    """Say what the figure of the field chosen rests on, and which figures are old.
+
+    Parameters
+    ----------
+    basis : str or missing
+        State of the field's full points.
+    stale : str
+        As of when the field's figures are, where its probe fell silent; else empty.
+    stale_others : int
+        Fields beside it of which the same is to be said.
+    """
+    told = [basis_note(basis)]
+    if stale:
+        told.append(f"{stale[0].upper()}{stale[1:]}.")
+    if stale_others:
+        are = "has" if stale_others == 1 else "have"
+        told.append(f"Of those beside it {stale_others} {are} old figures, as marked.")
+    return " ".join(told)
+
+
+def named(name: str, stale: str) -> str:
+    """Name a field in a table, with as of when its figures are where they are old."""
+    return f"{name} ({stale})" if stale else name
 
 
 def away(km: float, system: System) -> str:

@@ -4,7 +4,14 @@ from collections.abc import Mapping
 from typing import Any
 
 from analytics.units import DEPTH, THETA, WATER, System, text
-from dashboard.words.measures import EIGHT_IN_TEN, as_day, day_text, is_short, layer_label
+from dashboard.words.measures import (
+    EIGHT_IN_TEN,
+    as_day,
+    counted,
+    day_text,
+    is_short,
+    layer_label,
+)
 from dashboard.words.names import BASIS_NAMES
 from dashboard.words.plain import plain
 
@@ -117,8 +124,8 @@ def drift_note(row: Mapping[Any, Any], thickness_cm: float, system: System) -> s
     seasons = int(row["seasons"])
     return (
         f"The seasons' own estimates move {way} by {abs(slope):.3f} m³/m³ a year "
-        f"({float(row['low']):+.3f} to {float(row['high']):+.3f}) over {seasons} seasons, "
-        f"{water} of this layer a year."
+        f"({float(row['low']):+.3f} to {float(row['high']):+.3f}) over "
+        f"{counted(seasons, 'season')}, {water} of this layer a year."
     ).replace("-", "−")
 
 

@@ -4,7 +4,7 @@ from datetime import date
 
 from analytics.units import DEPTH, System, convert
 from analytics.water.window import Window
-from dashboard.words.measures import day_text
+from dashboard.words.measures import counted, day_text
 
 URGENCY = ("silent", "failing", "range", "stuck", "drifting", "unit", "clock", "gaps", "due",
            "settling")  # fmt: skip
@@ -47,6 +47,8 @@ REASONS = {
 }
 ACTIONS = {"confirm": "confirmed", "dismiss": "dismissed", "add": "added"}
 NO_TROUBLE = "No probe needs a visit."
+HOURS_TO = 48.0
+"""Shorter lengths of time are told in hours."""
 NO_GAPS = "No gap is longer than {hours:.0f} hours."
 NO_SPANS = "No reading of this probe is in doubt for these reasons."
 NO_EDITS = "Nobody has judged a flag of this probe yet."
@@ -63,7 +65,7 @@ def record_answer(*, silent: int, failing: int, due: int, of: int, before: date 
     if of == 0:
         return "No probe is in the ground."
     quiet = "No probe is" if silent == 0 else f"{silent} of {_probes(of)} {_is(silent)}"
-    sick = "no sensor is" if failing == 0 else f"{_count(failing, 'sensor')} {_is(failing)}"
+    sick = "no sensor is" if failing == 0 else f"{counted(failing, 'sensor')} {_is(failing)}"
     first = f"{quiet} silent and {sick} failing"
     if silent == 0 and failing == 0:
         first = f"All {_probes(of)} report and no sensor is failing" if of > 1 else (
@@ -123,15 +125,11 @@ def moment_text(value: object) -> str:
 
 def hours_text(hours: float) -> str:
     """Write a length of time: hours up to two days, then days."""
-    return f"{hours:.0f} h" if hours < 48 else f"{hours / 24:.0f} days"  # noqa: PLR2004
-
-
-def _count(number: int, thing: str) -> str:
-    return f"{number} {thing}" if number == 1 else f"{number} {thing}s"
+    return f"{hours:.0f} h" if hours < HOURS_TO else f"{hours / 24:.0f} days"
 
 
 def _probes(number: int) -> str:
-    return _count(number, "probe")
+    return counted(number, "probe")
 
 
 def _is(number: int) -> str:

@@ -8,6 +8,24 @@ FROST_DATES = (
     "Frozen ground: no watering, and no probe put in. The first and last day are of this "
     "probe's own sensors; a frost tube often reads deeper."
 )
+SUMS = (
+    "Left, Change and Held of the layers{known} add up to the profile’s. The columns between "
+    "do not: water that one layer passes to the next is lost in the one and gained in the "
+    "other, and neither in the profile."
+)
+
+
+def sums_told(layers: int, known: int) -> str:
+    """Say which columns of a tally add up to the profile's, and why the others do not.
+
+    Parameters
+    ----------
+    layers, known : int
+        Layers of the probe, and those whose change is known; without any nothing is said.
+    """
+    if known == 0:
+        return ""
+    return SUMS.format(known="" if known == layers else " that are known")
 
 
 def band_told(band: Band) -> str:

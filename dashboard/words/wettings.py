@@ -6,7 +6,7 @@ from typing import Any
 import pandas as pd
 
 from analytics.units import DEPTH, WATER, System, text
-from dashboard.words.measures import as_day, day_text, month_text
+from dashboard.words.measures import as_day, counted, day_text, month_text
 
 CAUSE_NAMES = {
     "rain": "Rain",
@@ -91,4 +91,4 @@ def _stretch(days: int) -> str:
     months = round(days / _DAYS_IN_A_MONTH)
     if months >= _MOST_MONTHS:
         return f"{months // _MONTHS_IN_A_YEAR} years"
-    return f"{months} months" if months > 1 else f"{days} days"
+    return f"{months} months" if months > 1 else counted(days, "day")

@@ -19,9 +19,10 @@ from dashboard.charts.tally import tally_waterfall
 from dashboard.views.parts import spans
 from dashboard.views.parts.downloads import csv_text
 from dashboard.views.parts.field_wettings import listed
-from dashboard.views.parts.tables import class_said
+from dashboard.views.parts.notes import longest_gap
+from dashboard.views.parts.tables import tally_rows, zones_rows
 from dashboard.words import short_view, wetting_told
-from dashboard.words.tally import band_told
+from dashboard.words.tally import band_told, sums_told
 
 APP = str(Path(dashboard.__file__).with_name("app.py"))
 
@@ -118,11 +119,28 @@ def test_the_first_crop_harvested_after_the_last_full_day_emptied_it(
     assert spans.emptied_by(SEASONS, pd.NaT if last is None else pd.Timestamp(last)) == crop
 
 
-def test_a_class_that_is_not_sure_shows_both_letters() -> None:
-    row = {"class": "partial", "class_probability": 0.55, "p_depleted": 0.0, "p_low": 0.41,
-           "p_partial": 0.55, "p_near_full": 0.04, "p_full": 0.0}  # fmt: skip
-    assert class_said(row) == "L/P"
-    assert class_said({**row, "class_probability": 0.6}) == "Partial"
+def test_a_class_that_is_not_sure_names_the_two_likeliest() -> None:
+    row = {"zone": "upper", "deficit_mm": 20.0, "sd_mm": 5.0, "water_mm": 30.0,
+           "basis": "learned", "class": "partial", "class_probability": 0.55,
+           "p_depleted": 0.0, "p_low": 0.41, "p_partial": 0.55, "p_near_full": 0.04,
+           "p_full": 0.0}  # fmt: skip
+
+    def said_class(**changed: float) -> str:
+        head, rows = zones_rows(pd.DataFrame([{**row, **changed}]), "in", 90.0)
+        return rows[0][head.index("Class")]
+
+    assert said_class() == "Partial or Low"
+    assert said_class(class_probability=0.6) == "Partial"
+
+
+def test_field_and_points_name_a_zone_s_class_alike(
+    demo_store: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    app = page(demo_store, monkeypatch, field="Little Ottery")
+    assert "<td>Near full or Full</td>" in said(app)
+    app.switch_page("views/points.py").run()
+    assert not app.exception
+    assert "<td>Near full or Full</td>" in said(app)
 
 
 def test_a_past_day_is_not_called_today(
@@ -142,6 +160,28 @@ def test_a_silent_sensor_does_not_make_its_probe_old(
     assert "days old" not in told
     assert "silent" in told
     assert "0.7 in of it as last read on 26 Jun 2025." in told  # the dead sensor's layer
+
+
+def test_a_silence_is_as_long_on_every_page(
+    demo_store: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    app = page(demo_store, monkeypatch, field="Penrow 3")
+    assert "Probe silent 41 days" in said(app)
+    drawn = "".join(one.proto.spec + one.proto.alt for one in app.get("vega_lite_chart"))
+    assert "no readings, 41 days" in drawn
+    app.switch_page("views/record.py").run()
+    told = "".join(str(one.value) for one in app.dataframe) + said(app)
+    assert re.search(r"still open.*?41 days", told, re.DOTALL)
+    assert "40 days" not in told
+
+
+def test_a_silence_is_told_as_of_the_day_looked_at() -> None:
+    gaps = pd.DataFrame({"depth_cm": [10.0, 20.0], "from": pd.Timestamp("2026-01-13 23:00"),
+                         "to": pd.Timestamp("2026-02-23")})  # fmt: skip
+    told = [longest_gap(gaps, day, 100.0)[0][2] for day in ("2026-02-23", "2026-02-01")]
+    assert told == ["no readings, 41 days", "no readings, 19 days"]
+    over = longest_gap(gaps.assign(to=pd.Timestamp("2026-01-30 22:00")), "2026-02-23", 100.0)
+    assert over[0][2] == "no readings, 16 days"
 
 
 def test_wettings_are_listed_plainly() -> None:
@@ -201,3 +241,49 @@ def test_published_trials_stand_beside_a_long_fallow() -> None:
     assert words.startswith("Field trials found 18 to 35 %")
     assert words.endswith("context, not a judgement.")
     assert band_of(37.0, date(2023, 10, 1), date(2024, 4, 20)) is None
+
+
+def figures(head: list[str], row: list[str]) -> dict[str, float]:
+    """Read a row's figures; — is none."""
+    shown = {name.split(",")[0]: cell.replace("−", "-") for name, cell in
+             zip(head, row, strict=True)}  # fmt: skip
+    return {name: float(cell) for name, cell in shown.items()
+            if re.fullmatch(r"[+-]?[\d.]+", cell)}  # fmt: skip
+
+
+WAYS = {"Lost upward", "Lost downward", "At least drained"}
+STATES = {"Left", "Held", "Change", "Most short since"}
+
+
+@pytest.mark.parametrize("kept", ["not told apart", "told apart"])
+def test_each_row_of_the_tally_adds_up_to_its_change(demo_store: Path, kept: str) -> None:
+    every = people.table(demo_store, "tally")
+    every = every.groupby(["site", "from"]).filter(lambda one: one["change_mm"].notna().all())
+    whole = every[every["depth_cm"].isna()]
+    some = whole[whole["loss_up_mm"].isna() == (kept == "not told apart")].nlargest(
+        3, "loss_mm"
+    )
+    assert len(some) == 3
+    for one in some.to_dict("records"):
+        rows = every[(every["site"] == one["site"]) & (every["from"] == one["from"])]
+        head, told = tally_rows(rows, [None] * len(rows), "mm")
+        for row in told:
+            found = figures(head, row)
+            parts = {name: mm for name, mm in found.items() if name not in STATES}
+            if "Lost in all" in parts:
+                parts = {name: mm for name, mm in parts.items()
+                         if name not in WAYS}  # fmt: skip
+            assert sum(parts.values()) == pytest.approx(found["Change"], abs=4)  # mm, rounded
+        sums = [sum(figures(head, row)[name] for row in told[:-1]) for name in ("Left", "Held")]
+        assert [figures(head, told[-1])[name] for name in ("Left", "Held")] == pytest.approx(
+            sums, abs=len(told)
+        )
+
+
+def test_the_tally_says_which_of_its_columns_add_up(
+    demo_store: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    told = said(page(demo_store, monkeypatch, field="Windle 3"))
+    assert sums_told(12, 12) in told
+    assert "Left, Change and Held of the layers that are known add up" in sums_told(12, 11)
+    assert sums_told(12, 0) == ""

@@ -1,5 +1,6 @@
 """The Neighbours page on the demonstration, and which fields it sets beside one."""
 
+import re
 from pathlib import Path
 
 import pandas as pd
@@ -11,8 +12,20 @@ from analytics.store import people
 from dashboard.data import opened
 from dashboard.data.received import received
 from dashboard.views.parts.neighbours_gathered import nearest
+from dashboard.words import neighbours as words
 
 APP = str(Path(dashboard.__file__).with_name("app.py"))
+
+
+def told_of(store: Path, monkeypatch: pytest.MonkeyPatch, **address: str) -> str:
+    monkeypatch.setenv("OVERWINTER_STORE", str(store))
+    app = AppTest.from_file(APP, default_timeout=60)
+    for name, value in address.items():
+        app.query_params[name] = value
+    app.run()
+    app.switch_page("views/neighbours.py").run()
+    assert not app.exception, app.exception
+    return "\n".join(one.proto.body for one in app.get("html"))
 
 
 @pytest.mark.parametrize("beside", ["Nearest", "Same last crop"])
@@ -29,6 +42,28 @@ def test_fields_are_set_beside_one(demo_store, monkeypatch, beside) -> None:
     assert " mi away" in told
     for word in ("NaN", "None", "nan"):
         assert f">{word}" not in told
+
+
+def test_a_figure_of_a_silent_probe_is_not_ranked_as_if_it_were_of_today(
+    demo_store, monkeypatch
+) -> None:
+    own = told_of(demo_store, monkeypatch, field="Penrow 3")
+    head = re.search(r"<h1.*?</p>", own, re.DOTALL)
+    assert head is not None
+    assert "As of 13 Jan, 41 days old." in head.group()
+    assert own.count("as of 13 Jan, 41 days old") == 2, "in its figure and in the table"
+    name = re.search(r"<figcaption><b>([^<]+)</b>", own.split("</figure>")[1])
+    assert name is not None
+    other = told_of(demo_store, monkeypatch, field=name.group(1))
+    assert "As of" not in other.split("</h1>")[1].split("</p>")[0]
+    captions = [one for one in other.split("<figcaption>") if one.startswith("<b>Penrow 3<")]
+    assert "as of 13 Jan, 41 days old" in captions[0]
+    assert "Of those beside it 1 has old figures, as marked." in other
+
+
+def test_a_likeness_that_nobody_shares_says_so() -> None:
+    said = words.answer("Corrie 12", [], "in", 91.44)
+    assert said == "No other field that shares what was asked for can be set beside Corrie 12."
 
 
 def test_the_nearest_come_first_and_what_is_not_said_is_shared_with_nobody() -> None:

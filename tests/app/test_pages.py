@@ -196,6 +196,30 @@ def shallow(store: Path, days: int) -> Path:
     return store
 
 
+MANY = r"(?<![\d.,½–])\b1 (?:fields|off-seasons|wettings|layers|years|days|probes|rows)\b"
+
+
+@pytest.mark.parametrize(
+    "page", [f"views/{one}.py" for one in ("field", "neighbours", "season")]
+)
+def test_one_is_not_told_as_many(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, page: str
+) -> None:
+    store = shallow(tmp_path / "store", 50)
+    assert not re.search(MANY, fine(launched(store, monkeypatch, page)))
+
+
+def test_a_field_that_is_alone_is_not_sent_to_another_likeness(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    store = shallow(tmp_path / "store", 50)
+    told = fine(launched(store, monkeypatch, "views/neighbours.py"))
+    assert "There is no other field with a probe to set beside A field with" in told
+    assert "likeness" not in told
+    assert "cannot be ranked" not in told
+    assert told.count("No field’s water is known at this depth") == 2, "no axis without a field"
+
+
 @pytest.mark.parametrize("days", [1, 50])
 @pytest.mark.parametrize("page", PAGES)
 def test_one_shallow_probe(

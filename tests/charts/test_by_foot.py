@@ -59,6 +59,20 @@ INCHES = {
         feet(0, 40, since=(None, float("-inf"))),
         "One foot is full; the second is 1.6 in short and has never been seen full.",
     ),
+    "many never seen full": (
+        feet(40, 40, 40, 40, since=(None, float("-inf"))),
+        (
+            "Not one of the four feet is full: together they are 6.3 in short and none of them "
+            "has ever been seen full."
+        ),
+    ),
+    "two never seen full": (
+        feet(40, 40, since=(None, float("-inf"))),
+        (
+            "Neither foot is full: both together are 3.1 in short and neither has ever been "
+            "seen full."
+        ),
+    ),
     "part full longer ago": (
         [*feet(0, 40, since=CORN), *feet(0, 0, 40)[2:]],
         (
@@ -118,6 +132,16 @@ def test_layers_that_cross_a_foot_are_shared_by_thickness() -> None:
     one, two = steps_of(layers, "in")
     assert one.short_mm == pytest.approx(10.48)
     assert two.short_mm == pytest.approx(30.48)
+
+
+@pytest.mark.parametrize(
+    ("reach_cm", "count"), [(10, 1), (121.92, 4), (134.6, 4), (137, 4), (137.5, 5), (152.4, 5)]
+)
+def test_a_foot_read_for_less_than_half_is_none_of_its_own(reach_cm: float, count: int) -> None:
+    layers = [Held(top_cm=0, bottom_cm=reach_cm, short_mm=40, room_mm=50)]
+    steps = steps_of(layers, "in")
+    assert len(steps) == count
+    assert steps[-1].bottom_cm == reach_cm, "what is left is counted with the foot above it"
 
 
 @given(st.lists(st.floats(0, 50), min_size=1, max_size=9), st.sampled_from([10.0, 15.0, 30.0]))

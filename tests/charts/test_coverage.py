@@ -1,10 +1,14 @@
 """The calendar of coverage: a row a sensor, told by pattern, never by red or green."""
 
+import re
+
 import pandas as pd
 import pytest
 
+from dashboard.charts import paper
 from dashboard.charts.coverage import coverage_calendar
 from dashboard.charts.palette import DARK, LIGHT, Palette
+from dashboard.charts.spec import spec as written
 
 
 def runs() -> pd.DataFrame:
@@ -44,3 +48,17 @@ def test_a_row_a_sensor_with_its_depth() -> None:
     scale = rects[0]["encoding"]["y"]["scale"]["domain"]
     assert scale == [2.0, 0.0]
     assert "10 cm" in str(drawn(LIGHT, "mm"))
+
+
+@pytest.mark.parametrize("days", [1, 3, 5, 9, 20, 45, 61, 90, 101, 110, 130, 200, 400, 1500])
+def test_every_label_of_the_time_axis_is_told_from_the_next(days: int) -> None:
+    first = pd.Timestamp("2026-10-12 05:00")
+    one = pd.DataFrame({"depth_cm": 10.0, "state": ["good"], "from": [first],
+                        "to": [first + pd.Timedelta(days=days)]})  # fmt: skip
+    drawn_ = paper.svg_of(written(coverage_calendar(one, LIGHT, "in", width=800)))
+    month = r"(?:Jan|Feb|Mar|Apr|May|Jun|Jul|Aug|Sep|Oct|Nov|Dec)"
+    shape = rf">\s*(\d+ {month}(?: \d\d:\d\d)?|{month} \d{{4}})\s*<"
+    labels = re.findall(shape, drawn_)
+    assert len(labels) >= 2
+    assert len(set(labels)) == len(labels)
+    assert labels[0][0].isdigit() == (days < 120), "a short record is read by the day"

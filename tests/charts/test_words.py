@@ -31,6 +31,22 @@ def test_while_crops_stand_no_field_goes_into_a_season():
     assert one == "1 of 36 fields is more than 125 mm short below 90 cm."
 
 
+def test_all_is_not_so_many_of_as_many():
+    told = {"wet_on_top": 0, "worst": "A", "worst_mm": 50.8, "system": "in", "source": "Wells"}
+    assert words.district_second(**told, short=3, source_count=3).endswith(
+        "; all 3 hang on Wells."
+    )
+    assert "; 2 of the 3 hang on Wells." in words.district_second(
+        **told, short=3, source_count=2
+    )
+
+
+def test_one_is_never_written_as_many():
+    assert [words.counted(n, "off-season") for n in (0, 1, 2)] == [
+        "0 off-seasons", "1 off-season", "2 off-seasons"
+    ]  # fmt: skip
+
+
 def test_a_field_is_answered_in_a_sentence():
     # the look page's own sentence; 5.5 in = 139.7 mm
     said = {"name": "Corrie 12", "crop": "corn", "deep_mm": 139.7}
@@ -45,13 +61,13 @@ def test_a_field_is_answered_in_a_sentence():
 
 
 def test_under_a_standing_crop_nothing_is_said_of_the_next():
-    said = {"name": "Corrie 12", "crop": "sorghum", "standing": "winter wheat"}
-    assert words.field_answer(**said, deep_mm=50.8, wet_on_top=True, system="in") == (
-        "Corrie 12, under winter wheat, is 2.0 in short below 3 feet, although the top is wet."
-    )
-    assert words.field_answer(**said, deep_mm=0.0, wet_on_top=True, system="in") == (
-        "Corrie 12, under winter wheat, is nothing short below 3 feet."
-    )
+    def said(deep_mm: float) -> str:
+        return words.field_answer(name="Corrie 12", crop="sorghum", standing="winter wheat",
+                                  deep_mm=deep_mm, wet_on_top=True, system="in")  # fmt: skip
+
+    lead = "Corrie 12, under winter wheat, is"
+    assert said(50.8) == f"{lead} 2.0 in short below 3 feet, although the top is wet."
+    assert said(0.0) == f"{lead} nothing short below 3 feet."
     since = "Since the winter wheat was planted the soil"
     for change_mm, told in ((20.0, "gained 20 mm"), (-20.0, "lost 20 mm"),
                             (0.2, "neither gained nor lost water")):  # fmt: skip

@@ -43,6 +43,13 @@ def test_autumn_hour_is_told_apart_by_file_order(tmp_path: Path) -> None:
     assert delivery.notes[0].startswith("4 rows fall in the hour that the clock shows twice")
 
 
+def test_one_row_of_the_autumn_hour_is_told_as_one(tmp_path: Path) -> None:
+    walls = ["00:00", "01:00", "02:00", "03:00"]
+    delivery = brought(tmp_path, [f"2024-11-03 {one}" for one in walls])
+    said = "1 row falls in the hour that the clock shows twice in autumn; it was told apart by "
+    assert delivery.notes[0] == said + "its order in the file."
+
+
 def test_a_newest_first_file_is_told_apart_from_its_end(tmp_path: Path) -> None:
     walls = ["02:00", "01:30", "01:00", "01:30", "01:00", "00:30"]
     delivery = brought(tmp_path, [f"2024-11-03 {one}" for one in walls])

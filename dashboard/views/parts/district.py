@@ -47,7 +47,7 @@ class District:
     @property
     def counted(self) -> str:
         """How many fields are shown."""
-        return f"{len(self.kept)} {'field' if len(self.kept) == 1 else 'fields'}"
+        return words.counted(len(self.kept), "field")
 
 
 def unique_names(rows: pd.DataFrame) -> dict[str, str]:

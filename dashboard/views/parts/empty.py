@@ -14,6 +14,10 @@ def no_store(trouble: OverwinterError) -> None:
     )
 
 
+def _fields_in(number: int) -> str:
+    return f"Its {words.counted(number, 'field')} {'is' if number == 1 else 'are'} in."
+
+
 def ready(store: data.Store) -> bool:
     """Tell whether there is something to show; if not, say what is missing."""
     if not len(data.fields(store)):
@@ -26,7 +30,7 @@ def ready(store: data.Store) -> bool:
     if store.as_of is None:
         frame.notice(
             "This store has not been assessed yet.",
-            f"Its {len(data.fields(store))} fields are in. Work out what their soil holds with "
+            f"{_fields_in(len(data.fields(store)))} Work out what their soil holds with "
             f"`overwinter assess {store.path}`, then reload this page.",
         )
         return False

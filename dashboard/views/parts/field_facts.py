@@ -10,7 +10,7 @@ import streamlit as st
 from analytics.units import AREA, DEPTH, System, text
 from dashboard import data, words
 from dashboard.charts.palette import Palette
-from dashboard.views.parts import answers, frame, spans
+from dashboard.views.parts import answers, frame, rows, spans
 from dashboard.views.parts.controls import OneField
 
 
@@ -92,8 +92,7 @@ def answered(shown: Shown) -> tuple[str, str, str]:
     )  # fmt: skip
     second = " ".join(one for one in (by_foot(shown), brought) if one)
     rests = answers.rests_of(row, shown.system)
-    if not pd.isna(row["age_days"]) and row["age_days"] > shown.store.settings.stale_days:
-        note = words.stale_note(row["read_on"], shown.day)
+    if note := rows.stale_of(row, shown.store, shown.day):
         rests = f"{rests} {note[0].upper()}{note[1:]}."
     elif told := _last_read(shown):
         rests = f"{rests} {told}."
@@ -173,7 +172,7 @@ def listed(shown: Shown) -> list[tuple[str, str]]:
     ]
     if frozen:
         deepest = text(frost["deepest_cm"], DEPTH, shown.system)
-        told.append(("Frost this off-season", f"{frozen} days, to {deepest}"))
+        told.append(("Frost this off-season", f"{words.counted(frozen, 'day')}, to {deepest}"))
     return told
 
 

@@ -89,7 +89,7 @@ def winters(shown: Shown) -> None:
     """Show the cores at each planting, and what the winter before put back."""
     below = words.zone_label("deep", shown.system, shown.split_cm)
     every = data.winters(shown.store, shown.site, "deep", shown.day).tail(WINTERS)
-    frame.heading(f"What winter put back {below}", f"{len(every)} off-seasons")
+    frame.heading(f"What winter put back {below}", words.counted(len(every), "off-season"))
     if every.empty:
         frame.muted(words.NO_TALLY)
         return
@@ -141,7 +141,8 @@ def years(shown: Shown) -> None:
 def _years(shown: Shown, zone: str, label: str, found: pd.DataFrame) -> None:
     field_pictures.picture(
         shown, f"years-{zone}",
-        f"Water {label} by day of the year, {found['season'].nunique()} years",
+        f"Water {label} by day of the year, "
+        f"{words.counted(found['season'].nunique(), 'year')}",
         lambda palette, width: season_over_season(
             found, label, shown.system, palette, width=width, height=YEARS_PX
         ),

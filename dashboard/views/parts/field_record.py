@@ -33,8 +33,9 @@ def record(shown: Shown, start: str) -> None:
     limits = data.limits(shown.store, shown.site)
     seasons = spans.strip(shown.seasons, start, shown.day)
     told = (
-        f"Water content of {points['depth_cm'].nunique()} layers since "
-        f"{words.day_text(start)}; {fronts['start'].nunique()} wettings on their way down"
+        f"Water content of {words.counted(points['depth_cm'].nunique(), 'layer')} since "
+        f"{words.day_text(start)}; {words.counted(fronts['start'].nunique(), 'wetting')} "
+        "on the way down"
     )
     picture(
         shown, "record", told,

@@ -100,6 +100,8 @@ def by_layer(shown: Shown, rows: pd.DataFrame) -> None:
     with left:
         frame.heading("The tally, layer by layer")
         tally_table(rows, emptied(shown, rows), shown.system)
+        if adds := told.sums_told(len(layers), int(layers["change_mm"].notna().sum())):
+            frame.muted(adds)
         take(shown, "tally-by-layer", {"CSV": lambda: csv_text(rows)})
     with right:
         frame.heading("Change of each layer")

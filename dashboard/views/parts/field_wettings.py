@@ -19,7 +19,7 @@ def wettings(shown: Shown, rows: pd.DataFrame) -> None:
     """List what wetted the soil in the off-season whose tally rows are given."""
     start, end = f"{rows['from'].min():%Y-%m-%d}", f"{rows['to'].max():%Y-%m-%d}"
     found = data.wettings(shown.store, shown.site, start, min(end, shown.day))
-    frame.heading("What wetted the soil", f"{len(found)} wettings")
+    frame.heading("What wetted the soil", words.counted(len(found), "wetting"))
     if found.empty:
         frame.muted("Nothing was seen to wet the soil in this off-season.")
         return

@@ -53,6 +53,11 @@ class Group:
         return [self.mine, *self.others]
 
     @property
+    def alone(self) -> bool:
+        """Whether the district has no other field with a probe, whatever the likeness."""
+        return nearest(self.every, pd.Series(self.mine.row), "").empty
+
+    @property
     def found(self) -> list[Difference]:
         """The comparison with each of the others."""
         return [one.found for one in self.others if one.found is not None]

@@ -27,11 +27,19 @@ CORE_PX = (64.0, 200.0)
 
 def headed(group: Group) -> None:
     """Answer first."""
+    stale = [_stale(one, group) for one in group.all]
+    name = group.mine.row["name"]
     frame.answer(
-        said.answer(group.mine.row["name"], group.found, group.system, group.split_cm),
+        said.alone(name)
+        if group.alone
+        else said.answer(name, group.found, group.system, group.split_cm),
         said.second(group.found),
-        words.basis_note(group.mine.row["basis"]),
+        said.rests(group.mine.row["basis"], stale[0], sum(bool(one) for one in stale[1:])),
     )
+
+
+def _stale(one: Beside, group: Group) -> str:
+    return rows.stale_of(one.row, group.store, group.day)
 
 
 def cores(group: Group) -> None:
@@ -49,7 +57,13 @@ def _core(one: Beside, group: Group) -> str:
         label=label, split_cm=group.split_cm,
     )  # fmt: skip
     away = "chosen" if one is group.mine else f"{said.away(row['km'], system)} away"
-    lines = [away, *_grown(row), _text(row["soil"]), _text(row["source_name"])]
+    lines = [
+        away,
+        _stale(one, group),
+        *_grown(row),
+        _text(row["soil"]),
+        _text(row["source_name"]),
+    ]
     under = "".join(f"{escape(part)}<br>" for part in lines if part)
     short = words.short_words(_or_none(row["deep_deficit_mm"]), system)
     return (
@@ -95,7 +109,7 @@ def _ranked(one: Beside, group: Group) -> list[str]:
     water = ["—" if pd.isna(row[key]) else bare(row[key], system)
              for key in ("crop_mm", "since_mm", "fell_mm")]  # fmt: skip
     return [
-        row["name"],
+        said.named(row["name"], _stale(one, group)),
         "—" if one.found is None else said.away(row["km"], system),
         "—" if pd.isna(short) else bare(max(short, 0.0), system),
         rows.within(row["sd_mm"], system) or "—",
@@ -174,7 +188,7 @@ def district(group: Group) -> None:
         (right, "source_name", "source"),
     ):
         with place, st.container(border=True):
-            frame.heading(f"The district by {head}", f"{len(group.every)} fields")
+            frame.heading(f"The district by {head}", words.counted(len(group.every), "field"))
             _spread(group, key, title)
     frame.muted(said.SPREAD_KEY)
 
@@ -186,6 +200,9 @@ def _spread(group: Group, key: str, title: str) -> None:
         "group": known[key].where(known[key].notna(), "not said"),
         "short_mm": known["deep_deficit_mm"].clip(lower=0),
     })  # fmt: skip
+    if shown.empty:
+        frame.muted(said.NO_SPREAD)
+        return
     middle = shown.groupby("group")["short_mm"].median()
     told = "; ".join(f"{one}: middle field {text(value, WATER, group.system)} short"
                      for one, value in middle.items())  # fmt: skip

@@ -34,7 +34,7 @@ def notes(shown: Shown, start: str, bottom_cm: float) -> pd.DataFrame:
     frost = data.frost(shown.store, shown.site, start, shown.day)
     told = [
         *_last_full(shown, start, bottom_cm),
-        *_longest_gap(gaps, bottom_cm),
+        *longest_gap(gaps, shown.day, bottom_cm),
         *_frozen(frost),
     ]
     return pd.DataFrame(told, columns=["date", "depth_cm", "text"])
@@ -57,18 +57,39 @@ def _last_full(shown: Shown, start: str, bottom_cm: float) -> list[Note]:
     return told
 
 
-def _longest_gap(gaps: pd.DataFrame, bottom_cm: float) -> list[Note]:
-    """Note the longest stretch in which the whole probe was silent."""
+def longest_gap(gaps: pd.DataFrame, day: str, bottom_cm: float) -> list[Note]:
+    """Note the longest stretch in which the whole probe was silent.
+
+    Parameters
+    ----------
+    gaps : DataFrame
+        Columns depth_cm, from, to (wall time).
+    day : str
+        The day that is looked at, ISO; what is later is not known on it.
+    bottom_cm : float
+        Lower edge of the picture.
+
+    Returns
+    -------
+    list of (time, depth_cm, text)
+        At most one.
+    """
+    today = pd.Timestamp(day)
     ends = gaps.groupby("from", as_index=False).agg(to=("to", "min"), layers=("to", "size"))
     whole = ends[ends["layers"] == gaps["depth_cm"].nunique()]
     if whole.empty:
         return []
-    spans = [(pd.Timestamp(a), pd.Timestamp(b)) for a, b in whole[["from", "to"]].to_numpy()]
+    spans = [
+        (pd.Timestamp(a), min(pd.Timestamp(b), today))
+        for a, b in whole[["from", "to"]].to_numpy()
+    ]
     opens, closes = max(spans, key=lambda one: one[1] - one[0])
     if closes - opens < SHORTEST_GAP:
         return []
     middle = opens + (closes - opens) / 2
-    return [(middle, 0.85 * bottom_cm, f"no readings, {(closes - opens).days} days")]
+    long = (words.silent_days(opens, today) if closes == today
+            else words.counted((closes - opens).days, "day"))  # fmt: skip
+    return [(middle, 0.85 * bottom_cm, f"no readings, {long}")]
 
 
 def _frozen(frost: dict[Any, Any]) -> list[Note]:

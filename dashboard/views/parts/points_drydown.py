@@ -54,7 +54,7 @@ def _crop(row: dict) -> str:
 def _shown(layer: Layer, rows: pd.DataFrame) -> None:
     left, right = st.columns([7, 4], gap="large")
     with left:
-        told = f"What each of {len(rows)} layers gave, from the top"
+        told = f"What each of {words.counted(len(rows), 'layer')} gave, from the top"
         show(drydown(rows, layer.palette, layer.system), told)
     with right:
         shares = quarter_shares(rows)

@@ -11,6 +11,7 @@ from dashboard import data, state, words
 from dashboard.charts.core import core_layers, core_svg, data_uri
 from dashboard.state.points import Version
 from dashboard.views.parts import frame
+from dashboard.views.parts.answers import sure_class
 from dashboard.views.parts.measures import bare
 from dashboard.views.parts.points_layer import NOT_CHOSEN, Layer
 from dashboard.views.parts.points_work import carried_out, done
@@ -223,7 +224,7 @@ def _zones(layer: Layer, before: pd.DataFrame, after: pd.DataFrame) -> list[list
         told.append([
             words.zone_label(zone, layer.system, split).capitalize(),
             *(bare(max(one["deficit_mm"], 0.0), layer.system) for one in (was, will)),
-            *(words.class_name(one["class"]) for one in (was, will)),
+            *(sure_class(one) for one in (was, will)),
         ])  # fmt: skip
     return told
 

@@ -13,7 +13,7 @@ from dashboard.data import probe_record
 from dashboard.views.parts import frame
 from dashboard.views.parts.record_mapping import corrected, rows_of, units
 from dashboard.views.parts.record_tables import text_table
-from dashboard.words import plain
+from dashboard.words import counted, plain
 
 BY_FILE = "as the file says"
 
@@ -73,7 +73,7 @@ def _by_hand(
 
 def _shown(delivery: Delivery, first: pd.DataFrame) -> None:
     lost = delivery.rejects["line"].nunique() if len(delivery.rejects) else 0
-    note = f"{delivery.rows_in} rows, {lost} of them cannot be taken"
+    note = f"{counted(delivery.rows_in, 'row')}, {lost} of them cannot be taken"
     frame.heading(f"First rows, as {delivery.kind}", note)
     text_table([str(one) for one in first.columns], _cells(first))
     for sentence in delivery.notes:

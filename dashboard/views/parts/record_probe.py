@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 from datetime import date, timedelta
+from typing import Any
 
 import pandas as pd
 
@@ -12,7 +13,7 @@ from dashboard.charts.palette import Palette
 from dashboard.data import probe_record
 from dashboard.views.parts import field_panels, frame
 from dashboard.views.parts.record_tables import text_table
-from dashboard.words import day_text, flag_name
+from dashboard.words import counted, day_text, flag_name, silent_days
 from dashboard.words import record as words
 
 WHOLE = "Whole record"
@@ -48,7 +49,9 @@ def calendar(probe: Probe) -> None:
         frame.muted("Nothing is known for this stretch. Choose another.")
         return
     counts = runs["state"].value_counts()
-    said = ", ".join(f"{words.STATES[one].lower()}: {counts[one]} runs" for one in counts.index)
+    said = ", ".join(
+        f"{words.STATES[one].lower()}: {counted(counts[one], 'run')}" for one in counts.index
+    )
     chart = coverage_calendar(runs, probe.palette, probe.system)
     field_panels.show(chart, f"Record of each sensor since {day_text(start)}. {said}")
 
@@ -90,9 +93,16 @@ def _open(found: pd.DataFrame, probe: Probe) -> list[Row]:
         (row["from"],
          [words.moment_text(row["from"]),
           "still open" if row["reason"] == "silent" else words.moment_text(row["to"]),
-          words.hours_text(row["hours"]), _which(row, probe), reason_text(row["reason"]), "no"])
+          _long(row), _which(row, probe), reason_text(row["reason"]), "no"])
         for row in found.to_dict("records")
     ]  # fmt: skip
+
+
+def _long(row: dict[Any, Any]) -> str:
+    """Say how long a gap is; of a probe that is silent now, as the other pages count it."""
+    if row["reason"] == "silent" and row["hours"] >= words.HOURS_TO:
+        return silent_days(row["from"], row["to"])
+    return words.hours_text(row["hours"])
 
 
 def reason_text(reason: str) -> str:

@@ -93,6 +93,14 @@ def label_of(row: dict[Any, Any], system: System, split_cm: float) -> str:
     return core_label(row["name"], upper, deep, system, split_cm)
 
 
+def stale_of(row: dict[Any, Any], store: data.Store, day: str) -> str:
+    """Say as of when a field's figures are, where its probe fell silent; else nothing."""
+    age = row["age_days"]
+    if pd.isna(age) or age <= store.settings.stale_days:
+        return ""
+    return words.stale_note(row["read_on"], day)
+
+
 def head(district: District) -> dict[str, str]:
     """Write the words over the list's columns."""
     system, where = district.system, district.where

@@ -9,8 +9,7 @@ import streamlit as st
 
 from analytics.units import DEPTH, WATER, System
 from dashboard import words
-from dashboard.charts.palette import CLASSES
-from dashboard.views.parts.answers import SURE
+from dashboard.views.parts.answers import sure_class
 from dashboard.views.parts.measures import bare
 from dashboard.views.parts.scrolling import scrolling
 
@@ -18,14 +17,15 @@ _TALLY = (
     ("start_mm", "Left", False), ("gain_rain_mm", "Rain", True), ("gain_snow_mm", "Snow", True),
     ("gain_irrigation_mm", "Put on", True), ("gain_thaw_mm", "Thaw", True),
     ("gain_unexplained_mm", "Not explained", True), ("loss_up_mm", "Lost upward", True),
-    ("loss_down_mm", "Lost downward", True), ("loss_mm", "Lost", True),
+    ("loss_down_mm", "Lost downward", True), ("drainage_mm", "At least drained", True),
+    ("loss_mm", "Lost in all", True),
     ("change_mm", "Change", True), ("end_mm", "Held", False),
 )  # fmt: skip
 
 
 Column = tuple[str, str, bool]
 _STATES = ("start_mm", "change_mm", "end_mm")
-_LOST = ("loss_up_mm", "loss_down_mm", "loss_mm")
+_LOST = ("loss_up_mm", "loss_down_mm", "drainage_mm", "loss_mm")
 
 
 def table(
@@ -77,11 +77,18 @@ def _worth(rows: pd.DataFrame, key: str, system: System) -> bool:
     """Tell whether a column is always there, or would show more than nought somewhere."""
     if key not in rows:
         return False
-    if key == "loss_mm" and "loss_up_mm" in rows and rows["loss_up_mm"].notna().any():
-        return False  # told apart already
+    if key == "loss_mm" and _told_apart(rows):
+        return False
     shown = WATER.shown(system)
     seen = (rows[key].abs() * shown.factor).round(shown.digits) > 0
     return key in _STATES or bool(seen.any())
+
+
+def _told_apart(rows: pd.DataFrame) -> bool:
+    """Tell whether the ways that water was lost are known of every row whose loss is."""
+    if "loss_up_mm" not in rows:
+        return False
+    return bool(rows.loc[rows["loss_mm"].notna(), "loss_up_mm"].notna().all())
 
 
 def _first(row: Mapping[Any, Any], system: System) -> list[str]:
@@ -138,7 +145,7 @@ def zones_rows(
                 "—" if pd.isna(row["sd_mm"])
                 else f"±{bare(words.EIGHT_IN_TEN * row['sd_mm'], system)}",
                 _water(row["water_mm"], system, signed=False),
-                class_said(row),
+                sure_class(row),
                 "—" if pd.isna(sure) else f"{100 * sure:.0f} %",
                 words.basis_words(row["basis"]),
             ]
@@ -153,13 +160,3 @@ def zones_rows(
         "Full point",
     ]
     return head, shown
-
-
-def class_said(row: Mapping[Any, Any]) -> str:
-    """Name a row's class; where it is not sure enough, the letters of the two likeliest."""
-    sure = row["class_probability"]
-    if pd.isna(sure) or sure >= SURE:
-        return words.class_name(row["class"])
-    chances = {one: row[f"p_{one.code}"] for one in CLASSES}
-    likely = sorted(chances, key=lambda one: chances[one], reverse=True)[:2]
-    return "/".join(one.letter for one in sorted(likely, key=CLASSES.index))
