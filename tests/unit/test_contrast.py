@@ -33,8 +33,6 @@ def test_probes_that_end_at_different_depths_are_no_pair():
         ("a", "corn", 120.0, 3.0, "learned", 0.9), ("b", "corn", 20.0, 3.0, "learned", 0.9)
     )
     assert contrasts(two)
-    assert not contrasts(
-        two.assign(growing=pd.array([True, None], dtype="boolean"))
     standing = pd.array([True, None], dtype="boolean")
     assert not contrasts(two.assign(growing=standing))  # what stands still draws
     assert not contrasts(two.assign(floor_cm=[120.0, 240.0]))
