@@ -18,6 +18,7 @@ from dashboard.charts.spec import spec
 from dashboard.charts.tally import tally_waterfall
 from dashboard.views.parts import spans
 from dashboard.views.parts.downloads import csv_text
+from dashboard.views.parts.field_tally import deepest
 from dashboard.views.parts.field_wettings import listed
 from dashboard.views.parts.notes import longest_gap
 from dashboard.views.parts.tables import tally_rows, zones_rows
@@ -182,6 +183,13 @@ def test_a_silence_is_told_as_of_the_day_looked_at() -> None:
     assert told == ["no readings, 41 days", "no readings, 19 days"]
     over = longest_gap(gaps.assign(to=pd.Timestamp("2026-01-30 22:00")), "2026-02-23", 100.0)
     assert over[0][2] == "no readings, 16 days"
+
+
+def test_a_tally_reaches_as_deep_as_its_layers_are_known() -> None:
+    rows = pd.DataFrame({"depth_cm": [15.0, 45.0, 75.0, None],  # the last: the profile's own
+                         "bottom_cm": [30.0, 60.0, 90.0, 90.0],
+                         "change_mm": [1.0, 2.0, None, 3.0]})  # fmt: skip
+    assert deepest({"end_mm": 3.0}, rows) == {"end_mm": 3.0, "bottom_cm": 60.0}
 
 
 def test_wettings_are_listed_plainly() -> None:

@@ -8,6 +8,7 @@ from pathlib import Path
 
 import pandas as pd
 import pytest
+from playwright.sync_api import TimeoutError as TooLate
 
 from analytics.store import people
 from analytics.store.statements import query
@@ -69,6 +70,18 @@ def _rested(page) -> None:
     page.wait_for_timeout(200)
 
 
+def _turned(page, key: str, to: str) -> None:
+    """Press a key until the walk turns, as a person would; a busy browser may lose one."""
+    for _ in range(3):
+        page.keyboard.press(key)
+        try:
+            page.get_by_text(to).wait_for(timeout=7000)
+        except TooLate:
+            continue
+        return
+    page.get_by_text(to).wait_for()
+
+
 def _secrets(store: Path) -> set[str]:
     """Gather what must not be seen: names, ids, growers, places, coordinates."""
     fields, sites, sources = (
@@ -103,8 +116,7 @@ def test_nothing_in_a_masked_meeting_tells_whose_field_it_is(page, address, stor
     shown = [page.content()]
     for at in range(2, steps + 1):
         _rested(page)
-        page.keyboard.press("ArrowRight")
-        page.get_by_text(f"{at} of {steps}").wait_for()
+        _turned(page, "ArrowRight", f"{at} of {steps}")
         page.wait_for_function(
             "n => new URLSearchParams(location.search).get('step') === n", arg=str(at)
         )

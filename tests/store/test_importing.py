@@ -49,7 +49,7 @@ def test_long_rows_add_up(store: Path, record: Maker) -> None:
     assert outcome.counts == Counts(identical=399, superseded=4)
     assert outcome.rejected == 1
     assert outcome.counts.total + outcome.rejected == outcome.rows_in
-    assert outcome.notes == ("1 rows hold no value and change nothing.",)
+    assert outcome.notes == ("1 row holds no value and changes nothing.",)
     assert log(store) == [("N1.csv", 400, 400, 0), ("N1.csv", 404, 0, 1)]
     with connection.reading(store) as db:
         kept = db.execute('SELECT line, "column", "value", reason FROM rejects').fetchall()

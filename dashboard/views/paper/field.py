@@ -93,7 +93,7 @@ def _ledger(shown: field_facts.Shown) -> list[Block]:
     whole = latest[latest["depth_cm"].isna()].to_dict("records")
     if not whole or pd.isna(whole[0]["change_mm"]):
         return [words("head", "What each zone holds"), zones]
-    row = {**whole[0], "bottom_cm": latest["bottom_cm"].max(), "early": False}
+    row = {**field_tally.deepest(whole[0], latest), "early": False}
     drawn = tally_waterfall(row, shown.system, LIGHT, width=520, height=TALLY_PX)
     span = order_words.span_text(row["from"], row["to"])
     return [

@@ -58,7 +58,7 @@ def waterfall(shown: Shown, rows: pd.DataFrame) -> None:
         frame.muted("The record does not reach both ends of this off-season.")
         return
     change = text(whole["change_mm"], WATER, shown.system, signed=True)
-    row = {**_deepest(whole, rows), "early": _early(whole, shown)}
+    row = {**deepest(whole, rows), "early": _early(whole, shown)}
     picture(
         shown, "tally", f"Off-season tally: change {change}",
         lambda palette, width: tally_waterfall(
@@ -68,8 +68,10 @@ def waterfall(shown: Shown, rows: pd.DataFrame) -> None:
     )  # fmt: skip
 
 
-def _deepest(whole: dict, rows: pd.DataFrame) -> dict:
-    return {**whole, "bottom_cm": rows["bottom_cm"].max()}
+def deepest(whole: dict, rows: pd.DataFrame) -> dict:
+    """Tell how deep a profile's figures reach: a silent layer at the bottom is not in them."""
+    known = rows["depth_cm"].notna() & rows["change_mm"].notna()
+    return {**whole, "bottom_cm": rows.loc[known, "bottom_cm"].max()}
 
 
 def _band(whole: dict, shown: Shown) -> Band | None:
