@@ -7,6 +7,8 @@ as identical. A file whose bytes and mapping the log knows changes nothing.
 
 import json
 from collections.abc import Iterable, Mapping, Sequence
+from concurrent.futures import ThreadPoolExecutor
+from contextvars import Context, copy_context
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
@@ -37,6 +39,9 @@ Newest = dict[str, pd.Timestamp | None]
 """Of each site its newest stored reading."""
 NEAR = np.timedelta64(3, "D")
 """A delivery that begins so long before a record's end goes on where it ends."""
+
+AT_ONCE = 2
+"""Sites merged side by side: one's file is written while another's is worked out."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -235,15 +240,34 @@ def _merge(
     for an earlier merge that was cut short hides what it changed.
     """
     total, since = readings.NOTHING, dict[str, np.datetime64]()
+    by_site: dict[str, list[Record]] = {}
     for record in _with_values(delivery.readings):
-        merged = readings.merge_counted(store, record)
-        total += merged
-        first = merged.since if _reaches_back(record, newest) else None
-        first = record.times[0] if first is None else first
-        since[record.site] = min(first, since.get(record.site, first))
+        by_site.setdefault(record.site, []).append(record)
+    whose = [copy_context() for _ in by_site]  # threads do not know by themselves who imports
+
+    def merge(records: Sequence[Record], who: Context) -> tuple[readings.Merged, np.datetime64]:
+        return who.run(_merge_site, store, records, newest)
+
+    with ThreadPoolExecutor(AT_ONCE) as pool:
+        for site, merged in zip(by_site, pool.map(merge, by_site.values(), whose), strict=True):
+            total += merged[0]
+            since[site] = merged[1]
     if len(delivery.replaced):
         readings.keep_replaced(store, delivery.replaced)
     return total.readings if delivery.mapping is None else total.instants, since
+
+
+def _merge_site(
+    store: Path, records: Sequence[Record], newest: Newest
+) -> tuple[readings.Merged, np.datetime64]:
+    """Merge what a delivery holds of one site, in its order, as whoever brings it."""
+    total, begun = readings.NOTHING, list[np.datetime64]()
+    for record in records:
+        merged = readings.merge_counted(store, record)
+        total += merged
+        first = merged.since if _reaches_back(record, newest) else None
+        begun.append(record.times[0] if first is None else first)
+    return total, min(begun)
 
 
 def _with_values(records: Iterable[Record]) -> Iterable[Record]:

@@ -13,10 +13,9 @@ from pathlib import Path
 import numpy as np
 import pandas as pd
 import pyarrow as pa
-import pyarrow.compute as pc
 import pyarrow.parquet as pq
 
-from analytics.model import Floats, Record, Times
+from analytics.model import Bools, Floats, Record, Times
 from analytics.store.manifest import replace
 
 THETA_SCALE = 1e4
@@ -47,14 +46,11 @@ def write(path: Path, record: Record) -> None:
     The caller settles the folder when it has written all its parts.
     """
     columns: dict[str, pa.Array] = {"time": pa.array(record.times, pa.timestamp("us", "UTC"))}
-    for j, depth in enumerate(record.depths_cm):
-        for kind, values, scale in (
-            ("vwc", record.theta, THETA_SCALE),
-            ("temp", record.temp_c, TEMP_SCALE),
-        ):
-            if kind == "temp" and np.isnan(values[:, j]).all():
-                continue
-            columns[f"{kind}_{depth_name(depth)}"] = _packed(values[:, j] * scale)
+    theta, temp_c = _packed(record.theta, THETA_SCALE), _packed(record.temp_c, TEMP_SCALE)
+    for depth, vwc, temp in zip(record.depths_cm, theta, temp_c, strict=True):
+        columns[f"vwc_{depth_name(depth)}"] = vwc
+        if temp.null_count < len(temp):
+            columns[f"temp_{depth_name(depth)}"] = temp
     table = pa.table(columns)
     packed = {
         one.name: "DELTA_BINARY_PACKED" for one in table.schema if one.type != pa.float64()
@@ -63,6 +59,7 @@ def write(path: Path, record: Record) -> None:
     pq.write_table(
         table, out, compression="zstd", compression_level=_ZSTD_LEVEL,
         use_dictionary=False, column_encoding=packed,
+        write_statistics=["time"],  # pyright: ignore[reportArgumentType] - a list is documented
     )  # fmt: skip
     replace(path, out.getvalue(), settled=False)
 
@@ -115,21 +112,29 @@ def _held(values: Floats, scale: float) -> Floats:
     return np.where(np.abs(whole) <= limit, whole / scale, values)
 
 
-def _packed(scaled: Floats) -> pa.Array:
+def _packed(values: Floats, scale: float) -> list[pa.Array]:
+    """Scale each sensor's values, and pack them in the narrowest kind that holds them."""
+    scaled = np.ascontiguousarray(values.T) * scale
     missing = np.isnan(scaled)
-    largest = np.max(np.abs(scaled), where=~missing, initial=0.0)
+    scaled[missing] = 0.0
+    largest = np.abs(scaled).max(axis=1, initial=0.0)
+    return [_column(*one) for one in zip(scaled, missing, largest.tolist(), strict=True)]
+
+
+def _column(scaled: Floats, missing: Bools, largest: float) -> pa.Array:
+    mask = missing if missing.any() else None
     for kind in _INTEGERS:
         if largest <= np.iinfo(kind).max:
-            whole = np.where(missing, 0.0, np.rint(scaled)).astype(kind)
-            return pa.array(whole, mask=missing)
-    return pa.array(scaled, mask=missing)
+            return pa.array(np.rint(scaled).astype(kind), mask=mask)
+    return pa.array(scaled, mask=mask)
 
 
 def _block(table: pa.Table, kind: str, depths_cm: list[float], scale: float) -> Floats:
     block = np.full((table.num_rows, len(depths_cm)), np.nan)
+    told = dict(zip(table.column_names, table.columns, strict=True))
     for j, depth in enumerate(depths_cm):
-        name = f"{kind}_{depth_name(depth)}"
-        if name in table.column_names:
-            values = pc.cast(table.column(name), pa.float64())
-            block[:, j] = values.to_numpy() / scale
+        column = told.get(f"{kind}_{depth_name(depth)}")
+        if column is not None:
+            block[:, j] = column.to_numpy()
+    block /= scale
     return block

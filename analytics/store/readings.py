@@ -187,12 +187,11 @@ def _merge_year(folder: Path, year: int, new: Record) -> Merged:
     path = folder / f"{year:04d}.parquet"
     if not path.exists():
         parts.write(path, new)
-        seen = _seen(new)
-        return Merged(
-            instants=Counts(taken=len(new.times)), readings=Counts(taken=int(seen.sum())),
-            since=new.times[0],
-        )  # fmt: skip
+        return _all_taken(new)
     old, new = parts.read(path, new.site), parts.rounded(new)
+    if _goes_on(old, new):
+        parts.write(path, _joined(new.site, [old, new]))
+        return _all_taken(new)
     times = np.union1d(old.times, new.times)
     depths = np.union1d(old.depths_cm, new.depths_cm)
     before, after = _spread(old, times, depths), _spread(new, times, depths)
@@ -211,6 +210,20 @@ def _merge_year(folder: Path, year: int, new: Record) -> Merged:
         instants=_counts(rows[here], news[here]),
         readings=_counts(replaced[_seen(after)], added[_seen(after)]),
         since=other[0] if len(other) else None,
+    )
+
+
+def _goes_on(old: Record, new: Record) -> bool:
+    """Tell whether a delivery but adds later instants of the same sensors, as most do."""
+    later = len(old.times) > 0 and bool(new.times[0] > old.times[-1])
+    return later and np.array_equal(old.depths_cm, new.depths_cm)
+
+
+def _all_taken(new: Record) -> Merged:
+    return Merged(
+        instants=Counts(taken=len(new.times)),
+        readings=Counts(taken=int(_seen(new).sum())),
+        since=new.times[0],
     )
 
 
