@@ -35,16 +35,15 @@ def emptied_by(
     least_mm : float
         A smaller fall is none.
     """
-    found, most = None, least_mm
-    for one in seasons:
-        begun = max(
-            _row(one.planted_on, zero), since, int(np.argmax(placement == placement[until]))
-        )
-        ended = min(_row(one.harvested_on or date.max, zero), until)
-        if 0 <= begun < ended and water[begun] - water[ended] > most:
-            found, most = one, float(water[begun] - water[ended])
-    return found
+    opened = int(np.argmax(placement == placement[until]))
+    begun = np.maximum(_rows([one.planted_on for one in seasons], zero), max(since, opened, 0))
+    ended = np.minimum(_rows([one.harvested_on or date.max for one in seasons], zero), until)
+    told = np.flatnonzero(begun < ended)
+    fall = water[begun[told]] - water[ended[told]]
+    if not (fall > least_mm).any():
+        return None
+    return seasons[told[np.nanargmax(fall)]]
 
 
-def _row(day: date, zero: np.datetime64) -> int:
-    return int((np.datetime64(day, "D") - zero).astype(np.int64))
+def _rows(days: list[date], zero: np.datetime64) -> NDArray[np.int64]:
+    return (np.array(days, "datetime64[D]") - zero).astype(np.int64)

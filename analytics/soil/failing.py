@@ -7,6 +7,7 @@ from analytics.model import Bools, Floats, Record, Times
 from analytics.settings import Settings
 from analytics.soil.days import day_starts
 from analytics.soil.flags import Flag, runs
+from analytics.soil.series import quantiles
 
 WEEK_DAYS = 7
 QUIET_QUANTILE = 0.25  # a sensor's usual noise; holds while it dies in less than half its life
@@ -85,7 +86,7 @@ def _day_noise(theta: Floats, cut: NDArray[np.intp], at: NDArray[np.intp]) -> Fl
 
 def _noisy_spans(noise: Floats, settings: Settings) -> Bools:
     seen = np.isfinite(noise)
-    usual = np.array([_usual(noise[have, j]) for j, have in enumerate(seen.T)])
+    usual = np.nan_to_num(quantiles(noise, QUIET_QUANTILE))
     times_usual = noise / np.maximum(usual, settings.failing_floor)
     loud = _most_days(times_usual > settings.failing_noise, seen)
     uneasy = _most_days(times_usual > settings.failing_onset, seen)
@@ -110,10 +111,6 @@ def _onset(uneasy: Bools, first: int) -> int:
     """Go back to where the noise began to grow."""
     calm = np.flatnonzero(~uneasy[:first])
     return int(calm[-1]) + 1 if len(calm) else 0
-
-
-def _usual(noise: Floats) -> float:
-    return float(np.quantile(noise, QUIET_QUANTILE)) if len(noise) else 0.0
 
 
 def _until_recovered(

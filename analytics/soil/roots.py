@@ -11,7 +11,7 @@ from analytics.model import Bools, Daily, Floats, Layer, Record, Season, Times
 from analytics.settings import Settings
 from analytics.soil.calendar import local_days, local_hours, sampling_step
 from analytics.soil.flags import UNUSABLE
-from analytics.soil.series import MAD_TO_SD, thickness_mm
+from analytics.soil.series import MAD_TO_SD, quantiles, thickness_mm
 
 DAY_FROM_H, DAY_TO_H = 6.0, 20.0
 WINDOW_H = 2.0  # an end of the day is the mean of what was read so long on its night side
@@ -163,13 +163,9 @@ def _either(one: Floats, other: Floats) -> Floats:
 
 def _noise(theta_d: Floats, floor: float, settings: Settings) -> Floats:
     """Robust spread of each layer's would-be uptake on days without a crop, from a floor up."""
-    sds = []
-    for column in theta_d.T:
-        held = column[np.isfinite(column)]
-        enough = len(held) >= LEAST_FALLOW_DAYS
-        spread = MAD_TO_SD * float(np.median(np.abs(held))) if enough else settings.sensor_sd
-        sds.append(max(spread, floor))
-    return np.array(sds)
+    enough = np.isfinite(theta_d).sum(axis=0) >= LEAST_FALLOW_DAYS
+    spread = MAD_TO_SD * quantiles(np.abs(theta_d), 0.5)
+    return np.maximum(np.where(enough, spread, settings.sensor_sd), floor)
 
 
 def _rooted(significant: Bools, cropped: Bools, least: int) -> Bools:
@@ -189,7 +185,7 @@ def _rooted(significant: Bools, cropped: Bools, least: int) -> Bools:
 def _frame(daily: Daily, cells: NDArray[np.intp], mm: Floats, rooted: Bools) -> pd.DataFrame:
     days = daily.days.astype("datetime64[us]")
     return pd.DataFrame({
-        "site": pd.Series([daily.site] * len(cells), dtype="str"),
+        "site": pd.array([daily.site] * len(cells), dtype="str"),
         "date": days[cells[:, 0]],
         "depth_cm": daily.depths_cm[cells[:, 1]],
         "mm": mm,

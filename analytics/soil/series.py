@@ -42,8 +42,7 @@ def step_noise(values: Floats) -> Floats:
     (k,) float
         1.4826 x the median absolute deviation of the daily steps; 0 where there are none.
     """
-    steps = np.diff(values, axis=0)
-    return np.array([_spread(column[np.isfinite(column)]) for column in steps.T])
+    return _spread(np.diff(values, axis=0))
 
 
 def bend_noise(values: Floats) -> Floats:
@@ -62,20 +61,39 @@ def bend_noise(values: Floats) -> Floats:
     (k,) float
         In the units of ``values``; 0 where there are fewer than three.
     """
-    bends = np.diff(values, n=2, axis=0)
-    return np.array([_spread(column[np.isfinite(column)]) for column in bends.T]) / 3.0**0.5
+    return _spread(np.diff(values, n=2, axis=0)) / 3.0**0.5
 
 
-def _spread(steps: Floats) -> float:
-    if len(steps) == 0:
-        return 0.0
-    return MAD_TO_SD * float(np.median(np.abs(steps - np.median(steps))))
+def _spread(steps: Floats) -> Floats:
+    """Robust standard deviation of each column, 0 where it holds nothing."""
+    away = np.abs(steps - quantiles(steps, 0.5))
+    return MAD_TO_SD * np.nan_to_num(quantiles(away, 0.5))
 
 
-def quantiles(values: Floats, share: float) -> Floats:
-    """Quantile of each column, NaN where a column holds nothing."""
-    held = (column[np.isfinite(column)] for column in values.T)
-    return np.array([np.quantile(one, share) if len(one) else np.nan for one in held])
+def quantiles(values: Floats, *shares: float) -> Floats:
+    """Quantiles of each column's known values, NaN where a column holds none.
+
+    Parameters
+    ----------
+    values : (n, k) float
+    *shares : float
+        From 0 to 1.
+
+    Returns
+    -------
+    (k,) float for one share, (m, k) for m of them
+        Between two values what lies linearly between.
+    """
+    ordered = np.sort(values.T, axis=1)  # NaN last
+    count = np.isfinite(ordered).sum(axis=1)
+    found = np.full((len(shares), len(count)), np.nan)
+    some = np.flatnonzero(count)
+    place = np.multiply.outer(shares, count[some] - 1)
+    below = place.astype(np.intp)
+    above = np.minimum(below + 1, count[some] - 1)
+    low, high = ordered[some, below], ordered[some, above]
+    found[:, some] = low + (place - below) * (high - low)
+    return found[0] if len(shares) == 1 else found
 
 
 def wettest_of(state: Floats, noise: Floats, settings: Settings) -> Floats:
@@ -92,8 +110,8 @@ def wettest_of(state: Floats, noise: Floats, settings: Settings) -> Floats:
     -------
     (k,) float
     """
-    high = quantiles(state, settings.wet_quantile)
-    moved = high - quantiles(state, 1.0 - settings.wet_quantile) > settings.wet_span
+    low, high = quantiles(state, 1.0 - settings.wet_quantile, settings.wet_quantile)
+    moved = high - low > settings.wet_span
     return np.where(moved, high - noise, np.inf)
 
 
