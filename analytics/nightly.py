@@ -40,7 +40,7 @@ class Night:
     fresh : datetime64[D]
         Rows of ``DATED`` tables from this day on give way to those in ``tables``.
     tables : dict of str to DataFrame
-        By name of the contract.
+        By name of the contract; ``flags`` and ``gaps`` only where the new days change them.
     daily : Daily
         All days known now, as far as later steps need them.
     layers : tuple of Layer
@@ -111,7 +111,7 @@ def _night(  # noqa: PLR0917 - each is a record of its own kind
         fresh=now.fresh, daily=whole, layers=layers, received=received,
         kept=kept_dates(whole, inputs.seasons, inputs.as_of),
         tables={
-            **told,
+            **{name: rows for name, rows in told.items() if rows is not known.tables[name]},
             "daily": daily_frame(part),
             "frost": frost_told(part, inputs.weather, settings),
             "wettings": wettings,
@@ -156,8 +156,18 @@ def _ended(
     kept = (wettings["end"].to_numpy("datetime64[D]") >= day) == late
     if kept.all():
         return wettings, layers
-    starts = wettings["start"].to_numpy()[kept]
-    return wettings[kept], layers[np.isin(layers["start"].to_numpy(), starts)]
+    starts = wettings["start"].to_numpy()
+    own = np.isin(layers["start"].to_numpy(), starts[kept])
+    return _some(wettings, kept), _some(layers, own)
+
+
+def _some(frame: pd.DataFrame, kept: NDArray[np.bool_]) -> pd.DataFrame:
+    """Give some rows, without a copy where they lie side by side, as rows by date mostly do."""
+    rows = np.flatnonzero(kept)
+    if not len(rows):
+        return frame.iloc[:0]
+    whole = slice(int(rows[0]), int(rows[-1]) + 1)
+    return frame.iloc[whole] if whole.stop - whole.start == len(rows) else frame[kept]
 
 
 def _both(before: pd.DataFrame, after: pd.DataFrame) -> pd.DataFrame:

@@ -52,7 +52,10 @@ def workers(count: int) -> Executor:
     way = "spawn" if sys.platform == "win32" else "forkserver"
     context = multiprocessing.get_context(way)
     if way == "forkserver":
+        from multiprocessing import forkserver  # noqa: PLC0415 - there is none on Windows
+
         context.set_forkserver_preload(["analytics.store.assessment"])
+        forkserver.ensure_running()  # it loads while this process looks what is due
     return ProcessPoolExecutor(
         count, mp_context=context, initializer=pd.set_option, initargs=WORDS_APART
     )

@@ -17,14 +17,23 @@ DAY = np.timedelta64(1, "D")
 
 
 def wall_time(times: Times, timezone: str) -> Times:
-    """Tell what the site's clock showed at each UTC instant."""
+    """Tell what the site's clock showed at each UTC instant; not to be written to."""
+    return _wall_time(times.tobytes(), times.dtype.str, timezone)
+
+
+@lru_cache(maxsize=4)
+def _wall_time(instants: bytes, kind: str, timezone: str) -> Times:
+    """Work it out once for all who ask: most probes of a district read at the same instants."""
     try:
-        local = pd.DatetimeIndex(times).tz_localize("UTC").tz_convert(timezone)
+        times = pd.DatetimeIndex(np.frombuffer(instants, kind))
+        local = times.tz_localize("UTC").tz_convert(timezone)
     except (ZoneInfoNotFoundError, ValueError) as cause:
         where = f"timezone {timezone!r}"
         remedy = "Give a name of the IANA time zone list, such as America/Chicago."
         raise InputRefused(where, "is not a known time zone.", remedy) from cause
-    return local.tz_localize(None).to_numpy()
+    wall = local.tz_localize(None).to_numpy().copy()
+    wall.flags.writeable = False
+    return wall
 
 
 def local_days(times: Times, timezone: str) -> Times:
@@ -85,7 +94,8 @@ def sampling_step(times: Times) -> float:
     """
     if len(times) < 2:  # noqa: PLR2004 - a difference takes two
         return float("nan")
-    return float(np.median(np.diff(times) / HOUR))
+    steps_us = np.diff(times.astype("datetime64[us]", copy=False)).astype(np.int64)
+    return float(np.median(steps_us)) / HOUR.astype(np.int64)
 
 
 def site_timezone(record: Record, placements: tuple[Placement, ...]) -> str:

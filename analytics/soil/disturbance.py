@@ -49,6 +49,8 @@ def disturbed(
     found = np.zeros(len(record.times), np.bool_)
     moved, seen, rows = _stepped(record, usable, settings)
     rows, moved, seen = _most(rows, moved, seen, settings)
+    if not len(rows):
+        return found
     change = record.theta[rows] - record.theta[rows - 1]
     rose, fell = ((moved & (sign * change > 0)).any(axis=1) for sign in (1, -1))
     wait: Any = (record.times[rows] - record.times[rows - 1]) / np.timedelta64(1, "h")
@@ -133,18 +135,32 @@ def detected_moves(
         Columns site, at (UTC, the first reading after), sensors (that stepped), share (of
         those seen). The rule is :func:`disturbed`.
     """
-    usable = np.isfinite(record.theta) & ((flags & np.uint16(UNUSABLE)) == 0)
-    rows = np.flatnonzero(disturbed(record, usable, received, settings))
+    usable, rows = _at_moves(record, flags, received, settings)
     seen = usable[rows] & usable[rows - 1]
     moved = np.abs(record.theta[rows] - record.theta[rows - 1]) > settings.step_theta
     count = (moved & seen).sum(axis=1)
     columns = {
-        "site": pd.Series([record.site] * len(rows), dtype="str"),
+        "site": pd.array([record.site] * len(rows), dtype="str"),
         "at": pd.DatetimeIndex(record.times[rows]).tz_localize("UTC"),
         "sensors": count.astype(np.int64),
         "share": count / np.maximum(seen.sum(axis=1), 1),
     }
     return pd.DataFrame(columns)
+
+
+def moved(
+    record: Record, flags: NDArray[np.uint16], received: pd.DataFrame | None, settings: Settings
+) -> bool:
+    """Ask whether the probe seems to have been moved at all: see :func:`detected_moves`."""
+    return len(_at_moves(record, flags, received, settings)[1]) > 0
+
+
+def _at_moves(
+    record: Record, flags: NDArray[np.uint16], received: pd.DataFrame | None, settings: Settings
+) -> tuple[Bools, NDArray[np.intp]]:
+    """Which readings count, and the rows of the first ones after a move."""
+    usable = np.isfinite(record.theta) & ((flags & np.uint16(UNUSABLE)) == 0)
+    return usable, np.flatnonzero(disturbed(record, usable, received, settings))
 
 
 def effective_placements(

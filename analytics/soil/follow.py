@@ -95,8 +95,10 @@ def rises_since(
 
 def _watered(days: Times, received: Times) -> Bools:
     """Mark days whose pre-dawn state may show water recorded on them or the day before."""
-    wet = np.isin(days, received)
-    wet |= np.isin(days - DAY, received)
+    wet = np.zeros(len(days), bool)
+    row = (received - days[0]).astype(np.int64)
+    for shown in (row, row + 1):
+        wet[shown[(shown >= 0) & (shown < len(days))]] = True
     return wet
 
 

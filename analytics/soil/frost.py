@@ -62,7 +62,7 @@ def frost_zones(
     which = np.array([row[0] for row in rows], np.intp)
     return pd.DataFrame(
         {
-            "site": pd.Series([daily.site] * len(rows), dtype="str"),
+            "site": pd.array([daily.site] * len(rows), dtype="str"),
             "date": daily.days[which].astype("datetime64[us]"),
             "top_cm": np.array([row[1] for row in rows], np.float64),
             "bottom_cm": np.array([row[2] for row in rows], np.float64),

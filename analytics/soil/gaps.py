@@ -18,7 +18,12 @@ from analytics.soil.days import (
 )
 from analytics.soil.flags import UNUSABLE, Flag
 
-BRIDGED = Flag.FROZEN | Flag.SETTLING | Flag.FROST_EDGE | Flag.RANGE
+BRIDGED = int(Flag.FROZEN | Flag.SETTLING | Flag.FROST_EDGE | Flag.RANGE)
+NAMES = {int(one): str(one.name).lower() for one in Flag}  # to loop over the enum is slow
+REASONS = {
+    bit: {"frozen": "frozen", "placeless": "between placements"}.get(name, f"flagged {name}")
+    for bit, name in NAMES.items() if bit & int(UNUSABLE)
+}  # fmt: skip
 HOURS_A_DAY = 24.0
 BESIDE = 12  # sampling steps either side of a gap that tell the local step
 
@@ -48,17 +53,18 @@ def flag_spans(record: Record, flags: NDArray[np.uint16], settings: Settings) ->
         if not kinds:
             continue
         there = np.flatnonzero(np.isfinite(record.theta[:, sensor]))
-        for flag in (one for one in Flag if kinds & one):
+        for flag, name in NAMES.items():
+            if not kinds & flag:
+                continue
             place = np.flatnonzero(carried[there] & np.uint16(flag))
             times = record.times[there[place]]
             for first, last in _together(place, times, flag, settings):
-                name = str(flag.name).lower()
                 rows.append((depth, name, times[first], times[last], last - first + 1))
     depth_cm, names, since, until, readings = zip(*rows, strict=True) if rows else [[]] * 5
     return pd.DataFrame({
-        "site": pd.Series([record.site] * len(rows), dtype="str"),
+        "site": pd.array([record.site] * len(rows), dtype="str"),
         "depth_cm": np.array(depth_cm, np.float64),
-        "flag": pd.Series(names, dtype="str"),
+        "flag": pd.array(names, dtype="str"),
         "from": in_utc(since),
         "to": in_utc(until),
         "readings": np.array(readings, np.int64),
@@ -66,7 +72,7 @@ def flag_spans(record: Record, flags: NDArray[np.uint16], settings: Settings) ->
 
 
 def _together(
-    place: NDArray[np.intp], times: Any, flag: Flag, settings: Settings
+    place: NDArray[np.intp], times: Any, flag: int, settings: Settings
 ) -> list[tuple[int, int]]:
     if not len(place):
         return []
@@ -136,11 +142,11 @@ def find_gaps(
     reasons = [reason for part in parts for reason in part[2]]
     quiet = _quiet(since, until, placements)
     columns = {
-        "site": pd.Series([record.site] * len(since), dtype="str"),
+        "site": pd.array([record.site] * len(since), dtype="str"),
         "depth_cm": depth_cm.astype(np.float64),
         "from": in_utc(since),
         "to": in_utc(until),
-        "reason": pd.Series(
+        "reason": pd.array(
             [own or other for own, other in zip(reasons, quiet, strict=True)], dtype="str"
         ),
         "hours": np.asarray((until - since) / HOUR, np.float64),
@@ -228,12 +234,10 @@ def _flagged(
 ) -> list[str]:
     """Name the flag that most of the readings of each stretch carry."""
     every = int(np.bitwise_or.reduce(carried)) if len(carried) else 0
-    kinds = [one for one in Flag if one & UNUSABLE & every] or [Flag.RANGE]
+    kinds = [one for one in REASONS if one & every] or [int(Flag.RANGE)]
     totals = [np.r_[0, np.cumsum((carried & np.uint16(one)) != 0)] for one in kinds]
     most = np.argmax([total[after] - total[first] for total in totals], axis=0)
-    named = {Flag.FROZEN: "frozen", Flag.PLACELESS: "between placements"}
-    names = [named.get(one, f"flagged {str(one.name).lower()}") for one in kinds]
-    return [names[which] for which in most]
+    return [REASONS[kinds[which]] for which in most.tolist()]
 
 
 def _quiet(since: Times, until: Times, placements: tuple[Placement, ...]) -> list[str]:

@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping
 from datetime import date, timedelta
+from typing import Any
 
 import numpy as np
 import pandas as pd
@@ -180,12 +181,12 @@ def tally(  # noqa: PLR0917 - one argument a table it reads
         "bottom_cm": np.tile([*(one.bottom_cm for one in layers), layers[-1].bottom_cm],
                              len(parts)),
     }  # fmt: skip
-    frame["emptied_by"] = pd.Series(frame["emptied_by"], dtype="str")
-    return pd.DataFrame(frame, columns=pd.Index(_ORDER))
+    frame["emptied_by"] = pd.array(frame["emptied_by"], dtype="str")
+    return pd.DataFrame({name: frame[name] for name in _ORDER})
 
 
-def _words(words: list[str], count: int) -> pd.Series:
-    return pd.Series(np.repeat(np.array(words, dtype=object), count), dtype="str")
+def _words(words: list[str], count: int) -> Any:
+    return pd.array(np.repeat(np.array(words, dtype=object), count), dtype="str")
 
 
 _NUMBERS = (

@@ -133,7 +133,7 @@ def _in_force(rows: list[Version], day: np.datetime64) -> Version:
 def _frame(site: str, rows: list[Version]) -> pd.DataFrame:
     columns = {name: [row.get(name) for row in rows] for name in LIMITS if name != "site"}
     dates = np.array(columns.pop("valid_from"), dtype="datetime64[us]")
-    frame = pd.DataFrame({"site": pd.Series([site] * len(rows), dtype="str"), **columns})
+    frame = pd.DataFrame({"site": pd.array([site] * len(rows), dtype="str"), **columns})
     frame["valid_from"] = dates
     kinds = {"placement": "int64", "depth_cm": "float64", "value": "float64", "sd": "float64",
              "wettings": "int64", "ponded": "bool", "point": "str", "state": "str",

@@ -20,7 +20,7 @@ from analytics.model import Daily, Floats, Placement, Record, SiteInputs, Times,
 from analytics.settings import Settings
 from analytics.soil.calendar import daily_values
 from analytics.soil.days import DAY, local_midnight
-from analytics.soil.disturbance import DETECTED, detected_moves
+from analytics.soil.disturbance import DETECTED, moved
 from analytics.soil.edits import apply_edits
 from analytics.soil.flags import Flag
 from analytics.soil.quality import quality_flags
@@ -156,12 +156,13 @@ def recent(
                       whole=known.daily, fresh=fresh)  # fmt: skip
     highest = np.fmax.reduce(known.daily.high, axis=0, initial=np.nan)
     flags = quality_flags(record, (placement,), settings, received, highest)
-    if len(detected_moves(record, flags, received, settings)):
+    if moved(record, flags, received, settings):
         return None
     told, opens = known.tables["flags"], instant_of(fresh, placement)
-    if (told["flag"].isin(ENDING).to_numpy() & (naive(told["to"]) >= opens)).any():
+    going = told.iloc[np.flatnonzero(naive(told["to"]) >= opens)]
+    if not set(ENDING).isdisjoint(going["flag"]):
         return None
-    flags = _with_lasting(record, flags, told, opens)
+    flags = _with_lasting(record, flags, going)
     flags = apply_edits(record, flags, inputs.flag_edits)
     held = last_state(known.daily, np.datetime64(begin, "D"), placement.number)
     part = daily_values(record, flags, (placement,), settings, held)
@@ -183,10 +184,10 @@ def _one_hole(inputs: SiteInputs, known: Known, since: date) -> Placement | None
     last = inputs.placements[-1]
     number = int(known.daily.placement[-1]) if len(days) else 0
     recorded = number // DETECTED if number >= DETECTED else number
-    moved = last.removed_on is not None or (
+    other_hole = last.removed_on is not None or (
         last.installed_on is not None and last.installed_on > begin
     )
-    if moved or recorded != last.number or (numbers != number).any():
+    if other_hole or recorded != last.number or (numbers != number).any():
         return None
     return replace(last, number=number, installed_on=None)
 
@@ -207,15 +208,17 @@ def naive(stamps: pd.Series) -> Times:
 
 
 def _with_lasting(
-    record: Record, flags: NDArray[np.uint16], told: pd.DataFrame, until: np.datetime64
+    record: Record, flags: NDArray[np.uint16], going: pd.DataFrame
 ) -> NDArray[np.uint16]:
-    """Carry lasting flags on that stood from before the window up to the days to work out."""
-    begun, ended = naive(told["from"]), naive(told["to"])
-    lasting = told["flag"].isin(CARRIED).to_numpy()
-    stands = lasting & (begun <= record.times[0]) & (ended >= until)
+    """Carry lasting flags on that stood from before the window up to the days to work out.
+
+    ``going`` are the flagged spans that reach those days.
+    """
+    old = going.iloc[np.flatnonzero(naive(going["from"]) <= record.times[0])]
     also = flags.copy()
-    for at in np.flatnonzero(stands):
-        depth, name = told["depth_cm"].iloc[at], told["flag"].iloc[at]
+    for depth, name in zip(old["depth_cm"], old["flag"], strict=True):
+        if name not in CARRIED:
+            continue
         sensor = int(np.argmin(np.abs(record.depths_cm - depth)))
         there = np.isfinite(record.theta[:, sensor])
         also[there, sensor] |= np.uint16(Flag[str(name).upper()])

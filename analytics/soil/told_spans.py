@@ -34,6 +34,8 @@ def flags_now(one: Recent, told: pd.DataFrame, settings: Settings) -> pd.DataFra
     if not len(one.record.times):
         return told
     begins, opens = one.record.times[0], instant_of(one.fresh, one.placement)
+    if not one.flags[one.record.times >= opens].any():
+        return told
     reach = np.timedelta64(round(24 * settings.bridge_days), "h")
     spans = flag_spans(one.record, one.flags, settings)
     found = spans[naive(spans["to"]) >= opens].reset_index(drop=True)
@@ -94,12 +96,15 @@ def gaps_now(
     inside = replace(one.placement, installed_on=_day_before(begins))
     found = find_gaps(one.record, one.flags, (inside,), as_of, settings)
     found = found[naive(found["to"]) >= opens].reset_index(drop=True)
-    stays = told[naive(told["to"]) < opens]
+    over = naive(told["to"]) < opens
+    if not len(found) and over.all():
+        return told
+    stays = told[over]
     long = naive(found["from"]) <= begins
     if not long.any():
         return pd.concat([stays, found], ignore_index=True)
     closed = long & (naive(found["to"]) != end)
-    before = told[naive(told["to"]) >= opens].drop_duplicates("depth_cm", keep="last")
+    before = told[~over].drop_duplicates("depth_cm", keep="last")
     before = before.set_index("depth_cm")
     depths = found.loc[long, "depth_cm"]
     if closed.any() or not depths.isin(before.index).all():

@@ -36,11 +36,11 @@ def received_water(water: pd.DataFrame, weather: pd.DataFrame) -> pd.DataFrame:
     """
     parts = [_own_rows(water)]
     parts += _station_rows(weather, parts[0])
-    days, kinds, mm = (np.concatenate(column) for column in zip(*parts, strict=True))
-    wet = np.flatnonzero(mm > 0.0)
-    order = wet[np.lexsort((kinds[wet], days[wet]))]
+    wet = [_wet(one) for one in parts]
+    days, kinds, mm = (np.concatenate(column) for column in zip(*wet, strict=True))
+    order = np.lexsort((kinds, days))
     return pd.DataFrame(
-        {"date": days[order], "kind": pd.Series(kinds[order], dtype="str"), "mm": mm[order]}
+        {"date": days[order], "kind": pd.array(kinds[order], dtype="str"), "mm": mm[order]}
     )
 
 
@@ -50,6 +50,11 @@ class _Rows(NamedTuple):
     days: Times
     kinds: NDArray[np.str_]
     mm: Floats
+
+
+def _wet(rows: _Rows) -> _Rows:
+    some = rows.mm > 0.0
+    return _Rows(rows.days[some], rows.kinds[some], rows.mm[some])
 
 
 def _own_rows(water: pd.DataFrame) -> _Rows:
@@ -185,10 +190,10 @@ def _wettings(
     stored = np.array([np.nansum(e.stored_mm) for e in events], dtype=float)
     days = daily.days.astype("datetime64[us]")
     return pd.DataFrame({
-        "site": pd.Series([daily.site] * len(found), dtype="str"),
+        "site": pd.array([daily.site] * len(found), dtype="str"),
         "start": days[spans.reshape(-1, 2)[:, 0]],
         "end": days[spans.reshape(-1, 2)[:, 1]],
-        "cause": pd.Series(causes, dtype="str"),
+        "cause": pd.array(causes, dtype="str"),
         "applied_mm": applied,
         "stored_mm": stored,
         "depth_reached_cm": np.array([e.depth_cm for e in events], dtype=float),
@@ -226,7 +231,7 @@ def _wetting_layers(daily: Daily, found: list[tuple[int, Event]]) -> pd.DataFram
     arrivals = _joined([row + e.arrival for row, e in found]).astype(np.intp)
     days = daily.days.astype("datetime64[us]")
     return pd.DataFrame({
-        "site": pd.Series([daily.site] * len(starts), dtype="str"),
+        "site": pd.array([daily.site] * len(starts), dtype="str"),
         "start": days[starts],
         "depth_cm": daily.depths_cm[layers],
         "arrival": days[arrivals],

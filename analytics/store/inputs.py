@@ -75,11 +75,14 @@ class Gathering:
         )
         soils = statements.execute(db, "field_soil", fields=fields)
         self._soil = {str(field): str(soil) for field, soil in soils if soil}
-        self._stations = statements.rows(db, "station_places")
-        near = {self._station(rows[-1]) for rows in self._placements.values()}
+        stations = statements.rows(db, "station_places")
+        self._near = {
+            site: nearest(stations, rows[-1]["latitude"], rows[-1]["longitude"])
+            for site, rows in self._placements.items()
+        }
         self._weather = {
             station: statements.rows(db, "station_weather", station=station, until=as_of)
-            for station in near
+            for station in set(self._near.values())
         }
 
     def of(self, record: Record) -> SiteInputs:
@@ -105,7 +108,7 @@ class Gathering:
             layers=tuple(_layer(row) for row in self._layers.get(site, ())),
             seasons=tuple(Season(**row) for row in self._seasons.get(last.field, ())),
             water=self._rows("field_water", last.field)[["date", "kind", "mm"]],
-            weather=self._weather[self._station(rows[-1])],
+            weather=self._weather[self._near[site]],
             set_limits=self._rows("site_set_limits", site),
             as_of=as_of,
             flag_edits=self._rows("site_flag_edits", site).drop(columns="site"),
@@ -114,9 +117,6 @@ class Gathering:
     def _rows(self, name: str, key: str) -> pd.DataFrame:
         """Give the rows of one site or field; those of an empty key type an empty frame."""
         return self._of[name].get(key, self._of[name][""]).reset_index(drop=True)
-
-    def _station(self, place: dict) -> str | None:
-        return nearest(self._stations, place["latitude"], place["longitude"])
 
 
 def until(record: Record, as_of: date, timezone: str) -> Record:

@@ -36,7 +36,7 @@ NIGHTLY = (
     "wettings", "wetting_layers", "flags", "gaps", "frost", "tally", "crop_water", "news",
     *(latest(name) for name in staged.SPLIT),
 )  # fmt: skip
-"""Tables that a night changes; all others only where a site is assessed whole."""
+"""Tables that a night may change; all others only where a site is assessed whole."""
 MARKS = {
     **dict.fromkeys((*DATED, "depletion"), "date"), "tally": "from", "crop_water": "planted_on",
 }  # fmt: skip

@@ -52,6 +52,8 @@ def news(  # noqa: PLR0917 - each is a fact of its own kind
         rows += _refill(crop, place, supply, settings)
         rows += _windows(crop, place, supply, as_of, settings)
         rows += _leave(crop, place, supply, as_of, settings)
+    if not rows:
+        return pd.DataFrame(columns=NAMES)
     frame = pd.DataFrame(
         [{"field": place.field, "site": place.site, **row} for row in rows], columns=NAMES
     )
@@ -77,15 +79,15 @@ def _no_answer(
 ) -> list[Row]:
     """Find days of rain that no layer answered, though the probe read and was not frozen."""
     wait = np.timedelta64(int(settings.answer_days), "D")
-    day = np.datetime64(as_of, "D")
-    rain = place.received[place.received["kind"].eq("rain")]
-    rain = rain[rain["mm"] >= settings.answer_rain_mm]
+    until = np.datetime64(as_of, "D") - wait
+    begun = until - np.timedelta64(int(settings.word_days), "D")
+    days = place.received["date"].to_numpy("datetime64[D]")
+    late = place.received[(days >= begun) & (days <= until)]
+    rain = late[(late["kind"] == "rain") & (late["mm"] >= settings.answer_rain_mm)]
     starts = wettings["start"].to_numpy("datetime64[D]")
     daily = place.daily
     out: list[Row] = []
     for on, mm in zip(rain["date"].to_numpy("datetime64[D]"), rain["mm"], strict=True):
-        if not day - wait - np.timedelta64(int(settings.word_days), "D") <= on <= day - wait:
-            continue
         answered = ((starts >= on - 1) & (starts <= on + wait)).any()
         span = (daily.days >= on - 1) & (daily.days <= on + wait)
         shut = daily.frozen[span][:, :1].any() or daily.held[span][:, :1].any()

@@ -3,6 +3,7 @@
 from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date
+from typing import Any
 
 import numpy as np
 import pandas as pd
@@ -276,11 +277,11 @@ def _frame(
         laid[name] = (
             columns.get(name, blank.astype("datetime64[D]")).astype("datetime64[us]").ravel()
         )
-    return pd.DataFrame(laid, columns=pd.Index(_ORDER))
+    return pd.DataFrame({name: laid[name] for name in _ORDER})
 
 
-def _words(words: list[str] | NDArray) -> pd.Series:
-    return pd.Series(words, dtype="str")
+def _words(words: list[str] | NDArray) -> Any:
+    return pd.array(words, dtype="str")
 
 
 def _bounds(layers: tuple[Layer, ...], settings: Settings) -> tuple[list[float], list[float]]:
