@@ -4,6 +4,7 @@ import json
 import re
 import shutil
 from datetime import date, timedelta
+from math import isnan
 from pathlib import Path
 
 import geopandas as gpd
@@ -20,7 +21,7 @@ from analytics.store.statements import query
 from analytics.water.order import solve
 from dashboard.charts.palette import LIGHT
 from dashboard.data import Store, opened, watering
-from dashboard.views.parts import order_page, order_take
+from dashboard.views.parts import order_page, order_take, order_whatif
 
 APP = str(Path(dashboard.__file__).with_name("app.py"))
 PAGE = "views/order.py"
@@ -185,6 +186,12 @@ def test_each_source_has_its_own_allocation_also_after_going_back(
         box_ = app.number_input(key=f"what_if_allocation_{source}_in")
         assert box_.value == pytest.approx(mm / 25.4, abs=0.005)
         assert "put on in all" not in said(app)
+
+
+def test_a_source_that_the_order_does_not_know_has_no_allocation_to_change(
+    shown: order_page.Shown,
+) -> None:
+    assert isnan(order_whatif._allocation_mm(shown, "a well without a capacity"))
 
 
 def test_an_allocation_of_nothing_lets_nothing_be_pumped(about: Store) -> None:
