@@ -1,5 +1,13 @@
 """Every error raised on purpose. Each says which thing, what was found, and what to do."""
 
+from collections.abc import Sequence
+
+
+def some_of(names: Sequence[str], most: int) -> str:
+    """Name the first few in a sentence, and count the rest: "a, b and 3 more"."""
+    rest = len(names) - most
+    return ", ".join(names[:most]) + (f" and {rest} more" if rest > 0 else "")
+
 
 class OverwinterError(Exception):
     """Something a person can put right; its text is a whole sentence for them to read."""

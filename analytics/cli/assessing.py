@@ -10,6 +10,7 @@ import pandas as pd
 
 from analytics.cli.cluster import joined
 from analytics.cli.talk import Bar, complain, remark, say
+from analytics.errors import some_of
 from analytics.store import layout
 from analytics.store.assessment import AssessReport, assess
 
@@ -72,13 +73,7 @@ def tell(report: AssessReport) -> int:
     sites = "site" if count == 1 else "sites"
     say(f"As of {report.as_of}: {count} {sites} assessed{part}{kept}.")
     if report.without_readings:
-        remark(f"Without readings: {_few(report.without_readings)}.")
+        remark(f"Without readings: {some_of(report.without_readings, NAMED)}.")
     for sentence in report.failed.values():
         complain(sentence)
     return int(bool(report.failed))
-
-
-def _few(names: tuple[str, ...]) -> str:
-    """Name the first few, and count the rest."""
-    rest = len(names) - NAMED
-    return ", ".join(names[:NAMED]) + (f" and {rest} more" if rest > 0 else "")

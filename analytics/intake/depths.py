@@ -11,6 +11,7 @@ from collections.abc import Mapping
 import numpy as np
 import pandas as pd
 
+from analytics.errors import some_of
 from analytics.model import Delivery, Floats, Record
 
 SAME_CM = 1.5  # sensors of one probe are never so close; ours
@@ -88,9 +89,7 @@ def _listed(depths_cm: Floats | list[float]) -> str:
 
 
 def _sites(sites: list[str]) -> str:
-    more = len(sites) - SITES_NAMED
-    some = ", ".join(sites[:SITES_NAMED]) + (f" and {more} more" if more > 0 else "")
-    return f"site{'s' * (len(sites) > 1)} {some}"
+    return f"site{'s' * (len(sites) > 1)} {some_of(sites, SITES_NAMED)}"
 
 
 def _record(record: Record, names: Renamed) -> Record:

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator
 from dataclasses import asdict, dataclass
+from functools import partial
 from pathlib import Path
 from zoneinfo import available_timezones
 
@@ -10,7 +11,7 @@ import numpy as np
 import pandas as pd
 import pyarrow as pa
 
-from analytics.errors import OverwinterError
+from analytics.errors import OverwinterError, some_of
 from analytics.store import (
     connection,
     doubts,
@@ -23,6 +24,9 @@ from analytics.store import (
 )
 from analytics.store.findings import Finding, Level
 from analytics.store.paths import DERIVED, READINGS, site_folder
+from analytics.store.troubles import troubles_on
+
+NAMED = 5
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -168,13 +172,9 @@ def _stale(store: Path, db: duckdb.DuckDBPyConnection, generation: int) -> Itera
     touched = [str(site) for site, *_ in statements.execute(db, "touched_sites")]
     due = [site for site in touched if site in have]
     if due:
-        what = f"The results of {len(due)} sites are older than their data: {_some(due)}."
+        named = some_of(due, NAMED)
+        what = f"The results of {len(due)} sites are older than their data: {named}."
         yield Finding(level="suspect", what=what, remedy=remedy)
-
-
-def _some(names: list[str], most: int = 5) -> str:
-    more = f" and {len(names) - most} more" if len(names) > most else ""
-    return ", ".join(names[:most]) + more
 
 
 _TROUBLES: dict[str, tuple[Level, str]] = {
@@ -195,13 +195,9 @@ def _troubles(db: duckdb.DuckDBPyConnection) -> Iterator[Finding]:
     last = statements.rows(db, "latest_assessment")
     if last.empty:
         return
-    rules = preferences.thresholds_in(db)
+    day, rules = last["as_of"].iloc[0].date(), preferences.thresholds_in(db)
     try:
-        found = statements.rows(
-            db, "show_record_troubles", date=last["as_of"].iloc[0].date(),
-            since_days=int(rules.lost_within_days), least_hours=rules.gap_shown_h,
-            lost_hours=rules.lost_hours,
-        )  # fmt: skip
+        found = troubles_on(partial(statements.rows, db), day, rules)
     except duckdb.Error:  # a result file that cannot be read is told of as damage
         return
     there = available_timezones()

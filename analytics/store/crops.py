@@ -20,7 +20,8 @@ from analytics.store.inputs import site_told
 from analytics.store.shared import shared, weather_of
 from analytics.water.followed import Place, Span, follow, spans_of
 from analytics.water.news import news
-from analytics.water.thirst import capacity_mm_d, opening_of
+from analytics.water.queue import opening_of, source_named
+from analytics.water.thirst import capacity_mm_d
 from analytics.water.today import Standing, Supply, standing
 
 CROP_TABLES = ("depletion", "crop_water", "season_cases", "news")
@@ -140,14 +141,13 @@ def _place(
 def supply_of(store: Path, field: str, as_of: date, settings: Settings) -> Supply:
     """Tell what a field's source can give it a day, and when; NaN without one."""
     known = shared(store, as_of, settings)
-    source = known.source_of.get(field)
-    found = next((one for one in known.sources if one.source == source), None)
-    if found is None:
+    source = source_named(known.sources, known.source_of.get(field))
+    if source is None:
         return Supply(capacity_mm_d=float("nan"), efficiency=settings.source_efficiency)
     return Supply(
-        capacity_mm_d=capacity_mm_d(source, known.sources),
-        efficiency=found.efficiency,
-        opening=opening_of(found),
+        capacity_mm_d=capacity_mm_d(source),
+        efficiency=source.efficiency,
+        opening=opening_of(source),
     )
 
 

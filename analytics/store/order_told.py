@@ -73,19 +73,22 @@ def inputs_read(table: pd.DataFrame, as_of: date, settings: Settings) -> OrderIn
     )  # fmt: skip
 
 
-def _day(told: str | None) -> date | None:
-    return None if told is None else date.fromisoformat(told)
+def _days(told: dict[str, Any]) -> dict[str, date | None]:
+    return {
+        name: None if told[name] is None else date.fromisoformat(told[name])
+        for name in _DATES
+        if name in told
+    }
 
 
 def _field(told: dict[str, Any], count: int) -> Thirst:
     frozen = None
     if told["frozen"] is not None:
         frozen = np.isin(np.arange(count), told["frozen"])
-    days = {name: _day(told[name]) for name in ("planting", "spring_from")}
     steps = tuple((mm, chance) for mm, chance in told["steps"])
     lacking = np.array(told["lacking_mm"], np.float64)
     read = {"steps": steps, "lacking_mm": lacking, "frozen": frozen}
-    return Thirst(**{**told, **days, **read, "winters": _winters(told["winters"])})
+    return Thirst(**{**told, **_days(told), **read, "winters": _winters(told["winters"])})
 
 
 def _winters(told: dict[str, Any] | None) -> Winters | None:
@@ -96,8 +99,7 @@ def _winters(told: dict[str, Any] | None) -> Winters | None:
 
 
 def _source(told: dict[str, Any]) -> Source:
-    days = {name: _day(told[name]) for name in ("available_from", "available_until")}
     given = told["allocation_mm"]
     off = tuple((date.fromisoformat(one), date.fromisoformat(two)) for one, two in told["off"])
     allocation = float("nan") if given is None else given
-    return Source(**{**told, **days, "off": off, "allocation_mm": allocation})
+    return Source(**{**told, **_days(told), "off": off, "allocation_mm": allocation})

@@ -29,13 +29,14 @@ from analytics.water.errors import dressed, shown_outlook
 from analytics.water.hindcast import CASE_COLUMNS, grade, hindcasts, past_cases
 from analytics.water.order import Order, solve
 from analytics.water.outlook import Outlook, outlook_columns
-from analytics.water.queue import OrderInputs, Source, Thirst
+from analytics.water.queue import OrderInputs, Source, Thirst, source_named
 from analytics.water.recharge import Recharge, fit_recharge
 from analytics.water.season import Season, season_tables
 from analytics.water.thirst import (
     Cuts,
     Ground,
     SiteAdviceInputs,
+    bank_of,
     coming_season,
     outlooks,
     site_thirst,
@@ -204,22 +205,23 @@ def cases_for_water(
     """Make the cases of some sites, as a task of its own."""
     cut = Cuts(ground)
     return [
-        NotJudged(one, coming_season(site, sources, cut))
-        if isinstance(one, str)
-        else _case_for_water(site, one, sources, cut)
+        _case_for_water(site, one, source_named(sources, site.source), cut)
         for site, one in zip(sites, outlooks(sites, cut), strict=True)
     ]
 
 
 def _case_for_water(
-    site: SiteAdviceInputs, outlook: Outlook, sources: tuple[Source, ...], cut: Cuts
-) -> CaseForWater:
+    site: SiteAdviceInputs, outlook: Outlook | str, source: Source | None, cut: Cuts
+) -> CaseForWater | NotJudged:
+    bank = bank_of(site, source, cut)
+    season = coming_season(site, source, bank, cut)
+    if isinstance(outlook, str):
+        return NotJudged(outlook, season)
     columns = outlook_columns(outlook, site.layers, cut.ground.settings)
     rows = len(columns["zone"])
-    thirst = site_thirst(site, outlook, sources, cut)
     return CaseForWater(
         outlook={**columns, "field": [site.field] * rows, "site": [site.site] * rows},
-        thirst=thirst, season=coming_season(site, sources, cut),
+        thirst=site_thirst(site, outlook, bank, cut), season=season,
     )  # fmt: skip
 
 

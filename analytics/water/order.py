@@ -66,7 +66,7 @@ def solve(inputs: OrderInputs) -> Order:
     alone = [_alone(inputs, one) for one in inputs.sources]
     net, stored = np.zeros((len(inputs.fields), len(inputs.days))), np.zeros(len(inputs.fields))
     for one in alone:
-        rows = [at for at, its in enumerate(inputs.fields) if its.source == one.source.source]
+        rows = inputs.rows_of(one.source.source)
         net[rows], stored[rows] = one.solved.net_mm, one.solved.stored_mm
     net = in_blocks(inputs, net)
     net[net < DUST_MM] = 0.0

@@ -46,7 +46,7 @@ def in_blocks(inputs: OrderInputs, net_mm: Floats) -> Floats:
     """
     out = net_mm.copy()
     for source in inputs.sources:
-        rows = [at for at, one in enumerate(inputs.fields) if one.source == source.source]
+        rows = inputs.rows_of(source.source)
         if not rows or not net_mm[rows].any():
             continue
         gathered = _gather(inputs, source, _jobs(inputs, source, rows, net_mm))

@@ -1,5 +1,6 @@
 """What the watering order is worked out from: fields that lack water, and their sources."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from dataclasses import field as made_by
 from datetime import date
@@ -10,6 +11,7 @@ from numpy.typing import NDArray
 from analytics.model import Bools, Floats
 from analytics.settings import Settings
 from analytics.water.pumping import M3_PER_DAY_PER_L_S, M3_PER_MM_HA
+from analytics.water.season import UNDATED, Opening
 from analytics.water.target import Winters
 
 
@@ -85,6 +87,18 @@ class Source:
         return self.allocation_mm * self.group_ha * M3_PER_MM_HA
 
 
+def source_named(sources: Sequence[Source], name: str | None) -> Source | None:
+    """Find a source by its name; None where none bears it."""
+    return next((one for one in sources if one.source == name), None)
+
+
+def opening_of(source: Source | None) -> Opening:
+    """Tell between which dates a source has water; undated where it is not known."""
+    if source is None:
+        return UNDATED
+    return Opening(source.available_from, source.available_until)
+
+
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class OrderInputs:
     """Everything the order depends on. ``days`` are (D,) datetime64[D] without holes."""
@@ -96,14 +110,18 @@ class OrderInputs:
 
     def source_of(self, one: Thirst) -> Source | None:
         """Find a field's source; None where it has none that can pump."""
-        found = next((it for it in self.sources if it.source == one.source), None)
+        found = source_named(self.sources, one.source)
         return found if found is not None and found.capacity_l_s > 0 else None
+
+    def rows_of(self, source: str) -> list[int]:
+        """Give the rows of a source's fields."""
+        return [at for at, one in enumerate(self.fields) if one.source == source]
 
     def of_source(self, source: str) -> "OrderInputs":
         """Keep one source and its fields."""
         return replace(
             self,
-            fields=tuple(one for one in self.fields if one.source == source),
+            fields=tuple(self.fields[at] for at in self.rows_of(source)),
             sources=tuple(one for one in self.sources if one.source == source),
         )
 
@@ -124,15 +142,12 @@ def open_days(inputs: OrderInputs, one: Thirst, source: Source) -> Bools:
 def has_water(source: Source, days: NDArray[np.datetime64]) -> Bools:
     """Days of some (D,) datetime64[D] on which a source has water, (D,).
 
-    None before ``available_from``. ``available_until`` shuts the rest of its own calendar
-    year: the end of this autumn's water says nothing of next spring's.
+    As its :class:`Opening` has it, and none at all before ``available_from``: the end of this
+    autumn's water says nothing of next spring's, but a well is not pumped before it is there.
     """
-    fit = np.ones(len(days), bool)
+    fit = opening_of(source).on(days)
     if source.available_from is not None:
         fit &= days >= np.datetime64(source.available_from, "D")
-    if source.available_until is not None:
-        end = np.datetime64(source.available_until, "D")
-        fit &= (days <= end) | (days.astype("datetime64[Y]") != end.astype("datetime64[Y]"))
     for begin, end in source.off:
         fit &= (days < np.datetime64(begin, "D")) | (days > np.datetime64(end, "D"))
     return fit

@@ -5,6 +5,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from dataclasses import field as given
 from datetime import date, timedelta
+from typing import NamedTuple
 
 import numpy as np
 import pandas as pd
@@ -19,8 +20,8 @@ from analytics.water.demand import Crop
 from analytics.water.growth import Versions, at_station, crop_for
 from analytics.water.outlook import Outlook, check_known, look_ahead
 from analytics.water.pumping import M3_PER_MM_HA
-from analytics.water.queue import Source, Thirst
-from analytics.water.season import UNDATED, Days, Opening, Season
+from analytics.water.queue import Source, Thirst, opening_of
+from analytics.water.season import Season
 from analytics.water.target import (
     Target,
     bank_needed,
@@ -147,17 +148,14 @@ def outlooks(sites: Sequence[SiteAdviceInputs], cut: Cuts) -> list[Outlook | str
     return found
 
 
-def site_thirst(
-    site: SiteAdviceInputs, outlook: Outlook, sources: tuple[Source, ...], cut: Cuts
-) -> Thirst:
-    """Make a field's case for water from its site's outlook to planting."""
+def site_thirst(site: SiteAdviceInputs, outlook: Outlook, bank: Floats, cut: Cuts) -> Thirst:
+    """Make a field's case for water from its site's outlook to planting, and its bank."""
     ground = cut.ground
     station, planting = _placed(site, ground)
     years = cut.to_planting(station, planting)
     split = ground.settings.zone_split_cm
     zones = zone_weights(site.layers, split, root_depth_cm(site.crop))
     roots = zones["upper"] + zones["deep"]
-    bank = _bank(site, sources, cut, station, planting)
     refill = site.points.refill * thickness_mm(site.layers)
     target = worth_storing(outlook, roots, refill, bank, ground.settings)
     return _thirst(site, outlook, target, planting, years, ground, roots)
@@ -180,50 +178,30 @@ def _check_bare(site: SiteAdviceInputs) -> None:
         raise InputRefused(where, found, "It is judged from its harvest on: import the date.")
 
 
-def _bank(
-    site: SiteAdviceInputs,
-    sources: tuple[Source, ...],
-    cut: Cuts,
-    station: str,
-    planting: date,
-) -> Floats:
-    """Bank needed in each past season; empty where crop or capacity is not known."""
-    crop = crop_for(site.crop, site.field, cut.ground.crops)
-    rate = capacity_mm_d(site.source, sources)
-    if crop is None or np.isnan(rate):
-        return np.empty(0)
-    crop_mm, rain_mm = cut.season(station, site.crop or "", crop, planting)
-    days = np.datetime64(planting, "D") + 1 + np.arange(crop_mm.shape[1])
-    return bank_needed(crop_mm, rain_mm, np.where(_open(site.source, sources, days), rate, 0.0))
+def bank_of(site: SiteAdviceInputs, source: Source | None, cut: Cuts) -> Floats:
+    """Give the bank needed in each past season.
 
-
-def _open(source: str | None, sources: tuple[Source, ...], days: Days) -> Bools:
-    """Days on which a source has water; all of them where it is not known."""
-    found = next((one for one in sources if one.source == source), None)
-    return (UNDATED if found is None else opening_of(found)).on(days)
-
-
-def capacity_mm_d(source: str | None, sources: tuple[Source, ...]) -> float:
-    """Net depth that a source can give every day over all it feeds: nought without one.
-
-    NaN where the area it feeds is not known.
+    Empty where crop, planting, station or capacity is not known.
     """
-    found = next((one for one in sources if one.source == source), None)
-    if found is None:
-        return 0.0
-    area = found.group_ha * M3_PER_MM_HA
-    return found.m3_a_day * found.efficiency / area if area > 0 else float("nan")
+    sown, rate = _sown(site, cut), capacity_mm_d(source)
+    if sown is None or np.isnan(rate):
+        return np.empty(0)
+    crop_mm, rain_mm = sown.crop_mm, sown.rain_mm
+    days = np.datetime64(sown.planting, "D") + 1 + np.arange(crop_mm.shape[1])
+    return bank_needed(crop_mm, rain_mm, np.where(opening_of(source).on(days), rate, 0.0))
 
 
-def opening_of(source: Source) -> Opening:
-    """Tell when a source has water."""
-    return Opening(source.available_from, source.available_until)
+class _Sown(NamedTuple):
+    """What a field is to be sown with and when; demand and rain of its past seasons."""
+
+    crop: str
+    planting: date
+    crop_mm: Floats
+    rain_mm: Floats
 
 
-def coming_season(
-    site: SiteAdviceInputs, sources: tuple[Source, ...], cut: Cuts
-) -> Season | None:
-    """Give a field's coming season; None where its crop, planting or station is not known."""
+def _sown(site: SiteAdviceInputs, cut: Cuts) -> _Sown | None:
+    """Cut a field's coming season; None where its crop, planting or station is not known."""
     crop = crop_for(site.crop, site.field, cut.ground.crops)
     if crop is None or site.crop is None:
         return None
@@ -231,16 +209,34 @@ def coming_season(
         station, planting = _placed(site, cut.ground)
     except InputRefused:
         return None
-    crop_mm, _ = cut.season(station, site.crop, crop, planting)
-    bank = _bank(site, sources, cut, station, planting)
-    found = next((one for one in sources if one.source == site.source), None)
+    return _Sown(site.crop, planting, *cut.season(station, site.crop, crop, planting))
+
+
+def capacity_mm_d(source: Source | None) -> float:
+    """Net depth that a source can give every day over all it feeds: nought without one.
+
+    NaN where the area it feeds is not known.
+    """
+    if source is None:
+        return 0.0
+    area = source.group_ha * M3_PER_MM_HA
+    return source.m3_a_day * source.efficiency / area if area > 0 else float("nan")
+
+
+def coming_season(
+    site: SiteAdviceInputs, source: Source | None, bank: Floats, cut: Cuts
+) -> Season | None:
+    """Give a field's coming season; None where its crop, planting or station is not known."""
+    sown = _sown(site, cut)
+    if sown is None:
+        return None
     return Season(
-        field=site.field, source=site.source, crop=site.crop, planting=planting,
-        crop_mm=crop_mm,
+        field=site.field, source=site.source, crop=sown.crop, planting=sown.planting,
+        crop_mm=sown.crop_mm,
         bank_mm=float(np.quantile(bank, cut.ground.settings.reliability)) if len(bank)
         else float("nan"),
-        capacity_mm_d=capacity_mm_d(site.source, sources) if found else float("nan"),
-        opening=opening_of(found) if found else UNDATED,
+        capacity_mm_d=float("nan") if source is None else capacity_mm_d(source),
+        opening=opening_of(source),
     )  # fmt: skip
 
 

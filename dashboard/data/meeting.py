@@ -42,14 +42,13 @@ def walk(store: Store, day: str, *, names: bool, deal: str, grower: str) -> Walk
             "order": whole(store, "order")[ORDER]}  # fmt: skip
     told = {"fields": pd.DataFrame(whole(store, "fields")), "sites": whole(store, "sites"),
             "sources": whole(store, "sources")}  # fmt: skip
-    every = letters_of(told, deal=deal)
-    called = {one: every[one] for one in rows["field"]}
+    letters = letters_of(told, deal=deal)
     if not names:
-        letters = letters_of(told, unmask=own, deal=deal)
-        called = {letters.get(one, one): letter for one, letter in called.items()}
         hidden = masked({**told, **kept}, unmask=own, deal=deal)
         kept = {name: hidden[name] for name in kept}
-    kept["rows"] = kept["rows"].assign(letter=kept["rows"]["field"].map(called))
+    named = rows if names else rows[rows["grower"].isin(own)]
+    called = {one: letters[one] for one in named["field"]}  # the others are letters by now
+    kept["rows"] = kept["rows"].assign(letter=kept["rows"]["field"].replace(called))
     return Walk(
         rows=kept["rows"].sort_values("deep_deficit_mm", ascending=False, na_position="last"),
         layers=kept["layers"], order=kept["order"].sort_values("rank", na_position="last"),

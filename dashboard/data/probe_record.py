@@ -4,6 +4,7 @@ import tempfile
 from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
 from datetime import UTC, date, datetime
+from functools import partial
 from pathlib import Path
 from typing import Any
 
@@ -15,6 +16,7 @@ from analytics.model import Delivery, Season
 from analytics.store import edits, importing
 from analytics.store.assessment import AssessReport, assess
 from analytics.store.statements import query
+from analytics.store.troubles import troubles_on
 from analytics.water.window import Window, installation_window
 from dashboard.data import Store, _read
 
@@ -33,12 +35,7 @@ def probes(store: Store) -> pd.DataFrame:
 
 def troubles(store: Store) -> pd.DataFrame:
     """Give what is wrong, a row a sensor: site, kind, depth_cm, since (wall time), hours."""
-    rules = store.settings
-    found = _read(
-        store, "show_record_troubles", date=_day(store),
-        since_days=int(rules.lost_within_days), least_hours=rules.gap_shown_h,
-        lost_hours=rules.lost_hours,
-    )  # fmt: skip
+    found = troubles_on(partial(_read, store), _day(store), store.settings)
     zones = probes(store).set_index("site")["timezone"]
     walls = [
         stamp.tz_convert(zones.get(site, "UTC")).tz_localize(None)

@@ -7,9 +7,7 @@ from pathlib import Path
 
 import pandas as pd
 import pytest
-from streamlit.testing.v1 import AppTest
 
-import dashboard
 from analytics.soil.storage_bands import band_of
 from analytics.store import people
 from dashboard.charts import paper
@@ -24,30 +22,13 @@ from dashboard.views.parts.notes import longest_gap
 from dashboard.views.parts.tables import tally_rows, zones_rows
 from dashboard.words import short_view, wetting_told
 from dashboard.words.tally import band_told, sums_told
-
-APP = str(Path(dashboard.__file__).with_name("app.py"))
-
-
-def page(store: Path, monkeypatch: pytest.MonkeyPatch, **address: str) -> AppTest:
-    monkeypatch.setenv("OVERWINTER_STORE", str(store))
-    app = AppTest.from_file(APP, default_timeout=120)
-    for name, value in address.items():
-        app.query_params[name] = value
-    app.run()
-    app.switch_page("views/field.py").run()
-    assert not app.exception
-    return app
-
-
-def said(app: AppTest) -> str:
-    words = "\n".join(one.proto.body for one in app.get("html"))
-    return re.sub(r"data:[^\"]*|<style>.*?</style>", "", words, flags=re.DOTALL)
+from tests.app.launching import launched, said, turned_to
 
 
 def test_a_short_view_says_what_it_hides(
     demo_store: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    app = page(demo_store, monkeypatch, field="Corrie 12")
+    app = launched(demo_store, monkeypatch, "field", field="Corrie 12")
     assert app.button_group(key="span").value == "record"
     assert "This view starts on" not in said(app)
     app.button_group(key="span").set_value("season").run()
@@ -62,18 +43,18 @@ def test_a_short_view_says_what_it_hides(
 def test_the_second_line_goes_foot_by_foot(
     demo_store: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    words = said(page(demo_store, monkeypatch, field="Corrie 12"))
+    words = said(launched(demo_store, monkeypatch, "field", field="Corrie 12"))
     assert re.search(r"Two feet are full; the third and fourth are \d\.\d in short", words)
     assert "since the 2024 corn" in words
     assert "−0.0" not in words
-    metric = said(page(demo_store, monkeypatch, field="Corrie 12", units="mm"))
+    metric = said(launched(demo_store, monkeypatch, "field", field="Corrie 12", units="mm"))
     assert re.search(r"0 to 60 cm is full; 60 to 125 cm is \d+ mm short", metric)
 
 
 def test_every_chart_and_table_can_be_taken_away(
     demo_store: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    app = page(demo_store, monkeypatch, field="Corrie 12")
+    app = launched(demo_store, monkeypatch, "field", field="Corrie 12")
     labels = [one.proto.label for one in app.get("download_button")]
     assert labels.count("SVG") == labels.count("PNG") == 7
     assert labels.count("CSV") == 11
@@ -137,26 +118,25 @@ def test_a_class_that_is_not_sure_names_the_two_likeliest() -> None:
 def test_field_and_points_name_a_zone_s_class_alike(
     demo_store: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    app = page(demo_store, monkeypatch, field="Little Ottery")
+    app = launched(demo_store, monkeypatch, "field", field="Little Ottery")
     assert "<td>Near full or Full</td>" in said(app)
-    app.switch_page("views/points.py").run()
-    assert not app.exception
+    turned_to(app, "points")
     assert "<td>Near full or Full</td>" in said(app)
 
 
 def test_a_past_day_is_not_called_today(
     demo_store: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    then = page(demo_store, monkeypatch, field="Hask 4", date="13 Feb 2026")
+    then = launched(demo_store, monkeypatch, "field", field="Hask 4", date="13 Feb 2026")
     assert re.search(r"Last reading</span>13 Feb 2026, of that day", said(then))
-    now = page(demo_store, monkeypatch, field="Hask 4")
+    now = launched(demo_store, monkeypatch, "field", field="Hask 4")
     assert re.search(r"Last reading</span>23 Feb 2026, of today", said(now))
 
 
 def test_a_silent_sensor_does_not_make_its_probe_old(
     demo_store: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    told = said(page(demo_store, monkeypatch, field="Marl Bench"))
+    told = said(launched(demo_store, monkeypatch, "field", field="Marl Bench"))
     assert re.search(r"Last reading</span>23 Feb 2026, of today", told)
     assert "days old" not in told
     assert "silent" in told
@@ -166,11 +146,11 @@ def test_a_silent_sensor_does_not_make_its_probe_old(
 def test_a_silence_is_as_long_on_every_page(
     demo_store: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    app = page(demo_store, monkeypatch, field="Penrow 3")
+    app = launched(demo_store, monkeypatch, "field", field="Penrow 3")
     assert "Probe silent 41 days" in said(app)
     drawn = "".join(one.proto.spec + one.proto.alt for one in app.get("vega_lite_chart"))
     assert "no readings, 41 days" in drawn
-    app.switch_page("views/record.py").run()
+    turned_to(app, "record")
     told = "".join(str(one.value) for one in app.dataframe) + said(app)
     assert re.search(r"still open.*?41 days", told, re.DOTALL)
     assert "40 days" not in told
@@ -236,7 +216,7 @@ def test_a_winter_under_wheat_has_its_own_tally(
     stood = tally[tally["standing"] & tally["change_mm"].notna()].iloc[0]
     name = people.fields(demo_store).set_index("field").loc[stood["field"], "name"]
     first = f"{stood['from']:%Y-%m-%d}"
-    app = page(demo_store, monkeypatch, field=str(name))
+    app = launched(demo_store, monkeypatch, "field", field=str(name))
     app.selectbox(key="winter").select(first).run()
     assert "what it drew meanwhile is among the losses" in said(app)
     assert "Deepest" in said(app), "each winter's frost is listed"
@@ -291,7 +271,7 @@ def test_each_row_of_the_tally_adds_up_to_its_change(demo_store: Path, kept: str
 def test_the_tally_says_which_of_its_columns_add_up(
     demo_store: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    told = said(page(demo_store, monkeypatch, field="Windle 3"))
+    told = said(launched(demo_store, monkeypatch, "field", field="Windle 3"))
     assert sums_told(12, 12) in told
     assert "Left, Change and Held of the layers that are known add up" in sums_told(12, 11)
     assert sums_told(12, 0) == ""

@@ -6,17 +6,9 @@ from typing import Any
 import pytest
 from streamlit.testing.v1 import AppTest
 
-import dashboard
 from analytics.store import people
-from dashboard.words import meeting as said
-
-APP = str(Path(dashboard.__file__).with_name("app.py"))
-
-
-def launched(store: Path, monkeypatch: pytest.MonkeyPatch) -> AppTest:
-    monkeypatch.setenv("OVERWINTER_STORE", str(store))
-    app = AppTest.from_file(APP, default_timeout=60).run()
-    return turned(app, app.switch_page("views/meeting.py"))
+from dashboard.words import meeting as meeting_words
+from tests.app.launching import launched, said
 
 
 def turned(app: AppTest, changed: Any) -> AppTest:
@@ -25,19 +17,15 @@ def turned(app: AppTest, changed: Any) -> AppTest:
     return app
 
 
-def told(app: AppTest) -> str:
-    return "\n".join(one.proto.body for one in app.get("html"))
-
-
 def test_a_reduced_walk_stays_reduced_whoever_is_named(
     demo_store: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    app = launched(demo_store, monkeypatch)
+    app = launched(demo_store, monkeypatch, "meeting")
     walk = app.multiselect(key="meeting_walk")
     letters = list(walk.options)
     kept = letters[2:5]
     turned(app, walk.set_value(kept))
-    assert "3 fields" in told(app)
+    assert "3 fields" in said(app)
 
     fields = people.table(demo_store, "fields")
     grower = fields["grower"].dropna().iloc[0]
@@ -57,17 +45,17 @@ def test_a_reduced_walk_stays_reduced_whoever_is_named(
 def test_a_walk_without_fields_says_so_and_offers_no_slides(
     demo_store: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    app = launched(demo_store, monkeypatch)
+    app = launched(demo_store, monkeypatch, "meeting")
     assert app.get("download_button")
     turned(app, app.multiselect(key="meeting_walk").set_value([]))
-    assert said.DROPPED in told(app)
+    assert meeting_words.DROPPED in said(app)
     assert not app.get("download_button")
 
 
 def test_the_first_of_the_fields_shown_is_not_said_to_be_the_first_of_all() -> None:
-    assert said.first_sentence("field C", "2026-03-09", elsewhere=True) == (
+    assert meeting_words.first_sentence("field C", "2026-03-09", elsewhere=True) == (
         "Of the fields shown, field C is watered first, from 9 Mar."
     )
-    assert said.first_sentence("field A", "2026-03-03", elsewhere=False) == (
+    assert meeting_words.first_sentence("field A", "2026-03-03", elsewhere=False) == (
         "Water goes to field A first, from 3 Mar."
     )

@@ -1,60 +1,38 @@
 """The Neighbours page on the demonstration, and which fields it sets beside one."""
 
 import re
-from pathlib import Path
 
 import pandas as pd
 import pytest
-from streamlit.testing.v1 import AppTest
 
-import dashboard
 from analytics.store import people
 from dashboard.data import opened
 from dashboard.data.received import received
 from dashboard.views.parts.neighbours_gathered import nearest
 from dashboard.words import neighbours as words
-
-APP = str(Path(dashboard.__file__).with_name("app.py"))
-
-
-def told_of(store: Path, monkeypatch: pytest.MonkeyPatch, **address: str) -> str:
-    monkeypatch.setenv("OVERWINTER_STORE", str(store))
-    app = AppTest.from_file(APP, default_timeout=60)
-    for name, value in address.items():
-        app.query_params[name] = value
-    app.run()
-    app.switch_page("views/neighbours.py").run()
-    assert not app.exception, app.exception
-    return "\n".join(one.proto.body for one in app.get("html"))
+from tests.app.launching import launched, said
 
 
 @pytest.mark.parametrize("beside", ["Nearest", "Same last crop"])
 def test_fields_are_set_beside_one(demo_store, monkeypatch, beside) -> None:
-    monkeypatch.setenv("OVERWINTER_STORE", str(demo_store))
-    app = AppTest.from_file(APP, default_timeout=60)
-    app.query_params["field"], app.query_params["beside"] = "Corrie 12", beside
-    app.run()
-    app.switch_page("views/neighbours.py").run()
-    assert not app.exception, app.exception
-    told = "\n".join(one.proto.body for one in app.get("html"))
+    told = said(launched(demo_store, monkeypatch, "neighbours", field="Corrie 12",
+                         beside=beside))  # fmt: skip
     assert "Below 3 feet, Corrie 12 " in told
     assert told.count("<figure>") == 6
     assert " mi away" in told
-    for word in ("NaN", "None", "nan"):
-        assert f">{word}" not in told
 
 
 def test_a_figure_of_a_silent_probe_is_not_ranked_as_if_it_were_of_today(
     demo_store, monkeypatch
 ) -> None:
-    own = told_of(demo_store, monkeypatch, field="Penrow 3")
+    own = said(launched(demo_store, monkeypatch, "neighbours", field="Penrow 3"))
     head = re.search(r"<h1.*?</p>", own, re.DOTALL)
     assert head is not None
     assert "As of 13 Jan, 41 days old." in head.group()
     assert own.count("as of 13 Jan, 41 days old") == 2, "in its figure and in the table"
     name = re.search(r"<figcaption><b>([^<]+)</b>", own.split("</figure>")[1])
     assert name is not None
-    other = told_of(demo_store, monkeypatch, field=name.group(1))
+    other = said(launched(demo_store, monkeypatch, "neighbours", field=name.group(1)))
     assert "As of" not in other.split("</h1>")[1].split("</p>")[0]
     captions = [one for one in other.split("<figcaption>") if one.startswith("<b>Penrow 3<")]
     assert "as of 13 Jan, 41 days old" in captions[0]

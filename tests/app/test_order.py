@@ -4,15 +4,14 @@ import json
 import re
 import shutil
 from datetime import date, timedelta
+from math import isnan
 from pathlib import Path
 
 import geopandas as gpd
 import pandas as pd
 import pytest
 from shapely import box
-from streamlit.testing.v1 import AppTest
 
-import dashboard
 from analytics.settings import Settings
 from analytics.store import layout, people, results, staged
 from analytics.store.order_told import inputs_read
@@ -20,30 +19,10 @@ from analytics.store.statements import query
 from analytics.water.order import solve
 from dashboard.charts.palette import LIGHT
 from dashboard.data import Store, opened, watering
-from dashboard.views.parts import order_page, order_take
+from dashboard.views.parts import order_page, order_take, order_whatif
+from tests.app.launching import EMPTY_WORDS, launched, said, turned_to
 
-APP = str(Path(dashboard.__file__).with_name("app.py"))
-PAGE = "views/order.py"
 A_DAY = timedelta(days=1)
-EMPTY_WORDS = re.compile(r"\b(None|nan|NaN|NaT|<NA>)\b")
-
-
-def launched(store: Path, monkeypatch: pytest.MonkeyPatch, **address: str) -> AppTest:
-    monkeypatch.setenv("OVERWINTER_STORE", str(store))
-    app = AppTest.from_file(APP, default_timeout=120)
-    for name, value in address.items():
-        app.query_params[name] = value
-    app.run()
-    return app.switch_page(PAGE).run()
-
-
-def said(app: AppTest) -> str:
-    assert not app.exception, app.exception
-    html = "\n".join(one.proto.body for one in app.get("html"))
-    html = re.sub(r"data:[^\"]*|<style>.*?</style>", "", html, flags=re.DOTALL)
-    words = "\n".join([html, *(one.value for one in (*app.title, *app.error))])
-    assert not EMPTY_WORDS.search(words), EMPTY_WORDS.search(words)
-    return words
 
 
 @pytest.fixture
@@ -66,7 +45,7 @@ def shown(about: Store) -> order_page.Shown:
 def test_the_answer_names_those_who_begin_on_the_first_day(
     demo_store: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    words = said(launched(demo_store, monkeypatch))
+    words = said(launched(demo_store, monkeypatch, "order"))
     order = people.table(demo_store, "order").sort_values("rank")
     day = order["starts_on"].min()
     first = order.loc[order["starts_on"] == day, "field"]
@@ -78,7 +57,7 @@ def test_the_answer_names_those_who_begin_on_the_first_day(
 
 
 def test_one_source_at_a_time(demo_store: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    app = launched(demo_store, monkeypatch)
+    app = launched(demo_store, monkeypatch, "order")
     sources = people.table(demo_store, "sources").set_index("source")["name"]
     order = people.table(demo_store, "order")
     name = sources.iloc[0]
@@ -90,7 +69,7 @@ def test_one_source_at_a_time(demo_store: Path, monkeypatch: pytest.MonkeyPatch)
 
 
 def test_millimetres(demo_store: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    app = launched(demo_store, monkeypatch, units="mm")
+    app = launched(demo_store, monkeypatch, "order", units="mm")
     words = said(app)
     assert "Net, mm" in words
     assert "L/s" in words
@@ -100,7 +79,7 @@ def test_millimetres(demo_store: Path, monkeypatch: pytest.MonkeyPatch) -> None:
 def test_half_the_capacity_leaves_more_unfilled_and_is_kept_and_reopened(
     store: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    app = launched(store, monkeypatch)
+    app = launched(store, monkeypatch, "order")
     app.slider(key="what_if_capacity").set_value(40).run()
     words = said(app)
     told = {"capacity": {"source": "", "share": 0.4}}
@@ -117,7 +96,7 @@ def test_half_the_capacity_leaves_more_unfilled_and_is_kept_and_reopened(
     said(app)
     kept = query(store, "show_scenarios")
     assert json.loads(kept["told"].iloc[0]) == told
-    fresh = launched(store, monkeypatch)
+    fresh = launched(store, monkeypatch, "order")
     assert "put on in all" not in said(fresh)
     fresh.button(key="scenario_open").click().run()
     assert fresh.slider(key="what_if_capacity").value == 40
@@ -137,7 +116,7 @@ def as_of(store: Path) -> date:
 def test_each_change_makes_another_plan_or_the_same(
     demo_store: Path, monkeypatch: pytest.MonkeyPatch, key: str, value: float, name: str
 ) -> None:
-    app = launched(demo_store, monkeypatch)
+    app = launched(demo_store, monkeypatch, "order")
     if key in {"rain", "target"}:
         app.number_input(key=f"what_if_{key}_in").set_value(value).run()
     else:
@@ -150,7 +129,7 @@ def test_each_change_makes_another_plan_or_the_same(
 def test_a_source_off_and_an_allocation(
     demo_store: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    app = launched(demo_store, monkeypatch)
+    app = launched(demo_store, monkeypatch, "order")
     source = people.table(demo_store, "sources")["source"].iloc[0]
     app.selectbox(key="what_if_off").select(source).run()
     assert "put on in all" in said(app)
@@ -162,12 +141,12 @@ def test_a_source_off_and_an_allocation(
 def test_a_depth_stays_the_same_in_other_units_and_on_another_page(
     demo_store: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    app = launched(demo_store, monkeypatch)
+    app = launched(demo_store, monkeypatch, "order")
     app.number_input(key="what_if_rain_in").set_value(2.0).run()
     app.segmented_control(key="units").set_value("mm").run()
     assert app.number_input(key="what_if_rain_mm").value == 50.8
-    app.switch_page("views/going_in.py").run()
-    app.switch_page(PAGE).run()
+    turned_to(app, "going_in")
+    turned_to(app, "order")
     assert app.number_input(key="what_if_rain_mm").value == 50.8
     app.segmented_control(key="units").set_value("in").run()
     assert app.number_input(key="what_if_rain_in").value == 2.0
@@ -177,7 +156,7 @@ def test_a_depth_stays_the_same_in_other_units_and_on_another_page(
 def test_each_source_has_its_own_allocation_also_after_going_back(
     demo_store: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    app = launched(demo_store, monkeypatch)
+    app = launched(demo_store, monkeypatch, "order")
     sources = people.table(demo_store, "sources").set_index("source")["allocation_mm"]
     next(one for one in app.button if one.label == "Back to the present plan").click().run()
     for source, mm in sources.items():
@@ -185,6 +164,12 @@ def test_each_source_has_its_own_allocation_also_after_going_back(
         box_ = app.number_input(key=f"what_if_allocation_{source}_in")
         assert box_.value == pytest.approx(mm / 25.4, abs=0.005)
         assert "put on in all" not in said(app)
+
+
+def test_a_source_that_the_order_does_not_know_has_no_allocation_to_change(
+    shown: order_page.Shown,
+) -> None:
+    assert isnan(order_whatif._allocation_mm(shown, "a well without a capacity"))
 
 
 def test_an_allocation_of_nothing_lets_nothing_be_pumped(about: Store) -> None:
@@ -271,7 +256,7 @@ def test_without_sources_the_page_says_what_to_do(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     store = published(one_field(tmp_path / "s"))
-    words = said(launched(store, monkeypatch))
+    words = said(launched(store, monkeypatch, "order"))
     assert "No water source is known" in words
     assert "Import a sources table" in words
 
@@ -281,7 +266,7 @@ def test_without_weather_each_field_says_why(
 ) -> None:
     store = published(one_field(tmp_path / "s"))
     people.put(store, "sources", pd.DataFrame({"source": ["w"], "capacity_l_s": [20.0]}))
-    words = said(launched(store, monkeypatch))
+    words = said(launched(store, monkeypatch, "order"))
     assert "cannot be judged" in words or "can be judged" in words
     assert "there is no weather station" in words
 

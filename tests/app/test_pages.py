@@ -10,56 +10,25 @@ import numpy as np
 import pandas as pd
 import pytest
 from shapely import box
-from streamlit.testing.v1 import AppTest
 
-import dashboard
 from analytics.model import Record
 from analytics.settings import Settings
 from analytics.store import layout, people, readings, results
 from analytics.store.assessment import assess
 from analytics.store.statements import query
+from tests.app.launching import FIRST, launched, said
 
-APP = str(Path(dashboard.__file__).with_name("app.py"))
-PAGES = ("views/going_in.py", "views/field.py")
-# What a value that is not known must never look like.
-EMPTY_WORDS = re.compile(r"\b(None|nan|NaN|NaT|<NA>)\b")
-
-
-def launched(
-    store: Path | None, monkeypatch: pytest.MonkeyPatch, page: str = PAGES[0], **address: str
-) -> AppTest:
-    if store is None:
-        monkeypatch.delenv("OVERWINTER_STORE", raising=False)
-    else:
-        monkeypatch.setenv("OVERWINTER_STORE", str(store))
-    app = AppTest.from_file(APP, default_timeout=60)
-    for name, value in address.items():
-        app.query_params[name] = value
-    app.run()
-    return app.switch_page(page).run() if page != PAGES[0] else app
-
-
-def said(app: AppTest) -> str:
-    """Join everything that the page wrote."""
-    html = [one.proto.body for one in app.get("html")]
-    return "\n".join([*html, *(one.value for one in (*app.title, *app.markdown, *app.warning))])
-
-
-def fine(app: AppTest) -> str:
-    assert not app.exception, app.exception
-    words = re.sub(r"data:[^\"]*|<style>.*?</style>", "", said(app), flags=re.DOTALL)
-    assert not EMPTY_WORDS.search(words)
-    return words
+PAGES = (FIRST, "field")
 
 
 def test_the_headline_speaks_of_the_fields_chosen(
     demo_store: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    some = fine(launched(demo_store, monkeypatch, source="Bench wells"))
-    every = fine(launched(demo_store, monkeypatch))
+    some = said(launched(demo_store, monkeypatch, source="Bench wells"))
+    every = said(launched(demo_store, monkeypatch))
     assert "of 36 fields go" in every
     assert re.search(r"\d of the \d+ fields chosen go", some)
-    none = fine(launched(demo_store, monkeypatch, source="Bench wells", crop="sorghum"))
+    none = said(launched(demo_store, monkeypatch, source="Bench wells", crop="sorghum"))
     assert none.count("No field matches these choices.") == 1
     assert not re.search("36|hang on|Worst is|Probes read", none)
 
@@ -81,13 +50,13 @@ def one_field(store: Path, *, assessed: bool) -> Path:
 def test_page_launches_on_the_demonstration(
     demo_store: Path, monkeypatch: pytest.MonkeyPatch, page: str
 ) -> None:
-    words = fine(launched(demo_store, monkeypatch, page))
+    words = said(launched(demo_store, monkeypatch, page))
     assert "ow-answer" in words
     assert "below 3 f" in words
 
 
 def test_district_is_answered_first(demo_store: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    words = fine(launched(demo_store, monkeypatch))
+    words = said(launched(demo_store, monkeypatch))
     assert re.search(r"\d+ of 3\d fields go into the season more than .* short below", words)
 
 
@@ -95,7 +64,7 @@ def test_units_switch_everywhere(demo_store: Path, monkeypatch: pytest.MonkeyPat
     for page in PAGES:
         app = launched(demo_store, monkeypatch, page)
         app.button_group(key="units").set_value("mm").run()
-        words = fine(app)
+        words = said(app)
         assert "below 91 cm" in words or "below 90 cm" in words
         assert not re.search(r"\d (in|ft|inches) short", words)
 
@@ -106,7 +75,7 @@ def test_every_measure_colours_the_map(
 ) -> None:
     app = launched(demo_store, monkeypatch)
     app.selectbox(key="measure").set_value(measure).run()
-    fine(app)
+    said(app)
 
 
 @pytest.mark.parametrize("zone", ["upper", "profile"])
@@ -115,7 +84,7 @@ def test_every_zone_is_shown(
 ) -> None:
     app = launched(demo_store, monkeypatch)
     app.button_group(key="zone").set_value(zone).run()
-    words = fine(app)
+    words = said(app)
     assert {"upper": "in the upper 3 feet", "profile": "in the whole profile"}[zone] in words
 
 
@@ -127,9 +96,9 @@ def test_filters_that_match_nothing_say_so(
     growers.set_value(growers.options[:1])
     sources.set_value(sources.options[:1])
     app.run()
-    fine(app)
+    said(app)
     app.multiselect(key="crop").set_value(app.multiselect(key="crop").options[-1:]).run()
-    fine(app)
+    said(app)
 
 
 def test_a_date_of_the_past(demo_store: Path, monkeypatch: pytest.MonkeyPatch) -> None:
@@ -138,13 +107,13 @@ def test_a_date_of_the_past(demo_store: Path, monkeypatch: pytest.MonkeyPatch) -
         app = launched(demo_store, monkeypatch, page)
         for picked in (dates[len(dates) // 2], dates[-1]):
             app.selectbox(key="date").set_value(picked).run()
-            fine(app)
+            said(app)
 
 
 def test_a_link_opens_its_field(demo_store: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     name = people.fields(demo_store)["name"].iloc[5]
     app = launched(demo_store, monkeypatch, field=name, units="mm")
-    assert f"{name} " in fine(app)
+    assert f"{name} " in said(app)
     assert app.button_group(key="units").value == "mm"
 
 
@@ -152,29 +121,29 @@ def test_unknown_field_in_the_address(
     demo_store: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     for page in PAGES:
-        fine(launched(demo_store, monkeypatch, page, field="No such field"))
+        said(launched(demo_store, monkeypatch, page, field="No such field"))
 
 
 @pytest.mark.parametrize("page", PAGES)
 def test_no_store(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, page: str) -> None:
     for store in (None, tmp_path / "nowhere"):
         app = launched(store, monkeypatch)
-        assert "No store is open." in fine(app)
+        assert "No store is open." in said(app)
 
 
 def test_empty_store(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     layout.create(tmp_path / "store")
-    assert "overwinter import" in fine(launched(tmp_path / "store", monkeypatch))
+    assert "overwinter import" in said(launched(tmp_path / "store", monkeypatch))
 
 
 def test_store_that_was_not_assessed(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     store = one_field(tmp_path / "store", assessed=False)
-    assert "overwinter assess" in fine(launched(store, monkeypatch))
+    assert "overwinter assess" in said(launched(store, monkeypatch))
 
 
 def test_store_without_readings(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     store = one_field(tmp_path / "store", assessed=True)
-    assert "No probe has reported yet." in fine(launched(store, monkeypatch))
+    assert "No probe has reported yet." in said(launched(store, monkeypatch))
 
 
 def shallow(store: Path, days: int) -> Path:
@@ -199,21 +168,19 @@ def shallow(store: Path, days: int) -> Path:
 MANY = r"(?<![\d.,½–])\b1 (?:fields|off-seasons|wettings|layers|years|days|probes|rows)\b"
 
 
-@pytest.mark.parametrize(
-    "page", [f"views/{one}.py" for one in ("field", "neighbours", "season")]
-)
+@pytest.mark.parametrize("page", ["field", "neighbours", "season"])
 def test_one_is_not_told_as_many(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, page: str
 ) -> None:
     store = shallow(tmp_path / "store", 50)
-    assert not re.search(MANY, fine(launched(store, monkeypatch, page)))
+    assert not re.search(MANY, said(launched(store, monkeypatch, page)))
 
 
 def test_a_field_that_is_alone_is_not_sent_to_another_likeness(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     store = shallow(tmp_path / "store", 50)
-    told = fine(launched(store, monkeypatch, "views/neighbours.py"))
+    told = said(launched(store, monkeypatch, "neighbours"))
     assert "There is no other field with a probe to set beside A field with" in told
     assert "likeness" not in told
     assert "cannot be ranked" not in told
@@ -227,6 +194,6 @@ def test_one_shallow_probe(
 ) -> None:
     store = shallow(tmp_path / "store", days)
     app = launched(store, monkeypatch, page)
-    fine(app)
+    said(app)
     app.button_group(key="units").set_value("mm").run()
-    fine(app)
+    said(app)

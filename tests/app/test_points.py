@@ -14,7 +14,6 @@ import pytest
 from shapely import box
 from streamlit.testing.v1 import AppTest
 
-import dashboard
 from analytics.model import Record
 from analytics.soil.extraction import quarter_shares
 from analytics.store import layout, people, readings
@@ -23,9 +22,8 @@ from analytics.store.statements import query
 from dashboard import data
 from dashboard.words import plain
 from dashboard.words.points import work_line
+from tests.app.launching import launched, said, session
 
-APP = str(Path(dashboard.__file__).with_name("app.py"))
-EMPTY_WORDS = re.compile(r"\b(None|nan|NaN|NaT|<NA>)\b")
 DAY = date(2025, 2, 24)
 DEPTHS = np.array([15.0, 45.0, 75.0])
 FULL = np.array([0.28, 0.30, 0.31])
@@ -84,25 +82,6 @@ def store(built: Path, tmp_path: Path) -> Path:
     return Path(shutil.copytree(built, tmp_path / "store"))
 
 
-def opened(store: Path, monkeypatch: pytest.MonkeyPatch, **address: str) -> AppTest:
-    monkeypatch.setenv("OVERWINTER_STORE", str(store))
-    app = AppTest.from_file(APP, default_timeout=60)
-    for name, value in address.items():
-        app.query_params[name] = value
-    app.run()
-    return app.switch_page("views/points.py").run()
-
-
-def words(app: AppTest) -> str:
-    assert not app.exception, app.exception
-    html = [one.proto.body for one in app.get("html")]
-    told = [one.value for one in (*app.title, *app.markdown, *app.warning, *app.success)]
-    text = re.sub(r"data:[^\"]*|<style>.*?</style>", "", "\n".join([*html, *told]),
-                  flags=re.DOTALL)  # fmt: skip
-    assert not EMPTY_WORDS.search(text), EMPTY_WORDS.search(text)
-    return text
-
-
 def set_points(store: Path) -> pd.DataFrame:
     return query(store, "show_set_points", site="s1")
 
@@ -135,15 +114,13 @@ def other_window(store: Path, value: float, by: str = "Ann") -> int:
 
 def reconnected(app: AppTest, **address: str) -> AppTest:
     """Give a new session's first run, which is sent what the old one's browser shows."""
-    fresh = AppTest.from_file(APP, default_timeout=60)
-    for name, value in address.items():
-        fresh.query_params[name] = value
+    fresh = session(**address)
     fresh._page_hash = app._page_hash
     return fresh._run(app._tree.get_widget_states())
 
 
 def test_the_page_answers_first(store: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    text = words(opened(store, monkeypatch))
+    text = said(launched(store, monkeypatch, "points"))
     assert re.search(
         r"ow-answer\">(\d+ layers? in 1 field needs? a person|No full point)", text
     )
@@ -155,10 +132,10 @@ def test_a_value_is_previewed_and_nothing_is_written(
     store: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     before = results(store)
-    app = opened(store, monkeypatch, layer="15")
+    app = launched(store, monkeypatch, "points", layer="15")
     now = float(app.number_input(key="point_value").value or 0.0)
     app.number_input(key="point_value").set_value(now + 0.04).run()
-    text = words(app)
+    text = said(app)
     assert f"with {now + 0.04:.3f}" in text
     assert app.slider(key="point_drag").value == pytest.approx(now + 0.04)
     assert set_points(store).empty
@@ -167,20 +144,20 @@ def test_a_value_is_previewed_and_nothing_is_written(
 
 
 def test_the_slider_drags_the_number(store: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    app = opened(store, monkeypatch, layer="45")
+    app = launched(store, monkeypatch, "points", layer="45")
     app.slider(key="point_drag").set_value(0.333).run()
     assert app.number_input(key="point_value").value == pytest.approx(0.333)
-    assert "with 0.333" in words(app)
+    assert "with 0.333" in said(app)
 
 
 @pytest.mark.parametrize(("by", "why"), [("", ""), ("A. Ash", " "), (" ", "cored")])
 def test_author_and_reason_are_required(
     store: Path, monkeypatch: pytest.MonkeyPatch, by: str, why: str
 ) -> None:
-    app = opened(store, monkeypatch)
+    app = launched(store, monkeypatch, "points")
     app.number_input(key="point_value").set_value(0.35).run()
     signed(app, by, why).button(key="point_save").click().run()
-    assert "Say who sets it, and why" in words(app)
+    assert "Say who sets it, and why" in said(app)
     assert set_points(store).empty
 
 
@@ -188,10 +165,10 @@ def test_saving_writes_one_version_and_results_follow_then_taking_back_restores_
     store: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     before = results(store)
-    app = opened(store, monkeypatch, layer="15")
+    app = launched(store, monkeypatch, "points", layer="15")
     app.number_input(key="point_value").set_value(0.345).run()
     signed(app).button(key="point_save").click().run()
-    text = words(app)
+    text = said(app)
     assert "Full point 0.345 saved" in text
     assert "cored in March" in text
     saved = set_points(store)
@@ -201,7 +178,7 @@ def test_saving_writes_one_version_and_results_follow_then_taking_back_restores_
     assert in_force(store) == 0.345
     assert not people.table(store, "readiness").equals(before["readiness"])
     signed(app, "B. Birch", "a wheel track").button(key="point_back").click().run()
-    text = words(app)
+    text = said(app)
     assert "taken back" in text
     assert "a wheel track" in text  # the history keeps it
     for name, frame in before.items():
@@ -211,33 +188,33 @@ def test_saving_writes_one_version_and_results_follow_then_taking_back_restores_
 def test_what_is_typed_outlives_a_change_elsewhere_and_is_never_saved_unasked(
     store: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    ben = opened(store, monkeypatch, layer="15")
+    ben = launched(store, monkeypatch, "points", layer="15")
     ben.number_input(key="point_value").set_value(0.32).run()
     signed(ben, "Ben")
     other_window(store, 0.31)
     ben.button(key="point_save").click().run()
-    assert "0.310 set by Ann holds now" in words(ben)
+    assert "0.310 set by Ann holds now" in said(ben)
     assert ben.number_input(key="point_value").value == 0.32
     assert list(set_points(store)["value"]) == [0.31]
     ben.button(key="point_over").click().run()
-    assert "Full point 0.320 saved" in words(ben)
+    assert "Full point 0.320 saved" in said(ben)
     saved = set_points(store)
     assert list(zip(saved["value"], saved["set_by"], strict=True)) == [
         (0.32, "Ben"), (0.31, "Ann"),
     ]  # fmt: skip
     ben.run()
-    assert "holds now" not in words(ben)
+    assert "holds now" not in said(ben)
 
 
 def test_a_number_that_was_only_signed_is_kept_as_if_typed(
     store: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    ben = opened(store, monkeypatch, layer="15")
+    ben = launched(store, monkeypatch, "points", layer="15")
     shown = ben.number_input(key="point_value").value
     signed(ben, "Ben")
     other_window(store, 0.31)
     ben.button(key="point_save").click().run()
-    assert "0.310 set by Ann holds now" in words(ben)
+    assert "0.310 set by Ann holds now" in said(ben)
     ben.run()
     assert ben.number_input(key="point_value").value == shown
     assert len(set_points(store)) == 1
@@ -246,18 +223,18 @@ def test_a_number_that_was_only_signed_is_kept_as_if_typed(
 def test_a_box_nobody_touched_follows_what_holds(
     store: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    app = opened(store, monkeypatch, layer="15")
+    app = launched(store, monkeypatch, "points", layer="15")
     other_window(store, 0.31)
     app.run()
     assert app.number_input(key="point_value").value == 0.31
     assert app.slider(key="point_drag").value == 0.31
-    assert "holds now" not in words(app)
+    assert "holds now" not in said(app)
 
 
 def test_a_point_set_while_a_save_waits_its_turn_is_not_saved_over(
     store: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    app = opened(store, monkeypatch, layer="15")
+    app = launched(store, monkeypatch, "points", layer="15")
     app.number_input(key="point_value").set_value(0.32).run()
     waits = data.set_all
 
@@ -268,26 +245,26 @@ def test_a_point_set_while_a_save_waits_its_turn_is_not_saved_over(
 
     monkeypatch.setattr(data, "set_all", overtaken)
     signed(app, "Ben").button(key="point_save").click().run()
-    assert "0.31 m3/m3 by Ann" in words(app)
+    assert "0.31 m3/m3 by Ann" in said(app)
     assert list(set_points(store)["value"]) == [0.31]
     app.run()
     assert app.number_input(key="point_value").value == 0.32
-    assert "0.310 set by Ann holds now" in words(app)
+    assert "0.310 set by Ann holds now" in said(app)
 
 
 def test_a_new_session_keeps_what_the_browser_shows_and_saves_on_a_second_click(
     store: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    app = opened(store, monkeypatch, layer="15")
+    app = launched(store, monkeypatch, "points", layer="15")
     app.number_input(key="point_value").set_value(0.34).run()
     signed(app, "Ben").button(key="point_save").click()
     fresh = reconnected(app, layer="15")
-    assert "connected anew" in words(fresh)
+    assert "connected anew" in said(fresh)
     assert set_points(store).empty
     assert fresh.number_input(key="point_value").value == 0.34
     assert fresh.slider(key="point_drag").value == 0.34
     fresh.button(key="point_save").click().run()
-    assert "Full point 0.340 saved" in words(fresh)
+    assert "Full point 0.340 saved" in said(fresh)
     assert list(set_points(store)["value"]) == [0.34]
 
 
@@ -296,35 +273,35 @@ def test_only_the_version_on_the_button_is_taken_back(
 ) -> None:
     monkeypatch.setenv("OVERWINTER_STORE", str(store))
     other_window(store, 0.31)
-    app = opened(store, monkeypatch, layer="15")
+    app = launched(store, monkeypatch, "points", layer="15")
     assert app.button(key="point_back").label == "Take back 0.310 set by Ann"
     signed(app, "Ann", "a slip")
     newest = other_window(store, 0.32, "Ben")
     app.button(key="point_back").click().run()
-    text = words(app)
+    text = said(app)
     assert "0.310 set by Ann does not hold any more" in text
     assert "0.320 set by Ben does. Nothing was taken back." in text
     assert "changed meanwhile" not in text
     assert set_points(store)["reverted_at"].isna().all()
     data.take_back(data.opened(), newest, "Ben", "a slip", lambda share, site: None)
     app.button(key="point_back").click().run()  # still Ben's
-    assert "0.310 set by Ann does. Nothing was taken back." in words(app)
+    assert "0.310 set by Ann does. Nothing was taken back." in said(app)
     app.button(key="point_back").click().run()
-    assert "Full point 0.310 set by Ann taken back" in words(app)
+    assert "Full point 0.310 set by Ann taken back" in said(app)
     assert set_points(store)["reverted_by"].tolist() == ["Ben", "Ann"]
 
 
 def test_a_reason_serves_one_change_and_its_author_stays(
     store: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    app = opened(store, monkeypatch, layer="15")
+    app = launched(store, monkeypatch, "points", layer="15")
     app.number_input(key="point_value").set_value(0.345).run()
     signed(app).button(key="point_save").click().run()
     assert (app.text_input(key="point_by").value, app.text_input(key="point_why").value) == (
         "A. Ash", "",
     )  # fmt: skip
     app.button(key="point_back").click().run()
-    assert "Say who sets it, and why" in words(app)
+    assert "Say who sets it, and why" in said(app)
     assert set_points(store)["reverted_at"].isna().all()
     signed(app, why="a wheel track").button(key="point_back").click().run()
     assert app.text_input(key="point_why").value == ""
@@ -338,7 +315,7 @@ def test_names_are_shown_sign_by_sign_not_read_as_markdown(
 ) -> None:
     monkeypatch.setenv("OVERWINTER_STORE", str(store))
     other_window(store, 0.31, "Tess *x*")
-    app = opened(store, monkeypatch, layer="15")
+    app = launched(store, monkeypatch, "points", layer="15")
     assert app.button(key="point_back").label == r"Take back 0.310 set by Tess \*x\*"
     row = {"name": "Hay_field_*2*", "top_cm": 0.0, "bottom_cm": 30.0, "why": "drift",
            "effect_mm": 12.0}  # fmt: skip
@@ -362,7 +339,7 @@ def test_what_the_record_says_can_be_chosen_again_with_all_its_digits(
     store: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     learned = in_force(store)
-    app = opened(store, monkeypatch, layer="15")
+    app = launched(store, monkeypatch, "points", layer="15")
     app.number_input(key="point_value").set_value(0.345).run()
     signed(app).button(key="point_save").click().run()
     choice = app.selectbox(key="point_from")
@@ -370,7 +347,7 @@ def test_what_the_record_says_can_be_chosen_again_with_all_its_digits(
     choice.set_value("record 0").run()
     assert app.number_input(key="point_value").value == pytest.approx(learned, abs=5e-4)
     signed(app, why="the record is right").button(key="point_save").click().run()
-    words(app)
+    said(app)
     assert in_force(store) == learned
     assert len(set_points(store)) == 2
 
@@ -378,11 +355,11 @@ def test_what_the_record_says_can_be_chosen_again_with_all_its_digits(
 def test_a_value_that_cannot_stand_is_refused_in_words(
     store: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    app = opened(store, monkeypatch, layer="15")
+    app = launched(store, monkeypatch, "points", layer="15")
     app.number_input(key="point_value").set_value(0.03).run()
-    assert "from lower to full" in words(app)
+    assert "from lower to full" in said(app)
     signed(app).button(key="point_save").click().run()
-    assert "from lower to full" in words(app)
+    assert "from lower to full" in said(app)
     assert set_points(store).empty
 
 
@@ -390,26 +367,26 @@ def test_all_sure_ones_are_accepted_at_once_and_nothing_moves(
     store: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     before = people.table(store, "readiness")
-    app = opened(store, monkeypatch)
+    app = launched(store, monkeypatch, "points")
     app.button(key="accept").click().run()
-    assert "Say who sets it, and why" in words(app)
+    assert "Say who sets it, and why" in said(app)
     assert set_points(store).empty
     app.text_input(key="accept_by").set_value("A. Ash")
     app.text_input(key="accept_why").set_value("looked through in February")
     app.button(key="accept").click().run()
-    assert "accepted and pinned" in words(app)
+    assert "accepted and pinned" in said(app)
     accepted = set_points(store)
     assert len(accepted) >= 1
     assert accepted["pinned"].all()
     after = people.table(store, "readiness")
     np.testing.assert_allclose(after["deficit_mm"], before["deficit_mm"], atol=1e-9)
-    assert "No layer waits" in words(app)
+    assert "No layer waits" in said(app)
 
 
 def test_an_earlier_placement_is_for_comparison_only(
     store: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    app = opened(store, monkeypatch, layer="15")
+    app = launched(store, monkeypatch, "points", layer="15")
     assert not [one for one in app.selectbox(key="point_from").options if "install" in one]
     assert "1 before the re-install" in str(app.get("vega_lite_chart")[0].proto)
 
@@ -418,10 +395,10 @@ def test_an_earlier_placement_is_for_comparison_only(
 def test_other_points_have_their_own_value(
     store: Path, monkeypatch: pytest.MonkeyPatch, point: str
 ) -> None:
-    app = opened(store, monkeypatch, layer="45")
+    app = launched(store, monkeypatch, "points", layer="45")
     full = float(app.number_input(key="point_value").value or 0.0)
     app.button_group(key="point").set_value(point).run()
-    assert words(app)
+    assert said(app)
     assert float(app.number_input(key="point_value").value or 1.0) < full
 
 
@@ -452,8 +429,8 @@ def test_what_else_it_might_be_is_shown_and_chosen_from(
     store: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setattr(data, "whole", lambda store, name: told(name))
-    app = opened(store, monkeypatch, layer="15")
-    text = words(app)
+    app = launched(store, monkeypatch, "points", layer="15")
+    text = said(app)
     assert "estimates move down by 0.006 m³/m³ a year" in text
     assert "drifts beyond noise" in app.button(key="work_0").label
     options = app.selectbox(key="point_from").options
@@ -461,7 +438,7 @@ def test_what_else_it_might_be_is_shown_and_chosen_from(
     assert not [one for one in options if "drained" in one or "install" in one]
     app.selectbox(key="point_from").set_value("histogram 1").run()
     assert app.number_input(key="point_value").value == pytest.approx(0.352)
-    assert "with 0.352" in words(app)
+    assert "with 0.352" in said(app)
     app.slider(key="point_drag").set_value(0.3).run()
     assert app.selectbox(key="point_from").value == "typed"
 
@@ -472,14 +449,14 @@ def test_no_drift_note_within_noise(store: Path, monkeypatch: pytest.MonkeyPatch
         return found.assign(beyond_noise=False) if name == "drift" else found
 
     monkeypatch.setattr(data, "whole", quiet)
-    assert "estimates move" not in words(opened(store, monkeypatch, layer="15"))
+    assert "estimates move" not in said(launched(store, monkeypatch, "points", layer="15"))
 
 
 def test_the_dry_down_stands_beside_the_rule_of_thumb(
     store: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setattr(data, "whole", lambda store, name: told(name))
-    text = words(opened(store, monkeypatch))
+    text = said(launched(store, monkeypatch, "points"))
     assert "Rule of thumb 40, 30, 20 and 10 %" in text
     assert "Rooted to" in text
     rows = told("extraction").assign(top_cm=[0.0, 30.0, 60.0], bottom_cm=[30.0, 60.0, 90.0])
@@ -490,27 +467,27 @@ def test_the_dry_down_stands_beside_the_rule_of_thumb(
 
 
 def test_units_switch(store: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    app = opened(store, monkeypatch)
+    app = launched(store, monkeypatch, "points")
     app.button_group(key="units").set_value("mm").run()
-    assert not re.search(r"\d in\b(?! \d| 10)", re.sub(r"in \d+ field|8 in 10", "", words(app)))
+    assert not re.search(r"\d in\b(?! \d| 10)", re.sub(r"in \d+ field|8 in 10", "", said(app)))
 
 
 def test_the_demonstration_has_a_work_list(
     demo_store: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    app = opened(demo_store, monkeypatch)
-    assert re.search(r"\d+ layers in \d+ fields need a person; the largest", words(app))
+    app = launched(demo_store, monkeypatch, "points")
+    assert re.search(r"\d+ layers in \d+ fields need a person; the largest", said(app))
     first = app.button(key="work_0")
     first.click().run()
     named = re.search(r"\*\*(.+?)\*\*, (\d+–\d+ in)", first.label)
     assert named
-    assert f"{named[1]}, {named[2]}: full point" in words(app)
+    assert f"{named[1]}, {named[2]}: full point" in said(app)
 
 
 def test_the_page_opens_on_the_layer_that_needs_a_person_most(
     demo_store: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    app = opened(demo_store, monkeypatch)
+    app = launched(demo_store, monkeypatch, "points")
     monkeypatch.setenv("OVERWINTER_STORE", str(demo_store))
     judged = data.full_points(data.opened())
     worst = judged[judged["why"] != ""].iloc[0]

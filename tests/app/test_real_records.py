@@ -5,18 +5,16 @@ Public records of USDA-NRCS and NOAA; the boundaries and crop dates are invented
 """
 
 import json
-import re
 from pathlib import Path
 
 import geopandas as gpd
 import pandas as pd
 import pytest
 from shapely import Point
-from streamlit.testing.v1 import AppTest
 
-import dashboard
 from analytics.cli import main
 from analytics.store.people import table
+from tests.app.launching import launched, said, session, turned_to
 
 DATA = Path(__file__).parents[3] / "shared" / "data"
 SCAN = next(DATA.glob("scan_2198*/SCAN*.csv"), None)
@@ -24,7 +22,6 @@ USCRN = next(DATA.glob("uscrn_2020*/FIXTURE*.csv.gz"), None)
 pytestmark = pytest.mark.skipif(
     SCAN is None or USCRN is None, reason="open datasets are not beside the repository"
 )
-APP = str(Path(dashboard.__file__).with_name("app.py"))
 
 
 def written(folder: Path, stations: pd.DataFrame) -> list[str]:
@@ -109,15 +106,7 @@ def test_frozen_days_of_nebraska_are_held(assessed: Path) -> None:
 def test_they_appear_on_the_map_and_on_a_page_of_their_own(
     assessed: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setenv("OVERWINTER_STORE", str(assessed))
-    app = AppTest.from_file(APP, default_timeout=60)
-    app.query_params["field"] = "Station 2198"
-    assert not app.run().exception
+    launched(assessed, monkeypatch, field="Station 2198")
     # A page opened by its own address: AppTest hands a bound value over only on a second run.
-    app = AppTest.from_file(APP, default_timeout=60)
-    app.query_params["field"] = "Station 2198"
-    app = app.switch_page("views/field.py").run()
-    assert not app.exception
-    words = "\n".join(one.proto.body for one in app.get("html"))
-    assert "Station 2198" in words
-    assert not re.search(r"\b(None|nan|NaT)\b", re.sub(r"data:[^\"]*", "", words))
+    app = turned_to(session(field="Station 2198"), "field")
+    assert "Station 2198" in said(app)

@@ -7,38 +7,15 @@ from pathlib import Path
 import numpy as np
 import pandas as pd
 import pytest
-from streamlit.testing.v1 import AppTest
 
-import dashboard
 from analytics.store import edits, layout, people
 from analytics.store.statements import query
 from dashboard.views.parts.record_list import _found
 from dashboard.views.parts.record_mapping import corrected, rows_of
 from dashboard.views.parts.record_sheet import sheet
+from tests.app.launching import launched, said
 
-APP = str(Path(dashboard.__file__).with_name("app.py"))
-PAGE = "views/record.py"
-EMPTY_WORDS = re.compile(r"\b(None|nan|NaN|NaT|<NA>)\b")
 SICK, SILENT, LATE = "TF30", "TF35", "TF20"
-
-
-def launched(store: Path, monkeypatch: pytest.MonkeyPatch, **address: str) -> AppTest:
-    monkeypatch.setenv("OVERWINTER_STORE", str(store))
-    app = AppTest.from_file(APP, default_timeout=120)
-    for name, value in address.items():
-        app.query_params[name] = value
-    app.run()
-    return app.switch_page(PAGE).run()
-
-
-def said(app: AppTest) -> str:
-    assert not app.exception, app.exception
-    html = "\n".join(one.proto.body for one in app.get("html"))
-    html = re.sub(r"data:[^\"]*|<style>.*?</style>", "", html, flags=re.DOTALL)
-    notes = [one.value for one in (*app.info, *app.warning, *app.error)]
-    words = "\n".join([html, *notes])
-    assert not EMPTY_WORDS.search(words), EMPTY_WORDS.search(words)
-    return words
 
 
 @pytest.fixture(scope="module")
@@ -49,7 +26,7 @@ def kept(demo_store: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 
 def test_answers_first_and_lists_the_visits(kept: Path, monkeypatch) -> None:
-    words = said(launched(kept, monkeypatch))
+    words = said(launched(kept, monkeypatch, "record"))
     assert re.search(
         r"1 of 36 probes is silent and 1 sensor is failing; \d+ probes are due", words
     )
@@ -62,9 +39,8 @@ def test_the_address_names_the_field_whose_probe_opens(kept: Path, monkeypatch) 
     fields, sites = people.table(kept, "fields"), people.table(kept, "sites")
     last = sites.iloc[-1]
     name = fields.set_index("field").loc[last["field"], "name"]
-    assert (
-        launched(kept, monkeypatch, field=str(name)).selectbox(key="site").value == last["site"]
-    )
+    app = launched(kept, monkeypatch, "record", field=str(name))
+    assert app.selectbox(key="site").value == last["site"]
 
 
 def test_sensors_whose_trouble_began_on_different_days_are_told_apart() -> None:
@@ -82,7 +58,7 @@ def test_sensors_whose_trouble_began_on_different_days_are_told_apart() -> None:
 
 
 def test_units_change_depths_everywhere(kept: Path, monkeypatch) -> None:
-    app = launched(kept, monkeypatch)
+    app = launched(kept, monkeypatch, "record")
     app.button_group(key="units").set_value("mm").run()
     words = said(app)
     assert "sensor at 120 cm" in words
@@ -90,14 +66,14 @@ def test_units_change_depths_everywhere(kept: Path, monkeypatch) -> None:
 
 
 def test_kinds_narrow_the_list(kept: Path, monkeypatch) -> None:
-    app = launched(kept, monkeypatch)
+    app = launched(kept, monkeypatch, "record")
     app.multiselect(key="kind").set_value(["silent"]).run()
     assert "years in the ground" not in said(app)
 
 
 @pytest.mark.parametrize("stretch", ["Whole record", "2025", "2019"])
 def test_every_stretch_of_a_probe(kept: Path, monkeypatch, stretch: str) -> None:
-    app = launched(kept, monkeypatch)
+    app = launched(kept, monkeypatch, "record")
     app.selectbox(key="site").set_value(SICK)
     app.selectbox(key="year").set_value(stretch).run()
     cell = "a cell a week" if stretch == "Whole record" else "a cell a day"
@@ -105,13 +81,13 @@ def test_every_stretch_of_a_probe(kept: Path, monkeypatch, stretch: str) -> None
 
 
 def test_a_gap_that_a_late_file_filled_is_told(kept: Path, monkeypatch) -> None:
-    app = launched(kept, monkeypatch)
+    app = launched(kept, monkeypatch, "record")
     app.selectbox(key="site").set_value(LATE).run()
     assert re.search(r"by TF20\.csv on \d", said(app))
 
 
 def test_flags_are_listed_by_kind(kept: Path, monkeypatch) -> None:
-    app = launched(kept, monkeypatch)
+    app = launched(kept, monkeypatch, "record")
     app.selectbox(key="site").set_value(SICK).run()
     app.multiselect(key="flag_kinds").set_value(["frozen"]).run()
     assert "<td>frozen</td>" in said(app)
@@ -128,7 +104,7 @@ def test_author_and_reason_are_required(
     kept: Path, monkeypatch, button: str, given: tuple[str, str, str]
 ) -> None:
     author, reason, expected = given
-    app = launched(kept, monkeypatch)
+    app = launched(kept, monkeypatch, "record")
     app.selectbox(key="site").set_value(SICK).run()
     place = "add" if button == "add_span" else "judge"
     app.text_input(key=f"{place}_author").set_value(author)
@@ -146,7 +122,7 @@ def state_of(store: Path, site: str, depth_cm: float, day: str) -> float:
 
 
 def test_a_dismissed_span_is_kept_followed_and_undone(kept: Path, monkeypatch) -> None:
-    app = launched(kept, monkeypatch)
+    app = launched(kept, monkeypatch, "record")
     app.selectbox(key="site").set_value(SICK).run()
     app.multiselect(key="flag_kinds").set_value(["failing"]).run()
     app.text_input(key="judge_author").set_value("Ash")
@@ -167,7 +143,7 @@ def test_a_dismissed_span_is_kept_followed_and_undone(kept: Path, monkeypatch) -
 
 
 def test_a_span_added_by_hand_takes_its_readings_out(kept: Path, monkeypatch) -> None:
-    app = launched(kept, monkeypatch)
+    app = launched(kept, monkeypatch, "record")
     app.selectbox(key="site").set_value(LATE).run()
     day = "2025-08-05"
     assert np.isfinite(state_of(kept, LATE, 30.0, day))
@@ -189,7 +165,7 @@ def logger_file() -> bytes:
 
 
 def test_a_file_is_looked_at_corrected_and_taken(kept: Path, monkeypatch) -> None:
-    app = launched(kept, monkeypatch)
+    app = launched(kept, monkeypatch, "record")
     app.file_uploader(key="record_file").set_value(("TF20 feb.csv", logger_file(), "text/csv"))
     app.run()
     words = said(app)
@@ -201,7 +177,7 @@ def test_a_file_is_looked_at_corrected_and_taken(kept: Path, monkeypatch) -> Non
 
 
 def test_a_file_that_is_none_gives_one_sentence(kept: Path, monkeypatch) -> None:
-    app = launched(kept, monkeypatch)
+    app = launched(kept, monkeypatch, "record")
     app.file_uploader(key="record_file").set_value(("odd.csv", b"\x00\x01\x02", "text/csv"))
     app.run()
     said(app)
@@ -211,7 +187,7 @@ def test_a_file_that_is_none_gives_one_sentence(kept: Path, monkeypatch) -> None
 
 def test_an_empty_store_can_begin_here(tmp_path: Path, monkeypatch) -> None:
     layout.create(tmp_path / "store")
-    app = launched(tmp_path / "store", monkeypatch)
+    app = launched(tmp_path / "store", monkeypatch, "record")
     assert "Import a logger file to begin a record." in said(app)
     assert app.file_uploader(key="record_file") is not None
 

@@ -7,34 +7,16 @@ from pathlib import Path
 
 import pandas as pd
 import pytest
-from streamlit.testing.v1 import AppTest
 
-import dashboard
 from analytics.store import layout, people
-from dashboard.words import season as said
-
-APP = str(Path(dashboard.__file__).with_name("app.py"))
-
-
-def page(store: Path, monkeypatch: pytest.MonkeyPatch, **address: str) -> AppTest:
-    monkeypatch.setenv("OVERWINTER_STORE", str(store))
-    app = AppTest.from_file(APP, default_timeout=120)
-    for name, value in address.items():
-        app.query_params[name] = value
-    app.run()
-    app.switch_page("views/season.py").run()
-    assert not app.exception
-    return app
-
-
-def words(app: AppTest) -> str:
-    return "\n".join(one.proto.body for one in app.get("html"))
+from dashboard.words import season as season_words
+from tests.app.launching import launched, said
 
 
 def test_it_says_when_to_run_and_when_to_decide(
     demo_store: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    told = words(page(demo_store, monkeypatch, field="Ansel 6"))
+    told = said(launched(demo_store, monkeypatch, "season", field="Ansel 6"))
     run = r"Ansel 6, corn planted 1 May: run from \d+ Jun to \d+ Sep"
     assert re.search(run + r"; decide until \d+ Jun and from", told)
     assert re.search(r"Bench wells can give 0\.\d\d in a day net", told)
@@ -44,24 +26,24 @@ def test_it_says_when_to_run_and_when_to_decide(
 def test_a_small_source_runs_all_season(
     demo_store: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    told = words(page(demo_store, monkeypatch, field="Corrie 12"))
+    told = said(launched(demo_store, monkeypatch, "season", field="Corrie 12"))
     assert re.search(r"Corrie 12, corn planted 6 May: run from 7 May to \d+ Oct\.", told)
 
 
 def test_a_field_that_is_not_there_is_told(
     demo_store: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    app = page(demo_store, monkeypatch)
+    app = launched(demo_store, monkeypatch, "season")
     app.query_params["field"] = "Nope"  # the first page would have struck it out
     app.run()
     assert [one.value for one in app.warning] == [
         "No field here is called “Nope”. Ansel 6 is shown instead."
     ]
-    assert not page(demo_store, monkeypatch, field="Ansel 6").warning
+    assert not launched(demo_store, monkeypatch, "season", field="Ansel 6").warning
 
 
 def test_millimetres(demo_store: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    told = words(page(demo_store, monkeypatch, units="mm"))
+    told = said(launched(demo_store, monkeypatch, "season", units="mm"))
     assert re.search(r"can give \d\.\d mm a day", told)
 
 
@@ -82,10 +64,7 @@ def test_an_empty_store_says_what_is_missing(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     layout.create(tmp_path / "store")
-    monkeypatch.setenv("OVERWINTER_STORE", str(tmp_path / "store"))
-    app = AppTest.from_file(APP, default_timeout=60).run()
-    app.switch_page("views/season.py").run()
-    assert not app.exception
+    launched(tmp_path / "store", monkeypatch, "season")
 
 
 @pytest.mark.parametrize(("run", "capacity", "told"), [
@@ -97,7 +76,7 @@ def test_an_empty_store_says_what_is_missing(
 def test_each_case_has_its_sentence(
     run: tuple[str | None, str | None], capacity: float, told: str
 ) -> None:
-    assert told in said.answer(window(run, capacity), "Corrie 12")
+    assert told in season_words.answer(window(run, capacity), "Corrie 12")
 
 
 def window(run: tuple[str | None, str | None], capacity: float, water=(None, None)) -> dict:
@@ -125,4 +104,4 @@ def window(run: tuple[str | None, str | None], capacity: float, water=(None, Non
 def test_the_source_s_dates_are_told_where_they_decide(
     run: tuple[str | None, str | None], water: tuple[str | None, str | None], told: str
 ) -> None:
-    assert told in said.answer(window(run, 5.0, water), "Corrie 12")
+    assert told in season_words.answer(window(run, 5.0, water), "Corrie 12")

@@ -7,40 +7,20 @@ from pathlib import Path
 
 import pandas as pd
 import pytest
-from streamlit.testing.v1 import AppTest
 
-import dashboard
 from analytics.store import dismissals, people, preferences, results, staged
 from analytics.store.statements import query
 from analytics.water.news import Window
 from analytics.water.season import Opening
 from analytics.water.today import Supply
-from dashboard.words import growing as said
-
-APP = str(Path(dashboard.__file__).with_name("app.py"))
-
-
-def opened(store: Path, monkeypatch: pytest.MonkeyPatch, page: str = "", **address: str):
-    monkeypatch.setenv("OVERWINTER_STORE", str(store))
-    app = AppTest.from_file(APP, default_timeout=120)
-    for name, value in address.items():
-        app.query_params[name] = value
-    app.run()
-    if page:
-        app.switch_page(f"views/{page}.py").run()
-    assert not app.exception
-    return app
-
-
-def words(app: AppTest) -> str:
-    return "\n".join(one.proto.body for one in app.get("html"))
-
+from dashboard.words import growing as growing_words
+from tests.app.launching import launched, said
 
 CROP = {"field": "Lower Dunnet", "growing": "TF02 2025-04-27"}
 
 
 def test_a_crop_that_stood_tells_what_it_used(demo_store: Path, monkeypatch) -> None:
-    told = words(opened(demo_store, monkeypatch, "season", **CROP))
+    told = said(launched(demo_store, monkeypatch, "season", **CROP))
     row = pd.DataFrame(people.table(demo_store, "crop_water"))
     row = row[(row["site"] == "TF02") & (row["planted_on"] == "2025-04-27")].iloc[0]
     used = f"{row['use_mm'] / 25.4:.1f} in"
@@ -51,7 +31,7 @@ def test_a_crop_that_stood_tells_what_it_used(demo_store: Path, monkeypatch) -> 
 
 
 def test_a_day_of_it_is_looked_at_again(demo_store: Path, monkeypatch) -> None:
-    told = words(opened(demo_store, monkeypatch, "season", **CROP, on="2025-06-20"))
+    told = said(launched(demo_store, monkeypatch, "season", **CROP, on="2025-06-20"))
     assert re.search(r"Lower Dunnet, corn, 20 Jun: \d\.\d in short within its roots", told)
     assert "Run from today" in told
     assert "Water to maturity" in told
@@ -62,7 +42,7 @@ def test_a_day_of_it_is_looked_at_again(demo_store: Path, monkeypatch) -> None:
 def test_the_coefficients_can_be_set_and_are_refused_without_a_name(
     demo_store: Path, monkeypatch
 ) -> None:
-    app = opened(demo_store, monkeypatch, "season", **CROP)
+    app = launched(demo_store, monkeypatch, "season", **CROP)
     mid = next(one for one in app.number_input if one.label == "Kc, mid-season")
     assert mid.value == pytest.approx(1.2)
     save = next(one for one in app.button if one.label == "Save this version")
@@ -98,20 +78,20 @@ def _kept(store: Path) -> dict[str, pd.DataFrame]:
 def test_the_landing_page_says_what_needs_a_person_and_it_can_be_put_aside(
     told_store: Path, monkeypatch
 ) -> None:
-    app = opened(told_store, monkeypatch)
-    told = words(app)
+    app = launched(told_store, monkeypatch)
+    told = said(app)
     assert "2 that need a person, 1 new since yesterday" in told
     labels = [one.label for one in app.button]
     assert "Lower Dunnet: the soil is drier than water and weather explain" in labels
     assert "Lower Dunnet: the probe has gone silent" in labels
     dismissals.put_aside(told_store, "lower-dunnet", "silent", date(2026, 2, 21),
                          author="Ines", reason="battery ordered")  # fmt: skip
-    again = words(opened(told_store, monkeypatch))
+    again = said(launched(told_store, monkeypatch))
     assert "1 that needs a person, 1 new since yesterday" in again
 
 
 def test_nothing_is_shown_where_nothing_needs_a_person(demo_store: Path, monkeypatch) -> None:
-    assert "needs a person" not in words(opened(demo_store, monkeypatch))
+    assert "needs a person" not in said(launched(demo_store, monkeypatch))
 
 
 @pytest.mark.parametrize(("kind", "told"), [
@@ -122,7 +102,7 @@ def test_nothing_is_shown_where_nothing_needs_a_person(demo_store: Path, monkeyp
 ])  # fmt: skip
 def test_each_kind_has_its_sentence(kind: str, told: str) -> None:
     row = {"kind": kind, "on": pd.Timestamp(2025, 7, 3), "figure": 25.4, "depth_cm": 60.0}
-    line, evidence = said.news_line(row, "Ansel 6", "in")
+    line, evidence = growing_words.news_line(row, "Ansel 6", "in")
     assert told in line
     assert line.startswith("Ansel 6")
     assert "3 Jul" in evidence
@@ -136,9 +116,9 @@ def test_each_kind_has_its_sentence(kind: str, told: str) -> None:
 def test_whether_a_decision_is_open(day: date, told: str) -> None:
     window = Window(pd.DataFrame(), (date(2025, 6, 1), date(2025, 9, 1)))
     none = Window(pd.DataFrame(), None)
-    assert told in said.open_words(day, window, supply(3.0))
-    assert "Dryland" in said.open_words(day, none, supply(float("nan")))
-    assert "keeps up all season" in said.open_words(day, none, supply(9.0))
+    assert told in growing_words.open_words(day, window, supply(3.0))
+    assert "Dryland" in growing_words.open_words(day, none, supply(float("nan")))
+    assert "keeps up all season" in growing_words.open_words(day, none, supply(9.0))
 
 
 def supply(capacity: float, *water: date) -> Supply:
@@ -156,13 +136,13 @@ def supply(capacity: float, *water: date) -> Supply:
 def test_a_source_s_water_comes_before_any_decision(day: date, first: date, told: str) -> None:
     dates = date(2025, 5, 20), date(2025, 9, 1)
     window = Window(pd.DataFrame(), (first, dates[1]), Opening(*dates))
-    assert told in said.open_words(day, window, supply(3.0, *dates))
+    assert told in growing_words.open_words(day, window, supply(3.0, *dates))
 
 
 def test_weeks_to_run_and_the_last_irrigation_tell_one_story(
     demo_store: Path, monkeypatch
 ) -> None:
-    told = words(opened(demo_store, monkeypatch, "season", field="Little Ottery"))
+    told = said(launched(demo_store, monkeypatch, "season", field="Little Ottery"))
     shut = re.search(r"the source may be shut after (\d+ \w+)", told)
     run = re.search(r"then run to (\d+ \w+)", told)
     assert shut
@@ -174,7 +154,7 @@ def test_weeks_to_run_and_the_last_irrigation_tell_one_story(
 def test_a_standing_crop_is_run_from_the_day_its_wells_have_water(
     demo_store: Path, monkeypatch
 ) -> None:
-    told = words(opened(demo_store, monkeypatch, "season", field="Teasel 6"))
+    told = said(launched(demo_store, monkeypatch, "season", field="Teasel 6"))
     assert "Its source has water from 24 Mar; then run to 6 Jun." in told
     assert "Run from 24 Mar" in told
     assert "Run from today" not in told

@@ -14,13 +14,8 @@ from hypothesis import strategies as st
 
 from analytics.report import ics, valves
 from analytics.units import System
-from dashboard.charts.order import (
-    OrderRow,
-    Pair,
-    Totals,
-    compared_figure,
-    order_figure,
-)  # fmt: skip
+from dashboard.charts.order import OrderRow, Totals, order_figure
+from dashboard.charts.order_compared import Pair, compared_figure
 from dashboard.charts.palette import DARK, LIGHT, Palette
 from dashboard.words import order as said
 

@@ -12,7 +12,8 @@ from analytics.units import System
 from analytics.water.queue import OrderInputs, Source, Thirst, has_water
 from dashboard import data, words
 from dashboard.charts.core_strip import CoreLayer
-from dashboard.charts.order import OrderRow, Pair
+from dashboard.charts.order import OrderRow
+from dashboard.charts.order_compared import Pair
 from dashboard.charts.palette import Palette
 from dashboard.data import watering
 from dashboard.data.watering import Laid

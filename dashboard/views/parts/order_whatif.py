@@ -1,15 +1,16 @@
 """What if: planting moves, a well drops out, it rains; the two plans side by side."""
 
 from datetime import date, timedelta
-from math import isnan
+from math import isnan, nan
 from typing import Any
 
 import streamlit as st
 
 from analytics.errors import OverwinterError
 from analytics.units import VOLUME, System, text
+from analytics.water.queue import source_named
 from dashboard import state
-from dashboard.charts.order import COMPARED_FOLDS, compared_figure
+from dashboard.charts.order_compared import COMPARED_FOLDS, compared_figure
 from dashboard.data import watering
 from dashboard.data.watering import Laid, Told
 from dashboard.state.order import control, depth
@@ -107,8 +108,8 @@ def _limits(shown: Shown, names: dict[str, str]) -> Told:
 
 
 def _allocation_mm(shown: Shown, source: str) -> float:
-    sources = shown.laid.inputs.sources
-    return next(one.allocation_mm for one in sources if one.source == source)
+    found = source_named(shown.laid.inputs.sources, source)
+    return nan if found is None else found.allocation_mm
 
 
 def _sky(shown: Shown) -> Told:
