@@ -1,7 +1,7 @@
 """What the order rests on, written as JSON into a result table and read back for what-if."""
 
 import json
-from dataclasses import asdict
+from dataclasses import asdict, fields
 from datetime import date, timedelta
 from typing import Any
 
@@ -17,7 +17,7 @@ _DATES = ("planting", "spring_from", "available_from", "available_until")
 
 def field_told(one: Thirst) -> str:
     """Write a field's case for water down."""
-    told = asdict(one)
+    told = _named(one)
     told["lacking_mm"] = np.round(one.lacking_mm, 4).tolist()
     told["winters"] = None if one.winters is None else _winters_told(one.winters)
     told["frozen"] = None if one.frozen is None else np.flatnonzero(one.frozen).tolist()
@@ -25,7 +25,12 @@ def field_told(one: Thirst) -> str:
 
 
 def _winters_told(one: Winters) -> dict[str, Any]:
-    return {name: np.round(mm, 4).tolist() for name, mm in asdict(one).items()}
+    return {name: np.round(mm, 4).tolist() for name, mm in _named(one).items()}
+
+
+def _named(one: Thirst | Winters) -> dict[str, Any]:
+    """Name its parts, of which ``asdict`` would copy every array."""
+    return {part.name: getattr(one, part.name) for part in fields(one)}
 
 
 def source_told(one: Source) -> str:

@@ -166,7 +166,7 @@ def advise(
     inputs = _inputs(tuple(thirsts.values()), sources, ground)
     cases = _cases(sites, ground) if graded else pd.DataFrame(columns=CASE_COLUMNS)
     made = _advice(
-        solve(inputs), inputs, columns, cases, left, _recharge(sites, ground.settings)
+        solve(inputs, executor), inputs, columns, cases, left, _recharge(sites, ground.settings)
     )
     windows, demand = season_tables(list(seasons.values()), ground.settings)
     return replace(made, season_windows=windows, season_demand=demand)

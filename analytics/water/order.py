@@ -1,15 +1,16 @@
 """Which field first, how much, by when."""
 
 import json
-from dataclasses import dataclass
+from concurrent.futures import Executor
+from dataclasses import dataclass, replace
 from datetime import date
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import numpy as np
 import pandas as pd
 
 from analytics.model import Floats
-from analytics.water.deadlines import Shortfall, latest_start_alone, queue_slack, shortfall
+from analytics.water.deadlines import latest_start_alone, queue_slack, shortfall
 from analytics.water.plan import in_blocks
 from analytics.water.programme import Programme, Solved, gross_m3_a_mm, optimum
 from analytics.water.pumping import M3_PER_MM_HA
@@ -22,6 +23,7 @@ ORDER_COLUMNS = [
 ]  # fmt: skip
 DATES = ("starts_on", "ends_on", "latest_start_alone")
 DUST_MM = 1e-9  # rounding of the solver
+APART = 50  # of more fields the sources are tasks of their own, where there are workers
 PLAN_COLUMNS = ["field", "source", "date", "net_mm", "gross_mm"]
 
 
@@ -40,12 +42,14 @@ class Order:
     worth: float
 
 
-def solve(inputs: OrderInputs) -> Order:
+def solve(inputs: OrderInputs, executor: Executor | None = None) -> Order:
     """Work out the order, the calendar and what cannot be met.
 
     Parameters
     ----------
     inputs : OrderInputs
+    executor : Executor, optional
+        Solves the sources of a large store; else it is done here.
 
     Returns
     -------
@@ -63,46 +67,48 @@ def solve(inputs: OrderInputs) -> Order:
     equal optima a solver takes any, and a change to one source must not move another's
     calendar.
     """
-    alone = [_alone(inputs, one) for one in inputs.sources]
-    net, stored = np.zeros((len(inputs.fields), len(inputs.days))), np.zeros(len(inputs.fields))
-    for one in alone:
-        rows = inputs.rows_of(one.source.source)
-        net[rows], stored[rows] = one.solved.net_mm, one.solved.stored_mm
-    net = in_blocks(inputs, net)
-    net[net < DUST_MM] = 0.0
-    frame = _fields(inputs, stored, net)
-    sources = _sources(alone)
-    slack = dict(zip(sources["source"], sources["queue_slack_days"], strict=True))
-    frame["queue_slack_days"] = frame["source"].map(slack).astype(np.float64)
-    ranked = _ranked(inputs, frame)
+    parts = inputs.by_source()
+    if executor is None or len(inputs.fields) <= APART:
+        solved = [_solved(one) for one in parts]
+    else:
+        solved = list(executor.map(_solved, parts))
+    rows = [row for one in solved for row in one.rows]
+    sources = [row for one in solved for row in one.sources]
+    net = np.concatenate([np.zeros((0, len(inputs.days))), *(one.net_mm for one in solved)])
+    fields = tuple(field for one in parts for field in one.fields)
     return Order(
-        order=ranked[ORDER_COLUMNS], plan=_plan(inputs, net), sources=sources,
-        worth=sum(one.solved.worth for one in alone),
+        order=_ranked(rows)[ORDER_COLUMNS], plan=_plan(replace(inputs, fields=fields), net),
+        sources=pd.DataFrame(sources, columns=SOURCE_COLUMNS),
+        worth=sum(one.worth for one in solved),
     )  # fmt: skip
 
 
-class _Alone(NamedTuple):
-    """One source with its fields, their programme and its optimum."""
+class _Solved(NamedTuple):
+    """One source with its fields, or all fields without one: rows of tables, and the days."""
 
-    source: Source
-    inputs: OrderInputs
-    made: Programme
-    solved: Solved
-
-
-def _alone(inputs: OrderInputs, source: Source) -> _Alone:
-    own = inputs.of_source(source.source)
-    return _Alone(source, own, *optimum(own))
+    rows: list[dict[str, object]]
+    sources: list[dict[str, object]]
+    net_mm: Floats
+    worth: float
 
 
-def _fields(inputs: OrderInputs, stored_mm: Floats, net: Floats) -> pd.DataFrame:
+def _solved(inputs: OrderInputs) -> _Solved:
+    """Solve one source with its fields, or tell of fields that have none."""
+    made, solved = optimum(inputs)
+    net = in_blocks(inputs, solved.net_mm)
+    net[net < DUST_MM] = 0.0
+    sources = [_source(inputs, one, made, solved) for one in inputs.sources]
+    slack = sources[0]["queue_slack_days"] if sources else np.nan
     m3 = gross_m3_a_mm(inputs)
-    rows = [
-        _field(inputs, at, float(stored_mm[at]), net[at], float(m3[at]))
+    fields = [
+        _field(inputs, at, float(solved.stored_mm[at]), net[at], float(m3[at]))
         for at in range(len(inputs.fields))
     ]
-    later = {"rank", "queue_slack_days", "reason"}
-    return pd.DataFrame(rows, columns=[one for one in ORDER_COLUMNS if one not in later])
+    told = [
+        {**row, "queue_slack_days": slack, **_standing(inputs, one, row)}
+        for one, row in zip(inputs.fields, fields, strict=True)
+    ]
+    return _Solved(told, sources, net, solved.worth)
 
 
 def _field(
@@ -138,21 +144,22 @@ def _chance(one: Thirst) -> float:
     return float(np.mean([p for _, p in one.steps])) if one.steps else np.nan
 
 
-def _ranked(inputs: OrderInputs, frame: pd.DataFrame) -> pd.DataFrame:
+def _standing(inputs: OrderInputs, one: Thirst, row: dict[str, Any]) -> dict[str, object]:
+    """Tell why a field stands where it does, and what it is ranked by."""
+    wanted = worth_watering(inputs, one)
+    chance = 0.0 if np.isnan(row["chance"]) else row["chance"]
+    return {
+        "reason": json.dumps(_reason(inputs, one, row, wanted=wanted)),
+        "_class": (0 if row["net_mm"] > 0 else 1) if wanted else 2,
+        "_merit": -chance * one.worth * max(one.stored_spring, one.stored_autumn),
+    }
+
+
+def _ranked(rows: list[dict[str, object]]) -> pd.DataFrame:
     """Sort: watered first by first day, then those that lack water, then the rest."""
-    wanted = np.array([worth_watering(inputs, one) for one in inputs.fields], bool)
-    frame = frame.assign(
-        _class=np.where(~wanted, 2, np.where(frame["net_mm"] > 0, 0, 1)),
-        _merit=-frame["chance"].fillna(0.0)
-        * [one.worth * max(one.stored_spring, one.stored_autumn) for one in inputs.fields],
-        **{name: _dates(frame[name]) for name in DATES},
-        reason=[
-            json.dumps(_reason(inputs, one, own, row))
-            for one, own, row in zip(
-                inputs.fields, wanted, frame.to_dict("records"), strict=True
-            )
-        ],
-    )
+    frame = pd.DataFrame(rows, columns=[*(one for one in ORDER_COLUMNS if one != "rank"),
+                                        "_class", "_merit"])  # fmt: skip
+    frame = frame.assign(**{name: _dates(frame[name]) for name in DATES})
     keys = ["_class", "starts_on", "latest_start_alone", "_merit", "field"]
     frame = frame.sort_values(keys, ignore_index=True, na_position="first")
     rank = pd.Series(np.arange(1, len(frame) + 1), dtype="Int64")
@@ -163,20 +170,18 @@ def _dates(days: pd.Series) -> pd.Series:
     return pd.to_datetime(days).astype("datetime64[us]")
 
 
-def _reason(inputs: OrderInputs, one: Thirst, wanted: np.bool_, row: dict) -> dict[str, object]:
+def _reason(
+    inputs: OrderInputs, one: Thirst, row: dict[str, Any], *, wanted: bool
+) -> dict[str, object]:
     facts = {
         name: round(float(row[name]), 3)
         for name in ("need_mm", "target_mm", "net_mm", "gross_mm", "stored_mm", "unfilled_mm",
                      "chance")
         if np.isfinite(row[name])
     }  # fmt: skip
-    dates = {
-        name: row[name].isoformat()
-        for name in DATES
-        if row[name] is not None and not pd.isna(row[name])
-    }
+    dates = {name: row[name].isoformat() for name in DATES if row[name] is not None}
     return {
-        "code": _code(inputs, one, row, wanted=bool(wanted)), **facts, **dates,
+        "code": _code(inputs, one, row, wanted=wanted), **facts, **dates,
         "planting": one.planting.isoformat(), "why": one.why,
     }  # fmt: skip
 
@@ -196,8 +201,8 @@ def _code(inputs: OrderInputs, one: Thirst, row: dict, *, wanted: bool) -> str:
 
 def _plan(inputs: OrderInputs, net: Floats) -> pd.DataFrame:
     field, day = np.nonzero(net)
-    given = [inputs.source_of(one) for one in inputs.fields]
-    efficiency = np.array([it.efficiency if it is not None else np.nan for it in given])
+    given = {one.source: one.efficiency for one in inputs.sources}
+    efficiency = np.array([given.get(one.source or "", np.nan) for one in inputs.fields])
     frame = pd.DataFrame({
         "field": [inputs.fields[at].field for at in field],
         "source": [inputs.fields[at].source for at in field],
@@ -208,32 +213,26 @@ def _plan(inputs: OrderInputs, net: Floats) -> pd.DataFrame:
     return frame.sort_values(["date", "source", "field"], ignore_index=True)[PLAN_COLUMNS]
 
 
-def _sources(alone: list[_Alone]) -> pd.DataFrame:
-    rows: list[dict[str, object]] = []
-    for source, own, made, solved in alone:
-        said = shortfall(own, made, solved)
-        slack = queue_slack(own, solved)
-        gross = said.given_mm * said.area_ha * M3_PER_MM_HA / source.efficiency
-        whole = source.allocation_mm * source.group_ha * M3_PER_MM_HA
-        rows.append({
-            "source": source.source, **_columns(said), "given_m3": gross,
-            "hours": gross / source.m3_a_day * 24.0 if source.m3_a_day > 0 else 0.0,
-            "share_of_allocation": gross / whole if whole > 0 else np.nan,
-            "queue_slack_days": np.nan if slack is None else float(slack),
-            "begin_by": None if slack is None else _day(own, np.intp(slack)),
-        })  # fmt: skip
-    columns = [*_columns(_NOTHING), "given_m3", "hours", "share_of_allocation",
-               "queue_slack_days", "begin_by"]  # fmt: skip
-    return pd.DataFrame(rows, columns=["source", *columns])
+SOURCE_COLUMNS = [
+    "source", "area_ha", "wanted_mm", "given_mm", "by", "limits", "extra_l_s",
+    "extra_allocation_mm", "given_m3", "hours", "share_of_allocation", "queue_slack_days",
+    "begin_by",
+]  # fmt: skip
 
 
-_NOTHING = Shortfall(area_ha=0.0, wanted_mm=0.0, given_mm=0.0, by=None, limits=(),
-                     extra_l_s=None, extra_allocation_mm=None)  # fmt: skip
-
-
-def _columns(said: Shortfall) -> dict[str, object]:
+def _source(
+    inputs: OrderInputs, source: Source, made: Programme, solved: Solved
+) -> dict[str, object]:
+    said, slack = shortfall(inputs, made, solved), queue_slack(inputs, solved)
+    gross = said.given_mm * said.area_ha * M3_PER_MM_HA / source.efficiency
+    whole = source.allocation_mm * source.group_ha * M3_PER_MM_HA
     return {
-        "area_ha": said.area_ha, "wanted_mm": said.wanted_mm, "given_mm": said.given_mm,
-        "by": said.by, "limits": ",".join(said.limits), "extra_l_s": said.extra_l_s,
-        "extra_allocation_mm": said.extra_allocation_mm,
+        "source": source.source, "area_ha": said.area_ha, "wanted_mm": said.wanted_mm,
+        "given_mm": said.given_mm, "by": said.by, "limits": ",".join(said.limits),
+        "extra_l_s": said.extra_l_s, "extra_allocation_mm": said.extra_allocation_mm,
+        "given_m3": gross,
+        "hours": gross / source.m3_a_day * 24.0 if source.m3_a_day > 0 else 0.0,
+        "share_of_allocation": gross / whole if whole > 0 else np.nan,
+        "queue_slack_days": np.nan if slack is None else float(slack),
+        "begin_by": None if slack is None else _day(inputs, np.intp(slack)),
     }  # fmt: skip

@@ -29,37 +29,33 @@ def in_blocks(inputs: OrderInputs, net_mm: Floats) -> Floats:
     Parameters
     ----------
     inputs : OrderInputs
+        Of one source, or of none.
     net_mm : (F, D) float
         An optimum. It may hop between fields, for the programme does not mind.
 
     Returns
     -------
     (F, D) float
-        The same depth on every field, within the same limits; a source whose water cannot
-        be gathered so keeps the optimum's own days.
+        The same depth on every field, within the same limits; where the water cannot be
+        gathered so, the optimum's own days.
 
     Notes
     -----
-    Each source is filled from its last day backwards: the field that is being watered goes
+    The source is filled from its last day backwards: the field that is being watered goes
     on while it can, then the one that may wait longest, of those the one that gains least.
     Read forwards, the earliest planting and the worthiest field come first.
     """
-    out = net_mm.copy()
-    for source in inputs.sources:
-        rows = inputs.rows_of(source.source)
-        if not rows or not net_mm[rows].any():
-            continue
-        gathered = _gather(inputs, source, _jobs(inputs, source, rows, net_mm))
-        if gathered is not None:
-            out[rows] = gathered[rows]
-    return out
+    gathered = None
+    if net_mm.any():
+        (source,) = inputs.sources
+        gathered = _gather(inputs, source, _jobs(inputs, source, net_mm))
+    return net_mm.copy() if gathered is None else gathered
 
 
-def _jobs(inputs: OrderInputs, source: Source, rows: list[int], net_mm: Floats) -> list[_Job]:
+def _jobs(inputs: OrderInputs, source: Source, net_mm: Floats) -> list[_Job]:
     """Split each field's water by what stays of it: autumn's and spring's are two jobs."""
     jobs: list[_Job] = []
-    for at in rows:
-        one = inputs.fields[at]
+    for at, one in enumerate(inputs.fields):
         share = stored_share(inputs, one)
         fit = open_days(inputs, one, source)
         chance = np.mean([p for _, p in one.steps]) if one.steps else 0.0

@@ -113,17 +113,16 @@ class OrderInputs:
         found = source_named(self.sources, one.source)
         return found if found is not None and found.capacity_l_s > 0 else None
 
-    def rows_of(self, source: str) -> list[int]:
-        """Give the rows of a source's fields."""
-        return [at for at, one in enumerate(self.fields) if one.source == source]
-
-    def of_source(self, source: str) -> "OrderInputs":
-        """Keep one source and its fields."""
-        return replace(
-            self,
-            fields=tuple(self.fields[at] for at in self.rows_of(source)),
-            sources=tuple(one for one in self.sources if one.source == source),
-        )
+    def by_source(self) -> "list[OrderInputs]":
+        """Part the fields by their source, each with that source alone; those without last."""
+        of: dict[str, list[Thirst]] = {one.source: [] for one in self.sources}
+        without = []
+        for one in self.fields:
+            of.get(one.source or "", without).append(one)
+        parts: list[OrderInputs] = [
+            replace(self, fields=tuple(of[one.source]), sources=(one,)) for one in self.sources
+        ]
+        return [*parts, replace(self, fields=tuple(without), sources=())] if without else parts
 
 
 def open_days(inputs: OrderInputs, one: Thirst, source: Source) -> Bools:

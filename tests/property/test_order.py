@@ -1,10 +1,12 @@
 """The watering order: the optimum is one, every limit holds, and it moves the right way."""
 
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import replace
 from datetime import date, timedelta
 from itertools import combinations
 from time import perf_counter
 from typing import Any
+from unittest import mock
 
 import numpy as np
 import pandas as pd
@@ -14,6 +16,7 @@ from hypothesis import settings as how
 from hypothesis import strategies as st
 
 from analytics.settings import Settings
+from analytics.water import order
 from analytics.water.deadlines import latest_start_alone, queue_slack, shortfall
 from analytics.water.order import solve
 from analytics.water.plan import in_blocks
@@ -113,16 +116,32 @@ def check_limits(given, net):
 @how(max_examples=30, deadline=None)
 @given(seed=SEEDS)
 def test_optimum_and_calendar_obey_every_limit(seed):
-    given_ = drawn(seed)
-    _, solved = optimum(given_)
-    check_limits(given_, solved.net_mm)
-    blocks = in_blocks(given_, solved.net_mm)
-    check_limits(given_, blocks)
-    assert blocks.sum(axis=1) == pytest.approx(solved.net_mm.sum(axis=1), abs=1e-4)
-    for one, stored, row in zip(given_.fields, solved.stored_mm, blocks, strict=True):
-        share = np.where(given_.days < np.datetime64(one.spring_from), one.stored_autumn,
-                         one.stored_spring)  # fmt: skip
-        assert stored <= min(one.target_mm, row @ share) + 1e-4
+    for given_ in drawn(seed).by_source():
+        _, solved = optimum(given_)
+        check_limits(given_, solved.net_mm)
+        blocks = in_blocks(given_, solved.net_mm)
+        check_limits(given_, blocks)
+        assert blocks.sum(axis=1) == pytest.approx(solved.net_mm.sum(axis=1), abs=1e-4)
+        for one, stored, row in zip(given_.fields, solved.stored_mm, blocks, strict=True):
+            share = np.where(given_.days < np.datetime64(one.spring_from), one.stored_autumn,
+                             one.stored_spring)  # fmt: skip
+            assert stored <= min(one.target_mm, row @ share) + 1e-4
+
+
+@how(max_examples=20, deadline=None)
+@given(seed=SEEDS)
+def test_sources_solved_apart_lose_no_worth_and_no_field(seed):
+    whole = drawn(seed, fields=9, sources=3)
+    unfed = a_field("unfed", "nobody's", 40.0)
+    case = replace(whole, fields=(*whole.fields, unfed))
+    found = solve(case)
+    assert found.worth == pytest.approx(optimum(whole)[1].worth, rel=1e-6, abs=1e-4)
+    assert sorted(found.order["field"]) == sorted(one.field for one in case.fields)
+    assert not found.plan["field"].eq("unfed").any()
+    with ThreadPoolExecutor(2) as pool, mock.patch.object(order, "APART", 0):
+        by_workers = solve(case, pool)
+    for name in ("order", "plan", "sources"):
+        pd.testing.assert_frame_equal(getattr(by_workers, name), getattr(found, name))
 
 
 @how(max_examples=20, deadline=None)
@@ -262,7 +281,7 @@ def test_a_source_that_falls_short_has_no_earlier_day_to_start_on(seed):
     """Days of one pass are one: an earlier day of the first pass adds nothing to it."""
     case = drawn(seed)
     for source in case.sources:
-        own = case.of_source(source.source)
+        own = next(part for part in case.by_source() if part.sources == (source,))
         made, solved = optimum(own)
         said = shortfall(own, made, solved)
         if not said.limits or said.extra_allocation_mm is not None:
