@@ -220,16 +220,18 @@ def _emptied(site: Site, span: Ends, settings: Settings) -> dict[str, NDArray]:
     k = len(site.layers)
     crop = np.full(k + 1, None, dtype=object)
     day = np.full(k + 1, np.datetime64("NaT"), dtype="datetime64[us]")
-    rows = [(j, site.water[:, j], int(span.end[j])) for j in np.flatnonzero(span.seen).tolist()]
-    if span.seen.any():
-        rows.append((k, site.water[:, span.seen].sum(axis=1), int(span.end[span.seen].max())))
-    thick = np.append(thickness_mm(site.layers), thickness_mm(site.layers).sum())
-    for j, water, end in rows:
-        since = site.full_at[end, j] if j < k else site.all_full_at[end]
-        one = emptied_by(
-            water, site.daily.placement, site.daily.days[0], since=int(since), until=end,
-            seasons=site.seasons, least_mm=settings.sensor_sd * float(thick[j]),
-        )  # fmt: skip
+    if not span.seen.any():
+        return {"emptied_by": crop, "emptied_on": day}
+    own, thick = np.flatnonzero(span.seen), thickness_mm(site.layers)
+    last = span.end[own].max()
+    found = emptied_by(
+        np.column_stack([site.water[:, own], site.water[:, own].sum(axis=1)]),
+        site.daily.placement, site.daily.days[0],
+        since=np.append(site.full_at[span.end[own], own], site.all_full_at[last]),
+        until=np.append(span.end[own], last), seasons=site.seasons,
+        least_mm=settings.sensor_sd * np.append(thick[own], thick.sum()),
+    )  # fmt: skip
+    for j, one in zip([*own, k], found, strict=True):
         if one is not None:
             crop[j] = one.crop
             day[j] = np.datetime64(one.harvested_on or "NaT", "us")

@@ -31,7 +31,7 @@ class Stretches:
 
 def day_numbers(dates: pd.Series) -> Whole:
     """Turn a column of dates into whole days since 1970."""
-    return dates.to_numpy("datetime64[ns]").astype("datetime64[D]").astype(np.int64)
+    return dates.to_numpy("datetime64[D]").astype(np.int64)
 
 
 def stretches(

@@ -13,36 +13,44 @@ def emptied_by(
     placement: NDArray[np.int16],
     zero: np.datetime64,
     *,
-    since: int,
-    until: int,
+    since: NDArray[np.int64],
+    until: NDArray[np.int64],
     seasons: tuple[Season, ...],
-    least_mm: float,
-) -> Season | None:
-    """Name the season over which some soil lost most, between two days.
+    least_mm: Floats,
+) -> list[Season | None]:
+    """Name for some soils the season over which each lost most, between two days.
 
     Parameters
     ----------
-    water : (D,) float
-        Water of the soil in question, mm, the latest good value so far.
+    water : (D, m) float
+        Water of m soils, mm, the latest good value so far.
     placement : (D,) int16
         Falls are never read across a change.
     zero : datetime64[D]
         The first of the D days.
-    since, until : int
+    since, until : (m,) int
         Day last full (below 0: not on record) and the day asked about.
     seasons : tuple of Season
         The field's.
-    least_mm : float
+    least_mm : (m,) float
         A smaller fall is none.
+
+    Returns
+    -------
+    list of Season or None, length m
     """
-    opened = int(np.argmax(placement == placement[until]))
-    begun = np.maximum(_rows([one.planted_on for one in seasons], zero), max(since, opened, 0))
-    ended = np.minimum(_rows([one.harvested_on or date.max for one in seasons], zero), until)
-    told = np.flatnonzero(begun < ended)
-    fall = water[begun[told]] - water[ended[told]]
-    if not (fall > least_mm).any():
-        return None
-    return seasons[told[np.nanargmax(fall)]]
+    if not seasons:
+        return [None] * len(until)
+    planted = _rows([one.planted_on for one in seasons], zero)[:, None]
+    harvested = _rows([one.harvested_on or date.max for one in seasons], zero)[:, None]
+    opened = [int(np.argmax(placement == placement[one])) for one in until]
+    begun = np.maximum(planted, np.maximum(np.maximum(since, opened), 0))
+    ended = np.minimum(harvested, until)
+    soil = np.arange(water.shape[1])
+    fall = water[np.minimum(begun, until), soil] - water[np.maximum(ended, 0), soil]
+    fall = np.where((begun < ended) & (fall > least_mm), fall, 0.0)
+    most = fall.argmax(axis=0)
+    return [seasons[one] if fall[one, at] > 0.0 else None for at, one in enumerate(most)]
 
 
 def _rows(days: list[date], zero: np.datetime64) -> NDArray[np.int64]:

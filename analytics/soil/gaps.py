@@ -28,7 +28,13 @@ HOURS_A_DAY = 24.0
 BESIDE = 12  # sampling steps either side of a gap that tell the local step
 
 
-def flag_spans(record: Record, flags: NDArray[np.uint16], settings: Settings) -> pd.DataFrame:
+def flag_spans(
+    record: Record,
+    flags: NDArray[np.uint16],
+    settings: Settings,
+    *,
+    since: np.datetime64 | None = None,
+) -> pd.DataFrame:
     """Tell flags as runs of consecutive readings.
 
     Frozen, frost-edge, settling and out-of-range readings less than ``bridge_days`` apart are
@@ -39,6 +45,8 @@ def flag_spans(record: Record, flags: NDArray[np.uint16], settings: Settings) ->
     record : Record
     flags : (n, k) uint16
     settings : Settings
+    since : datetime64, optional
+        Only spans that end at this instant (UTC) or later.
 
     Returns
     -------
@@ -59,14 +67,16 @@ def flag_spans(record: Record, flags: NDArray[np.uint16], settings: Settings) ->
             place = np.flatnonzero(carried[there] & np.uint16(flag))
             times = record.times[there[place]]
             for first, last in _together(place, times, flag, settings):
+                if since is not None and times[last] < since:
+                    continue
                 rows.append((depth, name, times[first], times[last], last - first + 1))
-    depth_cm, names, since, until, readings = zip(*rows, strict=True) if rows else [[]] * 5
+    depth_cm, names, begun, ended, readings = zip(*rows, strict=True) if rows else [[]] * 5
     return pd.DataFrame({
         "site": pd.array([record.site] * len(rows), dtype="str"),
         "depth_cm": np.array(depth_cm, np.float64),
         "flag": pd.array(names, dtype="str"),
-        "from": in_utc(since),
-        "to": in_utc(until),
+        "from": in_utc(begun),
+        "to": in_utc(ended),
         "readings": np.array(readings, np.int64),
     })  # fmt: skip
 
@@ -96,6 +106,8 @@ def find_gaps(
     placements: tuple[Placement, ...],
     as_of: date,
     settings: Settings,
+    *,
+    since: np.datetime64 | None = None,
 ) -> pd.DataFrame:
     """Find each sensor's intervals without good readings.
 
@@ -113,6 +125,8 @@ def find_gaps(
     as_of : date
         Local day up to which readings are expected.
     settings : Settings
+    since : datetime64, optional
+        Only gaps that end at this instant (UTC) or later.
 
     Returns
     -------
@@ -128,30 +142,45 @@ def find_gaps(
     """
     expected = _expected(record, placements, as_of, site_timezone(record, placements))
     read = np.isfinite(record.theta)
-    alike: dict[bytes, tuple[Times, Times, list[str | None]]] = {}
+    alike: dict[bytes, Gaps] = {}
     parts = []  # most sensors of a probe read, and fail, at the same instants
     for there, carried in zip(read.T, flags.T, strict=True):
         key = there.tobytes() + carried.tobytes()
         if key not in alike:
-            alike[key] = _sensor_gaps(record.times, there, carried, expected, settings)
+            alike[key] = _late(
+                _sensor_gaps(record.times, there, carried, expected, settings), since
+            )
         parts.append(alike[key])
     depth_cm = np.repeat(record.depths_cm, [len(part[2]) for part in parts])
     none = np.empty(0, "datetime64[us]")
-    since = np.concatenate([none, *(part[0] for part in parts)])
+    begun = np.concatenate([none, *(part[0] for part in parts)])
     until = np.concatenate([none, *(part[1] for part in parts)])
     reasons = [reason for part in parts for reason in part[2]]
-    quiet = _quiet(since, until, placements)
+    quiet = _quiet(begun, until, placements)
     columns = {
-        "site": pd.array([record.site] * len(since), dtype="str"),
+        "site": pd.array([record.site] * len(begun), dtype="str"),
         "depth_cm": depth_cm.astype(np.float64),
-        "from": in_utc(since),
+        "from": in_utc(begun),
         "to": in_utc(until),
         "reason": pd.array(
             [own or other for own, other in zip(reasons, quiet, strict=True)], dtype="str"
         ),
-        "hours": np.asarray((until - since) / HOUR, np.float64),
+        "hours": np.asarray((until - begun) / HOUR, np.float64),
     }
     return pd.DataFrame(columns)
+
+
+Gaps = tuple[Times, Times, list[str | None]]
+"""From, to and reason of one sensor's gaps."""
+
+
+def _late(gaps: Gaps, since: np.datetime64 | None) -> Gaps:
+    """Leave out gaps that ended before an instant."""
+    begun, until, reasons = gaps
+    if since is None:
+        return gaps
+    kept = np.flatnonzero(until >= since)
+    return begun[kept], until[kept], [reasons[at] for at in kept]
 
 
 def _expected(
@@ -172,7 +201,7 @@ def _sensor_gaps(
     carried: NDArray[np.uint16],
     expected: tuple[np.datetime64 | None, np.datetime64],
     settings: Settings,
-) -> tuple[Times, Times, list[str | None]]:
+) -> Gaps:
     """One sensor's gaps; the reason is left open where no flag explains the gap."""
     start, end = expected
     if start is None or not end > start:

@@ -96,13 +96,14 @@ def days_of(site: str, told: pd.DataFrame | Mapping[str, Any]) -> Daily:
     depth_of = np.asarray(told["depth_cm"], np.float64)
     days = np.arange(date_of.min(), date_of.max() + DAY)
     depths = np.unique(depth_of)
-    row, column = (date_of - days[0]).astype(np.intp), np.searchsorted(depths, depth_of)
+    row = (date_of - days[0]).astype(np.intp)
+    cell = row * len(depths) + np.searchsorted(depths, depth_of)
     shape = (len(days), len(depths))
     high, state, temp_c = (np.full(shape, np.nan) for _ in range(3))
     frozen, held = (np.zeros(shape, np.bool_) for _ in range(2))
     for name, laid in (("high", high), ("state", state), ("temp_c", temp_c),
                        ("frozen", frozen), ("held", held)):  # fmt: skip
-        laid[row, column] = np.asarray(told[name], laid.dtype)
+        laid.reshape(-1)[cell] = np.asarray(told[name], laid.dtype)
     number, read = np.zeros(len(days), np.int16), np.zeros(len(days), np.intp)
     number[row], read[row] = np.asarray(told["placement"], np.int16), row
     return Daily(
@@ -159,10 +160,10 @@ def recent(
     if moved(record, flags, received, settings):
         return None
     told, opens = known.tables["flags"], instant_of(fresh, placement)
-    going = told.iloc[np.flatnonzero(naive(told["to"]) >= opens)]
-    if not set(ENDING).isdisjoint(going["flag"]):
+    late = np.flatnonzero(naive(told["to"]) >= opens)
+    if not set(ENDING).isdisjoint(told["flag"].array[late]):
         return None
-    flags = _with_lasting(record, flags, going)
+    flags = _with_lasting(record, flags, told, late)
     flags = apply_edits(record, flags, inputs.flag_edits)
     held = last_state(known.daily, np.datetime64(begin, "D"), placement.number)
     part = daily_values(record, flags, (placement,), settings, held)
@@ -208,15 +209,15 @@ def naive(stamps: pd.Series) -> Times:
 
 
 def _with_lasting(
-    record: Record, flags: NDArray[np.uint16], going: pd.DataFrame
+    record: Record, flags: NDArray[np.uint16], told: pd.DataFrame, late: NDArray[np.intp]
 ) -> NDArray[np.uint16]:
     """Carry lasting flags on that stood from before the window up to the days to work out.
 
-    ``going`` are the flagged spans that reach those days.
+    ``late`` are the rows of told spans that reach those days.
     """
-    old = going.iloc[np.flatnonzero(naive(going["from"]) <= record.times[0])]
+    old = late[naive(told["from"])[late] <= record.times[0]]
     also = flags.copy()
-    for depth, name in zip(old["depth_cm"], old["flag"], strict=True):
+    for depth, name in zip(told["depth_cm"].array[old], told["flag"].array[old], strict=True):
         if name not in CARRIED:
             continue
         sensor = int(np.argmin(np.abs(record.depths_cm - depth)))

@@ -37,8 +37,7 @@ def flags_now(one: Recent, told: pd.DataFrame, settings: Settings) -> pd.DataFra
     if not one.flags[one.record.times >= opens].any():
         return told
     reach = np.timedelta64(round(24 * settings.bridge_days), "h")
-    spans = flag_spans(one.record, one.flags, settings)
-    found = spans[naive(spans["to"]) >= opens].reset_index(drop=True)
+    found = flag_spans(one.record, one.flags, settings, since=opens)
     told_from, told_to = naive(told["from"]), naive(told["to"])
     told_count = told["readings"].to_numpy(np.int64)
     late = np.flatnonzero(told_to >= begins)
@@ -94,8 +93,7 @@ def gaps_now(
         return _still_silent(told, opens, end)
     begins = one.record.times[0]
     inside = replace(one.placement, installed_on=_day_before(begins))
-    found = find_gaps(one.record, one.flags, (inside,), as_of, settings)
-    found = found[naive(found["to"]) >= opens].reset_index(drop=True)
+    found = find_gaps(one.record, one.flags, (inside,), as_of, settings, since=opens)
     over = naive(told["to"]) < opens
     if not len(found) and over.all():
         return told

@@ -58,7 +58,7 @@ def _wet(rows: _Rows) -> _Rows:
 
 
 def _own_rows(water: pd.DataFrame) -> _Rows:
-    days = pd.to_datetime(water["date"]).to_numpy("datetime64[us]")
+    days = water["date"].to_numpy("datetime64[us]")
     return _Rows(days, water["kind"].to_numpy("U10"), water["mm"].to_numpy(np.float64))
 
 
@@ -66,7 +66,7 @@ def _station_rows(weather: pd.DataFrame, own: _Rows) -> list[_Rows]:
     """Rain and snow of the station's days outside the span of the field's own gauge."""
     if not len(weather):
         return []
-    days = pd.to_datetime(weather["date"]).to_numpy("datetime64[us]")
+    days = weather["date"].to_numpy("datetime64[us]")
     outside = np.ones(len(days), bool)
     fallen = own.days[np.isin(own.kinds, ("rain", "snow"))]
     if len(fallen):

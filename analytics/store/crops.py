@@ -8,7 +8,6 @@ from pathlib import Path
 import numpy as np
 import pandas as pd
 
-from analytics.contract import TABLES
 from analytics.model import Season, SiteInputs, no_readings
 from analytics.nightly import Night
 from analytics.settings import Settings
@@ -18,7 +17,7 @@ from analytics.soil.wetting import received_water
 from analytics.store import connection, preferences, statements
 from analytics.store.inputs import site_told
 from analytics.store.shared import shared, weather_of
-from analytics.water.followed import Place, Span, follow, spans_of
+from analytics.water.followed import Place, Span, follow, no_rows, spans_of
 from analytics.water.news import news
 from analytics.water.queue import opening_of, source_named
 from analytics.water.thirst import capacity_mm_d
@@ -48,7 +47,7 @@ def crop_tables(
     """
     place = _place(store, inputs, tables, settings)
     if place is None:
-        return _nothing(CROP_TABLES)
+        return {name: no_rows(name) for name in CROP_TABLES}
     spans = spans_of(place, inputs.seasons, inputs.as_of, settings)
     told = follow(place, spans, settings)
     words = _words(store, place, spans, tables["wettings"], inputs.as_of, settings)
@@ -78,7 +77,7 @@ def night_tables(
     names = ("depletion", "crop_water", "news")
     days = weather_of(store, inputs.placements[-1], inputs.as_of, settings)
     if days is None:
-        return _nothing(names)
+        return {name: no_rows(name) for name in names}
     place = Place(
         site=inputs.record.site, field=inputs.field, daily=night.daily, layers=night.layers,
         limits=known.tables["limits"], received=night.received, days=days,
@@ -89,9 +88,9 @@ def night_tables(
     spans = spans_of(place, inputs.seasons, inputs.as_of, settings) if late else ()
     going = tuple(one for one in spans if one.until >= first)
     told = follow(place, going, settings, graded=False)
-    told["depletion"] = told["depletion"][
-        told["depletion"]["date"].to_numpy("datetime64[D]") >= night.fresh
-    ]
+    if going:
+        late = told["depletion"]["date"].to_numpy("datetime64[D]") >= night.fresh
+        told["depletion"] = told["depletion"][late]
     words = _words(store, place, going, night.tables["wettings"], inputs.as_of, settings)
     return {"depletion": told["depletion"], "crop_water": told["crop_water"], "news": words}
 
@@ -100,10 +99,6 @@ def _may_stand(one: Season, first: date, inputs: SiteInputs) -> bool:
     return one.planted_on <= inputs.as_of and (
         one.harvested_on is None or one.harvested_on >= first
     )
-
-
-def _nothing(names: tuple[str, ...]) -> dict[str, pd.DataFrame]:
-    return {name: pd.DataFrame(columns=list(TABLES[name].names)) for name in names}
 
 
 def _words(  # noqa: PLR0917 - as `news`

@@ -269,6 +269,8 @@ def _over(before: Record, after: Record) -> Record:
 
 
 def _joined(site: str, found: list[Record]) -> Record:
+    if len(found) == 1:
+        return found[0]
     depths = np.unique(np.concatenate([np.empty(0), *(one.depths_cm for one in found)]))
     laid = [_spread(one, one.times, depths) for one in found]
     empty = np.empty((0, len(depths)))

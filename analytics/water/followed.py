@@ -3,6 +3,7 @@
 from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import date, timedelta
+from functools import cache
 
 import numpy as np
 import pandas as pd
@@ -192,13 +193,19 @@ def follow(
         if graded:
             cases += past_depletions(grown, told, _put_on(place, grown), place.days, settings)
     return {
-        "depletion": pd.concat(days, ignore_index=True) if days else _none("depletion"),
-        "crop_water": pd.DataFrame(sums, columns=list(TABLES["crop_water"].names)),
-        "season_cases": pd.DataFrame(cases, columns=list(TABLES["season_cases"].names)),
+        "depletion": pd.concat(days, ignore_index=True) if days else no_rows("depletion"),
+        "crop_water": _told("crop_water", sums),
+        "season_cases": _told("season_cases", cases),
     }
 
 
-def _none(name: str) -> pd.DataFrame:
+def _told(name: str, rows: list[dict[str, object]]) -> pd.DataFrame:
+    return pd.DataFrame(rows, columns=list(TABLES[name].names)) if rows else no_rows(name)
+
+
+@cache
+def no_rows(name: str) -> pd.DataFrame:
+    """Give a table of the contract without rows, the same one to all who ask."""
     return pd.DataFrame(columns=list(TABLES[name].names))
 
 

@@ -10,7 +10,7 @@ from analytics.contract import TABLES
 from analytics.settings import Settings
 from analytics.water.ahead import last_pass, offered, path
 from analytics.water.depletion import parted_layer
-from analytics.water.followed import Place
+from analytics.water.followed import Place, no_rows
 from analytics.water.growth import coefficient
 from analytics.water.season import BAND, UNDATED, Opening, run_days, water_dates, weekly_mean
 from analytics.water.today import Standing, Supply, look_ahead, since
@@ -53,7 +53,7 @@ def news(  # noqa: PLR0917 - each is a fact of its own kind
         rows += _windows(crop, place, supply, as_of, settings)
         rows += _leave(crop, place, supply, as_of, settings)
     if not rows:
-        return pd.DataFrame(columns=NAMES)
+        return no_rows("news")
     frame = pd.DataFrame(
         [{"field": place.field, "site": place.site, **row} for row in rows], columns=NAMES
     )
@@ -82,12 +82,13 @@ def _no_answer(
     until = np.datetime64(as_of, "D") - wait
     begun = until - np.timedelta64(int(settings.word_days), "D")
     days = place.received["date"].to_numpy("datetime64[D]")
-    late = place.received[(days >= begun) & (days <= until)]
-    rain = late[(late["kind"] == "rain") & (late["mm"] >= settings.answer_rain_mm)]
+    fell = place.received["mm"].to_numpy(np.float64)
+    much = (days >= begun) & (days <= until) & (fell >= settings.answer_rain_mm)
+    rows = [at for at in np.flatnonzero(much) if place.received["kind"].array[at] == "rain"]
     starts = wettings["start"].to_numpy("datetime64[D]")
     daily = place.daily
     out: list[Row] = []
-    for on, mm in zip(rain["date"].to_numpy("datetime64[D]"), rain["mm"], strict=True):
+    for on, mm in zip(days[rows], fell[rows], strict=True):
         answered = ((starts >= on - 1) & (starts <= on + wait)).any()
         span = (daily.days >= on - 1) & (daily.days <= on + wait)
         shut = daily.frozen[span][:, :1].any() or daily.held[span][:, :1].any()

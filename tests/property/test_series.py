@@ -36,13 +36,13 @@ def test_noise_is_the_median_deviation_of_each_sensors_steps(values):
 
 
 @given(
-    arrays.arrays(float, 40, elements=st.floats(0.0, 200.0)),
+    arrays.arrays(float, (40, 3), elements=st.floats(0.0, 200.0)),
     st.lists(st.tuples(st.integers(-5, 45), st.integers(1, 30)), max_size=5),
-    st.integers(-1, 39),
-    st.integers(0, 39),
+    arrays.arrays(np.int64, 3, elements=st.integers(-1, 39)),
+    arrays.arrays(np.int64, 3, elements=st.integers(0, 39)),
     st.integers(0, 39),
 )
-def test_the_crop_that_took_most_emptied_the_soil(water, grown, since, until, moved):
+def test_the_crop_that_took_most_emptied_each_soil(water, grown, since, until, moved):
     zero = np.datetime64("2024-03-01", "D")
     seasons = tuple(
         Season(field="f", crop=f"crop {at}", planted_on=(zero + first).item(),
@@ -50,14 +50,16 @@ def test_the_crop_that_took_most_emptied_the_soil(water, grown, since, until, mo
         for at, (first, length) in enumerate(grown)
     )  # fmt: skip
     placement = np.where(np.arange(40) < moved, 1, 2).astype(np.int16)
-    opened = moved if until >= moved else 0
-    falls = []
-    for first, length in grown:
-        begun, ended = max(first, since, opened), min(first + length, until)
-        falls.append(water[begun] - water[ended] if begun < ended else -np.inf)
-    found = emptied_by(water, placement, zero, since=since, until=until, seasons=seasons,
-                       least_mm=5.0)  # fmt: skip
-    if max(falls, default=0.0) <= 5.0:
-        assert found is None
-    else:
-        assert found == seasons[int(np.argmax(falls))]
+    told = emptied_by(water, placement, zero, since=since, until=until, seasons=seasons,
+                      least_mm=np.full(3, 5.0))  # fmt: skip
+    for soil, found in enumerate(told):
+        last = until[soil]
+        opened = moved if last >= moved else 0
+        falls = []
+        for first, length in grown:
+            begun, ended = max(first, since[soil], opened), min(first + length, last)
+            falls.append(water[begun, soil] - water[ended, soil] if begun < ended else -np.inf)
+        if max(falls, default=0.0) <= 5.0:
+            assert found is None
+        else:
+            assert found == seasons[int(np.argmax(falls))]
