@@ -110,7 +110,7 @@ def _measured(folder: Path, count: int) -> None:
     ratio, each = whole.seconds / scan.seconds, 1000 * whole.seconds / count
     told("assess everything", f"{whole.seconds:.1f} s, {ratio:.1f} x the scan, "
          f"{each:.0f} ms a probe, {whole.mb:.0f} MB")  # fmt: skip
-    _nightly(folder, store, count)
+    _nightly(folder, store, count, scan)
     size = sum(one.stat().st_size for one in store.rglob("*") if one.is_file())
     told("whole store on disk", f"{size / 1e6:.0f} MB")
     env = {**os.environ, "PYTHONPATH": str(ROOT)}
@@ -156,7 +156,7 @@ def _read_and_taken(  # noqa: PLR0917 - where, from what, and how much of it
     return taken
 
 
-def _nightly(folder: Path, store: Path, count: int) -> None:
+def _nightly(folder: Path, store: Path, count: int, scan: Cost) -> None:
     """Bring a day's rows of every probe, and work out what they change."""
     rows = [_day(readings.read(store, site)) for site in readings.sites(store)]
     night = folder / "night.csv"
@@ -172,6 +172,7 @@ def _nightly(folder: Path, store: Path, count: int) -> None:
     one_by_one = cost(PROGRAM, "import", store, apart)
     told("the same rows as a file a probe", f"{one_by_one.seconds:.1f} s")
     told("results that it changes", f"{worked.seconds:.1f} s, "
+         f"{worked.seconds / scan.seconds:.2f} x the scan, "
          f"{1000 * worked.seconds / count:.0f} ms a probe, {worked.mb:.0f} MB")  # fmt: skip
     assert len(people.table(store, "readiness"))
 

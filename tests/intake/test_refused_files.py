@@ -32,7 +32,7 @@ def refused(path: Path, **options: object) -> InputRefused:
         ("a.csv", (LONG + ROW).encode("utf-16"), "a.csv", "UTF-16"),
         ("a.csv", LONG.encode() + "p\xe9,1,2,3\n".encode("latin-1"), "a.csv, row 2", "UTF-8"),
         ("a.csv", b"site,time\n\x00\x01\x02", "a.csv", "not text"),
-        ("a.csv", gzip.compress(LONG.encode())[:-9], "a.csv", "cannot be read"),
+        ("a.csv", gzip.compress(LONG.encode(), mtime=0)[:-9], "a.csv", "cannot be read"),
         ("a.parquet", b"PAR1 and then nothing", "a.parquet", "Parquet"),
         ("a.parquet", b"", "a.parquet", "empty"),
         ("a.geojson", b'{"type": "Feature', "a.geojson", "GeoJSON"),
