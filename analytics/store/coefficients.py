@@ -1,5 +1,6 @@
 """Crop coefficients that people set: versions by crop, for every field or for one."""
 
+from collections import defaultdict
 from datetime import UTC, datetime
 from pathlib import Path
 
@@ -108,6 +109,16 @@ def versions(db: duckdb.DuckDBPyConnection) -> Versions:
 def _four(days: object) -> tuple[int, int, int, int]:
     first, second, third, fourth = (int(one) for one in days)  # pyright: ignore[reportGeneralTypeIssues]
     return first, second, third, fourth
+
+
+def lacking(db: duckdb.DuckDBPyConnection) -> dict[str, list[str]]:
+    """List the crops that no coefficients are known for, each with the fields it is told of."""
+    told = versions(db)
+    fields: dict[str, list[str]] = defaultdict(list)
+    for crop, field in statements.execute(db, "check_crops"):
+        if crop_for(str(crop), str(field), told) is None:
+            fields[str(crop)].append(str(field))
+    return dict(fields)
 
 
 def in_force(store: Path, crop: str, field: str) -> Crop | None:

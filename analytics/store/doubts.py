@@ -1,6 +1,5 @@
 """What people told that cannot be so, or that nothing can be reckoned from."""
 
-from collections import defaultdict
 from collections.abc import Iterator
 from datetime import date
 from math import cos, radians
@@ -16,7 +15,6 @@ import shapely
 from analytics.intake.depths import SAME_CM
 from analytics.store import coefficients, readings, statements
 from analytics.store.findings import Finding
-from analytics.water.growth import crop_for
 
 NEAR_FIELD_KM = 1.0  # a probe beside a boundary drawn by hand is no mistake; ours
 KM_PER_DEGREE = 111.2  # of a meridian; good to 1 %, which is enough here
@@ -25,17 +23,13 @@ MIRRORED = {"longitude": (1, -1), "latitude": (-1, 1), "latitude and longitude":
 
 def unknown_crops(db: duckdb.DuckDBPyConnection) -> Iterator[Finding]:
     """Name the crops that no coefficients are known for, neither a person's nor FAO-56's."""
-    told = coefficients.versions(db)
-    fields: dict[str, list[str]] = defaultdict(list)
-    for crop, field in statements.execute(db, "check_crops"):
-        if crop_for(str(crop), str(field), told) is None:
-            fields[str(crop)].append(str(field))
-    for crop, where in fields.items():
+    for crop, where in coefficients.lacking(db).items():
         yield Finding(
             level="missing",
             what=f"Crop {crop!r} (fields: {len(where)}, the first {where[0]}) has no "
             "coefficients: its seasons cannot be reckoned.",
-            remedy="Write its common name in the seasons table, such as corn or cotton.",
+            remedy="Write its common name in the seasons table, such as corn or cotton, or set "
+            "its coefficients on the page Season.",
         )
 
 

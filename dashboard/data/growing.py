@@ -7,7 +7,7 @@ from typing import Any
 import pandas as pd
 import streamlit as st
 
-from analytics.store import coefficients, dismissals
+from analytics.store import coefficients, connection, dismissals
 from analytics.store.assessment import Progress
 from analytics.store.crops import Followed, followed
 from analytics.water.demand import Crop
@@ -96,6 +96,12 @@ def put_aside(store: Store, row: dict[Any, Any], author: str, reason: str) -> No
 def coefficients_of(store: Store, crop: str, field: str) -> Crop | None:
     """Give the coefficients that hold for a crop in a field."""
     return coefficients.in_force(store.path, crop, field)
+
+
+def crops_without_coefficients(store: Store) -> dict[str, list[str]]:
+    """Give the crops that nothing can be reckoned of, each with the fields it is told of."""
+    with connection.reading(store.path) as db:
+        return coefficients.lacking(db)
 
 
 def coefficient_versions(store: Store, crop: str) -> pd.DataFrame:

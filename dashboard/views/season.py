@@ -26,6 +26,7 @@ def show() -> None:
     names = _fields(store, windows)
     if not names:
         frame.answer(said.NONE, said.NONE_DO, "")
+        season_coefficients.show_missing(store)
         frame.cautions()
         return
     top = st.container()
@@ -47,6 +48,7 @@ def show() -> None:
         season_crop.show(store, top, crop, day, names[field], system, rows)
         named = str(crop["crop"])
     season_coefficients.show(store, field, names[field], named)
+    season_coefficients.show_missing(store)
     _standing(store, names, system)
     if crop is None:
         _every(windows, system)

@@ -51,7 +51,20 @@ COEFFICIENTS = (
     "humidity (Eq. 62). A version holds for demand everywhere: this page, the watering order's "
     "bank, the forecasts."
 )
+SEVEN_FIGURES = (
+    "Nothing was saved: give all three coefficients and the days of all four stages."
+)
 GRADE_NONE = "No crop has been followed long enough to grade a forecast."
+
+
+def no_coefficients(crop: str, fields: int) -> str:
+    """Say what is not worked out of a crop that no coefficients are known for, and what to do."""
+    return (
+        f"Of {crop} ({counted(fields, 'field')}) no demand, season or bank is worked out: FAO-56 "
+        "Tables 11 and 12 as kept here do not have it under this name. If it is a trade name, "
+        "write the crop's common one in the seasons table; else set figures from a source that "
+        "you trust, before any climate is taken into account."
+    )
 
 
 def name(row: Mapping[Any, Any], *, several: bool) -> str:

@@ -8,11 +8,14 @@ from pathlib import Path
 import pandas as pd
 import pytest
 
-from analytics.store import dismissals, people, preferences, results, staged
+from analytics.cli import main
+from analytics.store import coefficients, dismissals, people, preferences, results, staged
 from analytics.store.statements import query
+from analytics.water.demand import Crop
 from analytics.water.news import Window
 from analytics.water.season import Opening
 from analytics.water.today import Supply
+from dashboard.data import growing
 from dashboard.words import growing as growing_words
 from tests.app.launching import launched, said
 
@@ -50,6 +53,35 @@ def test_the_coefficients_can_be_set_and_are_refused_without_a_name(
     save.click().run()
     assert any("no author is named" in one.value for one in app.warning)
     assert query(demo_store, "show_coefficients").empty
+
+
+def test_a_crop_that_no_table_knows_is_given_its_coefficients_here(
+    demo_store: Path, tmp_path: Path, monkeypatch
+) -> None:
+    store = tmp_path / "store"
+    shutil.copytree(demo_store, store)
+    (tmp_path / "seasons.csv").write_text(
+        "field,crop,planted_on\nlower-dunnet,Teff,2026-06-01\n", encoding="utf-8"
+    )
+    assert main(["import", str(store), str(tmp_path / "seasons.csv")]) == 0
+    monkeypatch.setattr(growing, "assessed", lambda *_: {})  # two minutes, and not asked here
+    app = launched(store, monkeypatch, "season", **CROP)
+    assert "Teff: no coefficients yet" in [one.label for one in app.expander]
+    assert "Of Teff (1 field) no demand" in said(app)
+    save = [one for one in app.button if one.label == "Save this version"][-1]
+    app = save.click().run()
+    assert any("all three coefficients" in one.value for one in app.warning)
+    empty = [one for one in app.number_input if one.value is None]
+    for box, value in zip(empty, (0.3, 1.0, 0.4, 20, 30, 40, 20), strict=True):
+        box.set_value(value)
+    for label, words in (("Set by", "Ash"), ("Reason", "a trial next door")):
+        [one for one in app.text_input if one.label == label][-1].set_value(words)
+    app = [one for one in app.button if one.label == "Save this version"][-1].click().run()
+    assert not app.exception, app.exception
+    assert coefficients.in_force(store, "teff", "lower-dunnet") == Crop(
+        0.3, 1.0, 0.4, (20, 30, 40, 20)
+    )
+    assert "Teff: no coefficients yet" not in [one.label for one in app.expander]
 
 
 @pytest.fixture

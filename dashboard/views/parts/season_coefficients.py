@@ -29,15 +29,28 @@ def show(store: data.Store, field: str, name: str, crop: str) -> None:
         _history(store, crop)
 
 
+def show_missing(store: data.Store) -> None:
+    """Name every crop without coefficients, and let a person set them."""
+    for crop, fields in growing.crops_without_coefficients(store).items():
+        with st.expander(f"{crop}: no coefficients yet"):
+            frame.muted(said.no_coefficients(crop, len(fields)))
+            if session.may_write():
+                _asked(store, crop, None, {"": "in every field"})
+
+
 def _set(store: data.Store, field: str, name: str, crop: str, now: Crop) -> None:
     if not session.may_write():
         table(["", *LABELS], [["Coefficient", *(f"{one:.2f}" for one in now[:3])]])
         table(["", *STAGES], [["Days", *(str(one) for one in now.stages_d)]])
         return
-    with st.form(f"coefficients {field} {crop}", border=False):
-        kcs = _numbers("Kc", LABELS, now[:3], (0.05, 1.6, 0.01))
-        days = _numbers("Days", STAGES, now.stages_d, (1, 300, 1))
-        where = {field: f"in {name} only", "": "in every field"}
+    _asked(store, crop, now, {field: f"in {name} only", "": "in every field"})
+
+
+def _asked(store: data.Store, crop: str, now: Crop | None, where: dict[str, str]) -> None:
+    """Ask for a version, from what holds now or from nothing, and keep it."""
+    with st.form(f"coefficients {next(iter(where))} {crop}", border=False):
+        kcs = _numbers("Kc", LABELS, now[:3] if now else [None] * 3, (0.05, 1.6, 0.01))
+        days = _numbers("Days", STAGES, now.stages_d if now else [None] * 4, (1, 300, 1))
         left, middle, right = st.columns(3)
         with left:
             holds = st.selectbox("Holds", list(where), format_func=lambda one: where[one])
@@ -47,6 +60,9 @@ def _set(store: data.Store, field: str, name: str, crop: str, now: Crop) -> None
             why = st.text_input("Reason")
         if not st.form_submit_button("Save this version"):
             return
+    if None in {*kcs, *days}:
+        st.warning(said.SEVEN_FIGURES)
+        return
     first, second, third, fourth = (int(one) for one in days)
     mine = Crop(float(kcs[0]), float(kcs[1]), float(kcs[2]), (first, second, third, fourth))
     try:
