@@ -58,12 +58,12 @@ GRADE_NONE = "No crop has been followed long enough to grade a forecast."
 
 
 def no_coefficients(crop: str, fields: int) -> str:
-    """Say what is not worked out of a crop that no coefficients are known for, and what to do."""
+    """Say what is not worked out of a crop without coefficients, and what to do."""
     return (
-        f"Of {crop} ({counted(fields, 'field')}) no demand, season or bank is worked out: FAO-56 "
-        "Tables 11 and 12 as kept here do not have it under this name. If it is a trade name, "
-        "write the crop's common one in the seasons table; else set figures from a source that "
-        "you trust, before any climate is taken into account."
+        f"Of {crop} ({counted(fields, 'field')}) no demand, season or bank is worked out: "
+        "FAO-56 Tables 11 and 12 as kept here do not have it under this name. If it is a trade "
+        "name, write the crop's common one in the seasons table; else set figures from "
+        "a source that you trust, before any climate is taken into account."
     )
 
 
