@@ -50,7 +50,7 @@ def test_a_point_is_changed_and_taken_back(
     _fill(page, "Reason", "cored in March")
     page.get_by_role("button", name="Save this point").click()
     page.get_by_text("is worked out anew").wait_for()
-    page.get_by_text("cored in March").wait_for()
+    page.get_by_role("cell", name="cored in March").wait_for()
     expect(page.get_by_label("Reason", exact=True).last).to_have_value("", timeout=wait_ms)
     _fill(page, "Reason", "a wheel track")
     page.get_by_role("button", name="Take back").click()
