@@ -148,7 +148,7 @@ def detected_moves(
     return pd.DataFrame(columns)
 
 
-def moved(
+def was_moved(
     record: Record, flags: NDArray[np.uint16], received: pd.DataFrame | None, settings: Settings
 ) -> bool:
     """Ask whether the probe seems to have been moved at all: see :func:`detected_moves`."""

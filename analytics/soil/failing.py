@@ -86,7 +86,7 @@ def _day_noise(theta: Floats, cut: NDArray[np.intp], at: NDArray[np.intp]) -> Fl
 
 def _noisy_spans(noise: Floats, settings: Settings) -> Bools:
     seen = np.isfinite(noise)
-    usual = np.nan_to_num(quantiles(noise, QUIET_QUANTILE))
+    usual = np.nan_to_num(quantiles(noise, QUIET_QUANTILE)[0])
     times_usual = noise / np.maximum(usual, settings.failing_floor)
     loud = _most_days(times_usual > settings.failing_noise, seen)
     uneasy = _most_days(times_usual > settings.failing_onset, seen)

@@ -20,7 +20,7 @@ from analytics.model import Daily, Floats, Placement, Record, SiteInputs, Times,
 from analytics.settings import Settings
 from analytics.soil.calendar import daily_values
 from analytics.soil.days import DAY, local_midnight
-from analytics.soil.disturbance import DETECTED, moved
+from analytics.soil.disturbance import DETECTED, was_moved
 from analytics.soil.edits import apply_edits
 from analytics.soil.flags import Flag
 from analytics.soil.quality import quality_flags
@@ -157,7 +157,7 @@ def recent(
                       whole=known.daily, fresh=fresh)  # fmt: skip
     highest = np.fmax.reduce(known.daily.high, axis=0, initial=np.nan)
     flags = quality_flags(record, (placement,), settings, received, highest)
-    if moved(record, flags, received, settings):
+    if was_moved(record, flags, received, settings):
         return None
     told, opens = known.tables["flags"], instant_of(fresh, placement)
     late = np.flatnonzero(naive(told["to"]) >= opens)

@@ -164,7 +164,7 @@ def _either(one: Floats, other: Floats) -> Floats:
 def _noise(theta_d: Floats, floor: float, settings: Settings) -> Floats:
     """Robust spread of each layer's would-be uptake on days without a crop, from a floor up."""
     enough = np.isfinite(theta_d).sum(axis=0) >= LEAST_FALLOW_DAYS
-    spread = MAD_TO_SD * quantiles(np.abs(theta_d), 0.5)
+    spread = MAD_TO_SD * quantiles(np.abs(theta_d), 0.5)[0]
     return np.maximum(np.where(enough, spread, settings.sensor_sd), floor)
 
 

@@ -66,8 +66,9 @@ def bend_noise(values: Floats) -> Floats:
 
 def _spread(steps: Floats) -> Floats:
     """Robust standard deviation of each column, 0 where it holds nothing."""
-    away = np.abs(steps - quantiles(steps, 0.5))
-    return MAD_TO_SD * np.nan_to_num(quantiles(away, 0.5))
+    (middle,) = quantiles(steps, 0.5)
+    (away,) = quantiles(np.abs(steps - middle), 0.5)
+    return MAD_TO_SD * np.nan_to_num(away)
 
 
 def quantiles(values: Floats, *shares: float) -> Floats:
@@ -81,8 +82,8 @@ def quantiles(values: Floats, *shares: float) -> Floats:
 
     Returns
     -------
-    (k,) float for one share, (m, k) for m of them
-        Between two values what lies linearly between.
+    (m, k) float
+        A row a share. Between two values what lies linearly between.
     """
     ordered = np.sort(values.T, axis=1)  # NaN last
     count = np.isfinite(ordered).sum(axis=1)
@@ -93,7 +94,7 @@ def quantiles(values: Floats, *shares: float) -> Floats:
     above = np.minimum(below + 1, count[some] - 1)
     low, high = ordered[some, below], ordered[some, above]
     found[:, some] = low + (place - below) * (high - low)
-    return found[0] if len(shares) == 1 else found
+    return found
 
 
 def wettest_of(state: Floats, noise: Floats, settings: Settings) -> Floats:

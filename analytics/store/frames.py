@@ -53,20 +53,37 @@ def from_arrow(table: pa.Table) -> pd.DataFrame:
     return frame
 
 
+def cut_by(codes: NDArray[np.integer], count: int) -> tuple[NDArray[np.intp], list[slice]]:
+    """Find an order of rows that lays those of one code together, and where to cut it.
+
+    Parameters
+    ----------
+    codes : (n,) int
+        From 0; rows of a negative one lie in no cut.
+    count : int
+        How many codes there are.
+
+    Returns
+    -------
+    order : (n,) int
+        Rows of one code keep their order.
+    cuts : list of slice, length count
+    """
+    order = np.argsort(codes, kind="stable")
+    edges = np.searchsorted(codes[order], np.arange(count + 1)).tolist()
+    return order, [slice(*pair) for pair in pairwise(edges)]
+
+
 def parted(frame: pd.DataFrame, by: str) -> dict[str, pd.DataFrame]:
     """Part a frame's rows by a column's words, with none of them under an empty one.
 
     Rows of one word keep their order, and are not copied apart.
     """
     codes, words = pd.factorize(frame[by])
-    order = np.argsort(codes, kind="stable")
+    order, cuts = cut_by(codes, len(words))
     ordered = frame.iloc[order]
-    cuts = np.searchsorted(codes[order], np.arange(len(words) + 1)).tolist()
-    return {
-        "": frame.iloc[:0],
-        **{str(word): ordered.iloc[first:last]
-           for word, (first, last) in zip(words, pairwise(cuts), strict=True)},
-    }  # fmt: skip
+    parts = {str(word): ordered.iloc[cut] for word, cut in zip(words, cuts, strict=True)}
+    return {"": frame.iloc[:0], **parts}
 
 
 def columns_by(
@@ -77,11 +94,11 @@ def columns_by(
     Rows of one word keep their order.
     """
     codes, words = pd.factorize(frame[by])
-    order = np.argsort(codes, kind="stable")
-    cuts = np.searchsorted(codes[order], np.arange(1, len(words)))
-    parts = {name: np.split(frame[name].to_numpy()[order], cuts) for name in names}
+    order, cuts = cut_by(codes, len(words))
+    columns = {name: frame[name].to_numpy()[order] for name in names}
     return {
-        str(word): {name: parts[name][at] for name in names} for at, word in enumerate(words)
+        str(word): {name: column[cut] for name, column in columns.items()}
+        for word, cut in zip(words, cuts, strict=True)
     }
 
 

@@ -26,7 +26,7 @@ from analytics.soil.days import DAY
 from analytics.soil.recent import Known, days_of, first_read
 from analytics.store import connection, readings, results, sight, staged
 from analytics.store.crops import night_tables
-from analytics.store.frames import from_arrow, parted, to_arrow
+from analytics.store.frames import cut_by, from_arrow, parted, to_arrow
 from analytics.store.inputs import Gathering
 from analytics.store.manifest import Files
 from analytics.store.staged import ORDER_NEEDS, Rewritten, Staged, latest
@@ -245,10 +245,10 @@ def _rows_of(table: pa.Table) -> dict[str, NDArray[np.intp]]:
     if not table.num_rows:
         return {}
     told = table.column("site").combine_chunks().dictionary_encode()
-    code = told.indices.to_numpy()
-    order = np.argsort(code, kind="stable")
-    cuts = np.searchsorted(code[order], np.arange(1, len(told.dictionary)))
-    return dict(zip(told.dictionary.to_pylist(), np.split(order, cuts), strict=True))
+    order, cuts = cut_by(told.indices.to_numpy(), len(told.dictionary))
+    return {
+        site: order[cut] for site, cut in zip(told.dictionary.to_pylist(), cuts, strict=True)
+    }
 
 
 def _stays(

@@ -145,6 +145,7 @@ def advise(
         A field with several probes is judged by the one that lacks most. A site without
         planting, station, today's water or enough years is left out, with the reason.
     """
+    executor = executor if len(sites) > APART else None
     thirsts: dict[str, Thirst] = {}
     columns: list[dict[str, list]] = []
     left: list[dict[str, str]] = []
@@ -192,7 +193,7 @@ def _cases_for_water(
     executor: Executor | None,
 ) -> list[CaseForWater | NotJudged]:  # fmt: skip
     """Make each site's case, or say why it cannot be made."""
-    if executor is None or len(sites) <= APART:
+    if executor is None:
         return cases_for_water(sites, sources, ground)
     parts = [sites[at : at + APART] for at in range(0, len(sites), APART)]
     made = executor.map(partial(cases_for_water, sources=sources, ground=ground), parts)

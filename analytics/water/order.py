@@ -23,7 +23,6 @@ ORDER_COLUMNS = [
 ]  # fmt: skip
 DATES = ("starts_on", "ends_on", "latest_start_alone")
 DUST_MM = 1e-9  # rounding of the solver
-APART = 50  # of more fields the sources are tasks of their own, where there are workers
 PLAN_COLUMNS = ["field", "source", "date", "net_mm", "gross_mm"]
 
 
@@ -49,7 +48,7 @@ def solve(inputs: OrderInputs, executor: Executor | None = None) -> Order:
     ----------
     inputs : OrderInputs
     executor : Executor, optional
-        Solves the sources of a large store; else it is done here.
+        Solves each source as a task of its own; else it is done here.
 
     Returns
     -------
@@ -68,22 +67,19 @@ def solve(inputs: OrderInputs, executor: Executor | None = None) -> Order:
     calendar.
     """
     parts = inputs.by_source()
-    if executor is None or len(inputs.fields) <= APART:
-        solved = [_solved(one) for one in parts]
-    else:
-        solved = list(executor.map(_solved, parts))
-    rows = [row for one in solved for row in one.rows]
-    sources = [row for one in solved for row in one.sources]
-    net = np.concatenate([np.zeros((0, len(inputs.days))), *(one.net_mm for one in solved)])
+    alone = list((map if executor is None else executor.map)(_alone, parts))
+    rows = [row for one in alone for row in one.rows]
+    sources = [row for one in alone for row in one.sources]
+    net = np.concatenate([np.zeros((0, len(inputs.days))), *(one.net_mm for one in alone)])
     fields = tuple(field for one in parts for field in one.fields)
     return Order(
         order=_ranked(rows)[ORDER_COLUMNS], plan=_plan(replace(inputs, fields=fields), net),
         sources=pd.DataFrame(sources, columns=SOURCE_COLUMNS),
-        worth=sum(one.worth for one in solved),
+        worth=sum(one.worth for one in alone),
     )  # fmt: skip
 
 
-class _Solved(NamedTuple):
+class _Alone(NamedTuple):
     """One source with its fields, or all fields without one: rows of tables, and the days."""
 
     rows: list[dict[str, object]]
@@ -92,7 +88,7 @@ class _Solved(NamedTuple):
     worth: float
 
 
-def _solved(inputs: OrderInputs) -> _Solved:
+def _alone(inputs: OrderInputs) -> _Alone:
     """Solve one source with its fields, or tell of fields that have none."""
     made, solved = optimum(inputs)
     net = in_blocks(inputs, solved.net_mm)
@@ -108,7 +104,7 @@ def _solved(inputs: OrderInputs) -> _Solved:
         {**row, "queue_slack_days": slack, **_standing(inputs, one, row)}
         for one, row in zip(inputs.fields, fields, strict=True)
     ]
-    return _Solved(told, sources, net, solved.worth)
+    return _Alone(told, sources, net, solved.worth)
 
 
 def _field(

@@ -100,7 +100,13 @@ def coefficients_of(store: Store, crop: str, field: str) -> Crop | None:
 
 def crops_without_coefficients(store: Store) -> dict[str, list[str]]:
     """Give the crops that nothing can be reckoned of, each with the fields it is told of."""
-    with connection.reading(store.path) as db:
+    return _lacking(str(store.path), store.generation)
+
+
+@st.cache_data(max_entries=8, show_spinner=False)
+def _lacking(path: str, generation: str) -> dict[str, list[str]]:
+    del generation  # part of the key only
+    with connection.reading(Path(path)) as db:
         return coefficients.lacking(db)
 
 

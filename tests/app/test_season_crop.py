@@ -17,6 +17,7 @@ from analytics.water.season import Opening
 from analytics.water.today import Supply
 from dashboard.data import growing
 from dashboard.words import growing as growing_words
+from dashboard.words import news as news_words
 from tests.app.launching import launched, said
 
 CROP = {"field": "Lower Dunnet", "growing": "TF02 2025-04-27"}
@@ -134,7 +135,7 @@ def test_nothing_is_shown_where_nothing_needs_a_person(demo_store: Path, monkeyp
 ])  # fmt: skip
 def test_each_kind_has_its_sentence(kind: str, told: str) -> None:
     row = {"kind": kind, "on": pd.Timestamp(2025, 7, 3), "figure": 25.4, "depth_cm": 60.0}
-    line, evidence = growing_words.news_line(row, "Ansel 6", "in")
+    line, evidence = news_words.line(row, "Ansel 6", "in")
     assert told in line
     assert line.startswith("Ansel 6")
     assert "3 Jul" in evidence

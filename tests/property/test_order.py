@@ -6,7 +6,6 @@ from datetime import date, timedelta
 from itertools import combinations
 from time import perf_counter
 from typing import Any
-from unittest import mock
 
 import numpy as np
 import pandas as pd
@@ -16,7 +15,6 @@ from hypothesis import settings as how
 from hypothesis import strategies as st
 
 from analytics.settings import Settings
-from analytics.water import order
 from analytics.water.deadlines import latest_start_alone, queue_slack, shortfall
 from analytics.water.order import solve
 from analytics.water.plan import in_blocks
@@ -138,7 +136,7 @@ def test_sources_solved_apart_lose_no_worth_and_no_field(seed):
     assert found.worth == pytest.approx(optimum(whole)[1].worth, rel=1e-6, abs=1e-4)
     assert sorted(found.order["field"]) == sorted(one.field for one in case.fields)
     assert not found.plan["field"].eq("unfed").any()
-    with ThreadPoolExecutor(2) as pool, mock.patch.object(order, "APART", 0):
+    with ThreadPoolExecutor(2) as pool:
         by_workers = solve(case, pool)
     for name in ("order", "plan", "sources"):
         pd.testing.assert_frame_equal(getattr(by_workers, name), getattr(found, name))

@@ -9,7 +9,7 @@ from analytics.units import System
 from dashboard import data, state
 from dashboard.data import growing, session
 from dashboard.views.parts import frame
-from dashboard.words import growing as said
+from dashboard.words import news as said
 
 LISTED = 3
 """Few enough that the list and the map stay in sight."""
@@ -24,7 +24,7 @@ def show(store: data.Store, names: dict[str, str], system: System) -> None:
     listed = rows.to_dict("records")
     new = [one for one in listed if said.fresh(one, store.as_of)]
     with st.container(border=True):
-        frame.heading("What changed and needs a person", said.news_head(len(new), len(listed)))
+        frame.heading("What changed and needs a person", said.head(len(new), len(listed)))
         for at, row in enumerate(listed[:LISTED]):
             _one(store, row, at, names[row["field"]], system)
         if len(listed) > LISTED:
@@ -34,7 +34,7 @@ def show(store: data.Store, names: dict[str, str], system: System) -> None:
 
 
 def _one(store: data.Store, row: dict[Any, Any], at: int, name: str, system: System) -> None:
-    told, evidence = said.news_line(row, name, system)
+    told, evidence = said.line(row, name, system)
     is_new = store.as_of is not None and said.fresh(row, store.as_of)
     with st.container(horizontal=True, vertical_alignment="center"):
         st.button(told, key=f"news_{at}", type="tertiary", on_click=state.choose,
