@@ -9,7 +9,10 @@ PAGES = (
     "", "field?field=Corrie+12", "order", "season?field=Lower+Dunnet", "neighbours", "meeting",
     "points", "record",
 )  # fmt: skip
-RULES = {"runOnly": ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa"]}
+RULES = {
+    "runOnly": ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa"],
+    "resultTypes": ["violations"],  # listing all that passes takes five times as long
+}
 BRUSH = {"exclude": [["[class*=dragged_brush]"]]}
 """What a drag leaves on the points' chart: the chart library draws it, and gives it no name."""
 READY = ".ow-answer, .ow-room-head"

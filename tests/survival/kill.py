@@ -154,7 +154,8 @@ def _rows_there(store: Path, said: list[str]) -> bool:
 
 
 def _readings_there(store: Path, said: list[str]) -> bool:
-    return all(_rows_of(path) <= _readings(store)[path.split("_")[0]] for path in _names())
+    frame = _readings(store)
+    return all(_rows_of(one) <= frame[one.split("_")[0]] for one in _names())
 
 
 def _edits_there(store: Path, said: list[str]) -> bool:
