@@ -6,8 +6,9 @@ whatever :mod:`analytics.soil.recent` will not judge from the last weeks alone.
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
+from typing import Any
 
 import numpy as np
 import pandas as pd
@@ -21,12 +22,14 @@ from analytics.soil.hours import hours_of
 from analytics.soil.offseason import last_full, off_seasons, standing_winters, tally
 from analytics.soil.points import points_of
 from analytics.soil.profile import resolve_layers
-from analytics.soil.recent import Known, Recent, recent, since_day
+from analytics.soil.recent import Known, Recent, naive, recent, since_day
 from analytics.soil.roots import uptake
 from analytics.soil.told_spans import flags_now, gaps_now
 from analytics.soil.wetting import find_wettings, received_water
 from analytics.water.readiness import kept_dates, readiness
 
+BEFORE = np.timedelta64(60, "D")
+"""Days before a record's first whose water may still show in it, and more."""
 DATED = ("daily", "frost", "readiness", "uptake")
 """Tables of which only the rows from the night's first day on are given."""
 
@@ -40,7 +43,8 @@ class Night:
     fresh : datetime64[D]
         Rows of ``DATED`` tables from this day on give way to those in ``tables``.
     tables : dict of str to DataFrame
-        By name of the contract; ``flags`` and ``gaps`` only where the new days change them.
+        By name of the contract; ``flags``, ``gaps``, ``wettings`` and ``wetting_layers`` only
+        where the new days change them.
     daily : Daily
         All days known now, as far as later steps need them.
     layers : tuple of Layer
@@ -81,6 +85,7 @@ def assess_night(
     """
     if not len(known.daily.days) or _turned(inputs.seasons, known.as_of, inputs.as_of):
         return None
+    inputs = replace(inputs, weather=_of_record(inputs.weather, known.daily))
     received = received_water(inputs.water, inputs.weather)
     now = recent(inputs, received, known, since, settings)
     if now is None:
@@ -91,8 +96,14 @@ def assess_night(
         return None
     record = inputs.record
     layers = resolve_layers(record.site, record.depths_cm, inputs.layers, inputs.soil)
-    told = {"flags": flags, "gaps": gaps}
+    wettings, reached = _wettings(now, layers, received, known.tables, settings)
+    told = {"flags": flags, "gaps": gaps, "wettings": wettings, "wetting_layers": reached}
     return _night(inputs, known, now, layers, received, told, settings)
+
+
+def _of_record(weather: pd.DataFrame, daily: Daily) -> pd.DataFrame:
+    """Leave out what a station read long before the probe: it has no part in its days."""
+    return _some(weather, weather["date"].to_numpy() >= daily.days[0] - BEFORE)
 
 
 def _night(  # noqa: PLR0917 - each is a record of its own kind
@@ -103,7 +114,7 @@ def _night(  # noqa: PLR0917 - each is a record of its own kind
     part = since_day(now.part, now.fresh)
     number = int(whole.placement[-1])
     points = {number: points_of(known.tables["limits"], layers, number)}
-    wettings, wetting_layers = _wettings(now, layers, received, known.tables, settings)
+    wettings, wetting_layers = told["wettings"], told["wetting_layers"]
     winters = off_seasons(
         inputs.field, inputs.seasons, whole.days[0].astype("datetime64[D]").item(), inputs.as_of
     )
@@ -114,8 +125,6 @@ def _night(  # noqa: PLR0917 - each is a record of its own kind
             **{name: rows for name, rows in told.items() if rows is not known.tables[name]},
             "daily": daily_frame(part),
             "frost": frost_told(part, inputs.weather, settings),
-            "wettings": wettings,
-            "wetting_layers": wetting_layers,
             "tally": tally(
                 whole, layers, _going_on(inputs, winters, since, settings), points, wettings,
                 wetting_layers, received, settings, inputs.seasons,
@@ -139,14 +148,44 @@ def _wettings(
     now: Recent, layers: tuple[Layer, ...], received: pd.DataFrame,
     told: Mapping[str, pd.DataFrame], settings: Settings,
 ) -> tuple[pd.DataFrame, pd.DataFrame]:  # fmt: skip
-    """Lay the wettings that new days may still change behind those that are over."""
+    """Lay the wettings that new days may still change behind those that are over.
+
+    Where they are what was told, as on most nights, what was told is given.
+    """
     reach = int(settings.follow_days + settings.steady_days) + 1
     since = now.fresh - np.timedelta64(reach, "D")
     hours = hours_of(now.record, now.flags, (now.placement,), settings)
     found, reached = find_wettings(now.whole, layers, received, settings, hours, since=since)
+    old = _since(told["wettings"], told["wetting_layers"], since)
+    new = _since(found, reached, since)
+    if all(_alike(*pair) for pair in zip(old, new, strict=True)):
+        return told["wettings"], told["wetting_layers"]
     before = _ended(told["wettings"], told["wetting_layers"], since, late=False)
     after = _ended(found, reached, since, late=True)
     return _both(before[0], after[0]), _both(before[1], after[1])
+
+
+def _since(
+    wettings: pd.DataFrame, layers: pd.DataFrame, day: np.datetime64
+) -> list[NDArray[Any]]:
+    """Give, column by column, all that is told of the wettings that ended on a day or later."""
+    late = wettings["end"].to_numpy("datetime64[D]") >= day
+    starts = wettings["start"].to_numpy()[late]
+    own = np.isin(layers["start"].to_numpy(), starts)
+    parts = ((wettings, late), (layers, own))
+    names = ((frame, name, rows) for frame, rows in parts for name in frame if name != "site")
+    return [_values(frame[name])[rows] for frame, name, rows in names]
+
+
+def _values(column: pd.Series) -> NDArray[Any]:
+    return naive(column) if column.dtype.kind == "M" else column.to_numpy()
+
+
+def _alike(one: NDArray[Any], other: NDArray[Any]) -> bool:
+    """Ask whether two columns hold the same, or nothing in the same places."""
+    if len(one) != len(other):
+        return False
+    return bool(((one == other) | ((one != one) & (other != other))).all())  # noqa: PLR0124
 
 
 def _ended(
@@ -198,5 +237,7 @@ def _uptake(
     )  # fmt: skip
     zone = now.placement.timezone
     took = uptake(now.record, now.flags, now.part, layers, standing, zone, settings)
+    if took.empty:
+        return took
     took = took[took["date"].to_numpy("datetime64[D]") >= now.fresh].reset_index(drop=True)
     return took.assign(rooted=took["depth_cm"].isin(known.rooted_cm))

@@ -147,9 +147,7 @@ def find_gaps(
     for there, carried in zip(read.T, flags.T, strict=True):
         key = there.tobytes() + carried.tobytes()
         if key not in alike:
-            alike[key] = _late(
-                _sensor_gaps(record.times, there, carried, expected, settings), since
-            )
+            alike[key] = _sensor_gaps(record.times, there, carried, expected, settings, since)
         parts.append(alike[key])
     depth_cm = np.repeat(record.depths_cm, [len(part[2]) for part in parts])
     none = np.empty(0, "datetime64[us]")
@@ -174,15 +172,6 @@ Gaps = tuple[Times, Times, list[str | None]]
 """From, to and reason of one sensor's gaps."""
 
 
-def _late(gaps: Gaps, since: np.datetime64 | None) -> Gaps:
-    """Leave out gaps that ended before an instant."""
-    begun, until, reasons = gaps
-    if since is None:
-        return gaps
-    kept = np.flatnonzero(until >= since)
-    return begun[kept], until[kept], [reasons[at] for at in kept]
-
-
 def _expected(
     record: Record, placements: tuple[Placement, ...], as_of: date, timezone: str
 ) -> tuple[np.datetime64 | None, np.datetime64]:
@@ -195,14 +184,18 @@ def _expected(
     return start, local_midnight(until, timezone)
 
 
-def _sensor_gaps(
+def _sensor_gaps(  # noqa: PLR0917 - a sensor's readings, and what of them is asked
     instants: Times,
     read: Bools,
     carried: NDArray[np.uint16],
     expected: tuple[np.datetime64 | None, np.datetime64],
     settings: Settings,
+    ending: np.datetime64 | None,
 ) -> Gaps:
-    """One sensor's gaps; the reason is left open where no flag explains the gap."""
+    """One sensor's gaps; the reason is left open where no flag explains the gap.
+
+    Where an instant is given, only gaps that end then or later.
+    """
     start, end = expected
     if start is None or not end > start:
         return instants[:0], instants[:0], []
@@ -210,7 +203,7 @@ def _sensor_gaps(
     usable = (carried & np.uint16(UNUSABLE)) == 0
     good = np.flatnonzero(usable & (times >= start) & (times <= end))
     bounds: Any = np.concatenate([[start], times[good], [end]])
-    gaps, step_h = _long(bounds, times, good, settings)
+    gaps, step_h = _long(bounds, times, good, settings, ending)
     if not len(gaps):
         return times[:0], times[:0], []
     since, until = bounds[gaps], bounds[gaps + 1]
@@ -242,12 +235,15 @@ def _reason(flagged: str | None, *, last: bool, early: bool) -> str | None:
 
 
 def _long(
-    bounds: Any, times: Any, good: NDArray[np.intp], settings: Settings
-) -> tuple[NDArray[np.intp], Floats]:
+    bounds: Any, times: Any, good: NDArray[np.intp], settings: Settings,
+    ending: np.datetime64 | None,
+) -> tuple[NDArray[np.intp], Floats]:  # fmt: skip
     """Which intervals exceed the local sampling step by enough, and that step in hours."""
     wait: Floats = np.diff(bounds) / HOUR
     steps: Floats = np.diff(times) / HOUR if len(times) > 1 else np.array([HOURS_A_DAY])
     some = np.flatnonzero(wait > settings.gap_steps * steps.min())
+    if ending is not None:
+        some = some[bounds[some + 1] >= ending]
     if not len(some):
         return some, wait[:0]
     before, after = np.r_[0, good], np.r_[good, len(steps)]

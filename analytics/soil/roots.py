@@ -73,10 +73,12 @@ def uptake(  # noqa: PLR0917 - each is a record of its own kind
     layer having come down by ``rooted_fall`` since it was planted over: so much drainage alone
     does not take from a drained layer. Either sigma is that of the days without a crop.
     """
-    if len(record.times) == 0 or len(daily.days) == 0 or _coarse(record.times):
-        return _frame(daily, np.zeros((0, 2), dtype=np.intp), np.empty(0), np.empty(0, bool))
+    if len(record.times) == 0 or len(daily.days) == 0:
+        return _nothing(daily)
     cropped = _cropped(daily.days, seasons)
-    under_crop = cropped.sum(axis=0) > 0
+    under_crop: Bools = np.logical_or.reduce(cropped, axis=0)
+    if not under_crop.any() or _coarse(record.times):
+        return _nothing(daily)
     pull = _pull(record, flags, daily, timezone, ~under_crop, settings)
     rooted = _rooted(pull.theta_d > NOISE_FACTOR * pull.sd, cropped, ROOTED_DAYS)
     rooted |= _rooted(_slow_falls(daily, cropped, ~under_crop, settings), cropped, ROOTED_OF)
@@ -180,6 +182,10 @@ def _rooted(significant: Bools, cropped: Bools, least: int) -> Bools:
         often = sliding_window_view(ahead, ROOTED_OF, axis=0).sum(axis=-1) >= least
         rooted |= np.logical_or.accumulate(often & shown, axis=0) & days[:, None]
     return rooted
+
+
+def _nothing(daily: Daily) -> pd.DataFrame:
+    return _frame(daily, np.zeros((0, 2), dtype=np.intp), np.empty(0), np.empty(0, bool))
 
 
 def _frame(daily: Daily, cells: NDArray[np.intp], mm: Floats, rooted: Bools) -> pd.DataFrame:

@@ -91,7 +91,8 @@ def night_tables(
     if going:
         late = told["depletion"]["date"].to_numpy("datetime64[D]") >= night.fresh
         told["depletion"] = told["depletion"][late]
-    words = _words(store, place, going, night.tables["wettings"], inputs.as_of, settings)
+    wettings = night.tables.get("wettings", known.tables["wettings"])
+    words = _words(store, place, going, wettings, inputs.as_of, settings)
     return {"depletion": told["depletion"], "crop_water": told["crop_water"], "news": words}
 
 

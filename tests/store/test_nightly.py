@@ -117,7 +117,7 @@ def test_with_the_same_points_all_that_stands_on_them_is_the_same(
         _alike(one, other, list(other.columns))
     late = fresh - pd.Timedelta(days=10)
     one, other = (rows[rows["end"] >= late].reset_index(drop=True)
-                  for rows in (night.tables["wettings"], whole["wettings"]))  # fmt: skip
+                  for rows in (now["wettings"], whole["wettings"]))  # fmt: skip
     _alike(one, other, list(other.columns))
 
 
@@ -192,6 +192,28 @@ def test_a_probe_that_moved_asks_for_a_whole_assessment(
     late = replace(inputs.placements[-1], installed_on=begin + timedelta(days=1))
     again = replace(inputs, placements=(*inputs.placements[:-1], late))
     assert assess_night(again, known, TUESDAY, Settings()) is None
+
+
+def test_wettings_are_given_only_where_they_are_not_what_was_told(
+    night: tuple[SiteInputs, Known],
+) -> None:
+    inputs, _ = night
+    known = _known("TF02", assess_site(inputs, Settings()), TUESDAY)
+    told = known.tables["wettings"]
+    assert told["end"].iloc[-1] > pd.Timestamp(TUESDAY) - pd.Timedelta(days=10)
+    assert not {"wettings", "wetting_layers"} & set(_night_of(inputs, known))
+    for name, value in (("stored_mm", 1.0), ("cause", "rain"), ("bypass", True)):
+        other = told.copy()
+        other.loc[told.index[-1], name] = value
+        assert not other.equals(told)
+        tables = _night_of(inputs, replace(known, tables={**known.tables, "wettings": other}))
+        _alike(tables["wettings"], told, list(told.columns))
+
+
+def _night_of(inputs: SiteInputs, known: Known) -> dict[str, pd.DataFrame]:
+    found = assess_night(inputs, known, TUESDAY, Settings())
+    assert found is not None
+    return found.tables
 
 
 def test_a_crop_sown_or_harvested_asks_for_a_whole_assessment(
