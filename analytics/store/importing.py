@@ -8,9 +8,9 @@ as identical. A file whose bytes and mapping the log knows changes nothing.
 import json
 from collections.abc import Iterable, Mapping, Sequence
 from concurrent.futures import ThreadPoolExecutor
-from contextvars import Context, copy_context
 from dataclasses import dataclass
 from datetime import UTC, datetime
+from functools import partial
 from pathlib import Path
 from typing import cast
 
@@ -31,6 +31,7 @@ from analytics.store import (
     people,
     preferences,
     readings,
+    sight,
     statements,
 )
 from analytics.store.counts import Counts
@@ -243,13 +244,9 @@ def _merge(
     by_site: dict[str, list[Record]] = {}
     for record in _with_values(delivery.readings):
         by_site.setdefault(record.site, []).append(record)
-    whose = [copy_context() for _ in by_site]  # threads do not know by themselves who imports
-
-    def merge(records: Sequence[Record], who: Context) -> tuple[readings.Merged, np.datetime64]:
-        return who.run(_merge_site, store, records, newest)
-
+    merge = sight.as_now(partial(_merge_site, store, newest))
     with ThreadPoolExecutor(AT_ONCE) as pool:
-        for site, merged in zip(by_site, pool.map(merge, by_site.values(), whose), strict=True):
+        for site, merged in zip(by_site, pool.map(merge, by_site.values()), strict=True):
             total += merged[0]
             since[site] = merged[1]
     if len(delivery.replaced):
@@ -258,7 +255,7 @@ def _merge(
 
 
 def _merge_site(
-    store: Path, records: Sequence[Record], newest: Newest
+    store: Path, newest: Newest, records: Sequence[Record]
 ) -> tuple[readings.Merged, np.datetime64]:
     """Merge what a delivery holds of one site, in its order, as whoever brings it."""
     total, begun = readings.NOTHING, list[np.datetime64]()

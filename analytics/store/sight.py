@@ -11,7 +11,7 @@ from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from contextvars import ContextVar
 from dataclasses import dataclass
-from typing import Literal, get_args
+from typing import Literal, ParamSpec, TypeVar, get_args
 
 import duckdb
 import pyarrow as pa
@@ -19,6 +19,8 @@ import pyarrow as pa
 from analytics.errors import NotAllowed
 from analytics.store.sqlfiles import text
 
+Asked = ParamSpec("Asked")
+Made = TypeVar("Made")
 Role = Literal["administrator", "agronomist", "grower", "guest"]
 ROLES: tuple[Role, ...] = get_args(Role)
 SHARED_VARIABLE = "OVERWINTER_SHARED"
@@ -102,6 +104,20 @@ def unbound() -> Iterator[None]:
     finally:
         _unbound.reset(before)
         _given.reset(given)
+
+
+def as_now(work: Callable[Asked, Made]) -> Callable[Asked, Made]:
+    """Let work be done later, in whatever thread, for the eyes it is asked for now.
+
+    Threads do not know by themselves whom the session that started them serves.
+    """
+    seen = current()
+
+    def done(*args: Asked.args, **named: Asked.kwargs) -> Made:
+        with unbound() if seen is None else looking(seen):
+            return work(*args, **named)
+
+    return done
 
 
 def narrow(db: duckdb.DuckDBPyConnection) -> None:

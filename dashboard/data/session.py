@@ -6,7 +6,7 @@ The store asks here, each time it is opened, whose eyes it is opened for.
 import os
 from collections.abc import Callable
 from pathlib import Path
-from typing import Literal, TypeVar
+from typing import Literal
 
 import streamlit as st
 from streamlit.runtime.scriptrunner import get_script_run_ctx
@@ -15,7 +15,8 @@ from analytics.store import accounts, layout, sight
 from analytics.store.sight import Sight
 
 STORE_VARIABLE = "OVERWINTER_STORE"
-Made = TypeVar("Made", str, bytes, str | bytes)
+as_now = sight.as_now
+"""What is made when it is asked for is made for the eyes that it is offered to."""
 
 
 def looking() -> Sight | None:
@@ -52,19 +53,6 @@ def token() -> str:
     """Give what sets apart what two sessions may keep."""
     seen = sight.current()
     return "whole" if seen is None else seen.token
-
-
-def as_now(make: Callable[[], Made]) -> Callable[[], Made]:
-    """Make something later, in whatever thread, for the eyes it is offered to now."""
-    seen = sight.current()
-    if seen is None:
-        return make
-
-    def made() -> Made:
-        with sight.looking(seen):
-            return make()
-
-    return made
 
 
 def noting(file_name: str) -> Callable[[], None] | Literal["ignore"]:

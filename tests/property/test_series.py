@@ -3,7 +3,7 @@
 import hypothesis.extra.numpy as arrays
 import hypothesis.strategies as st
 import numpy as np
-from hypothesis import given
+from hypothesis import example, given
 
 from analytics.model import Season
 from analytics.soil.emptying import emptied_by
@@ -42,6 +42,10 @@ def test_noise_is_the_median_deviation_of_each_sensors_steps(values):
     arrays.arrays(np.int64, 3, elements=st.integers(0, 39)),
     st.integers(0, 39),
 )
+@example(  # what stood in another hole is no crop's doing
+    np.repeat(np.where(np.arange(40) < 20, 150.0, 50.0)[:, None], 3, axis=1),
+    [(10, 25)], np.full(3, -1), np.full(3, 39), 20,
+)  # fmt: skip
 def test_the_crop_that_took_most_emptied_each_soil(water, grown, since, until, moved):
     zero = np.datetime64("2024-03-01", "D")
     seasons = tuple(

@@ -115,6 +115,10 @@ def test_with_the_same_points_all_that_stands_on_them_is_the_same(
         one, other = (rows.sort_values(by, ignore_index=True)
                       for rows in (now[name], whole[name]))  # fmt: skip
         _alike(one, other, list(other.columns))
+    winters = night.tables["tally"]
+    assert len(winters) > 0 or day == SUMMER
+    at_once = whole["tally"][whole["tally"]["from"].isin(winters["from"])]
+    _alike(winters, at_once.reset_index(drop=True), list(winters.columns))
     late = fresh - pd.Timedelta(days=10)
     one, other = (rows[rows["end"] >= late].reset_index(drop=True)
                   for rows in (now["wettings"], whole["wettings"]))  # fmt: skip

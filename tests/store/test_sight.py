@@ -1,5 +1,6 @@
 """On a shared server everybody sees their own: in every table, statement and file."""
 
+import threading
 from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
 from datetime import date
@@ -10,8 +11,8 @@ import pytest
 
 from analytics.contract import TABLES
 from analytics.errors import InputRefused, NotAllowed, NotKnown
-from analytics.model import Record
-from analytics.store import accounts, edits, people, points, readings, sight
+from analytics.model import Delivery, Record
+from analytics.store import accounts, edits, importing, people, points, readings, sight
 from analytics.store.assessment import assess
 from analytics.store.inputs import site_inputs
 from analytics.store.people import BOOKS
@@ -124,6 +125,41 @@ def test_a_shared_server_shows_nothing_until_it_knows_who(
     with ThreadPoolExecutor(1) as pool:  # a thread without a session
         sight.find_by(lambda: None)
         assert pool.submit(lambda: len(people.table(store, "fields"))).result() == 0
+
+
+def test_readings_come_in_on_a_shared_server_as_whoever_brings_them(
+    store: Path, record: Callable[..., Record], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv(sight.SHARED_VARIABLE, "1")
+    monkeypatch.setattr(sight, "_finders", [])
+    session, brought = threading.get_ident(), record()
+    delivery = Delivery(path="N1.csv", kind="readings", sha256="1", readings=(brought,),
+                        rows_in=brought.theta.size)  # fmt: skip
+
+    def served_here(who: Sight) -> None:
+        sight.find_by(lambda: who if threading.get_ident() == session else None)
+
+    served_here(GROWER)
+    with pytest.raises(NotAllowed, match="may look but not change"):
+        importing.take(store, delivery)
+    served_here(AGRONOMIST)
+    assert importing.take(store, delivery).counts.taken == brought.theta.size
+    assert len(readings.read(store, "N1").times) == len(brought.times)
+
+
+def test_work_for_later_is_done_as_whoever_is_served_now(
+    store: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv(sight.SHARED_VARIABLE, "1")
+    monkeypatch.setattr(sight, "_finders", [])
+    with sight.looking(AGRONOMIST):
+        later = sight.as_now(sight.current)
+    with sight.unbound():
+        whole = sight.as_now(lambda name: len(people.table(store, name)))
+    with ThreadPoolExecutor(1) as pool:
+        assert pool.submit(later).result() == AGRONOMIST
+        assert pool.submit(whole, "fields").result() == 2
+        assert pool.submit(sight.as_now(sight.current)).result() == NOBODY
 
 
 def test_roles_are_given_found_and_taken(store: Path) -> None:
