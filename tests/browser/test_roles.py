@@ -7,10 +7,11 @@ import sys
 from collections.abc import Iterator
 from pathlib import Path
 
+import pandas as pd
 import pytest
 from pypdf import PdfReader
 
-from analytics.store import accounts, people
+from analytics.store import accounts, people, readings
 from tests.browser.conftest import awaited
 from tests.browser.provider import CLIENT, SECRET, provided
 
@@ -117,6 +118,25 @@ def test_who_may_see_everything_does(address: str, page, email: str) -> None:
     signed_in(page, address, email)
     page.get_by_text("of 35 fields").or_(page.get_by_text("of 36 fields")).first.wait_for()
     assert {"Points", "Record"} <= set(menu(page))
+
+
+def test_an_agronomist_brings_readings_in(
+    address: str, store: Path, page, tmp_path: Path
+) -> None:
+    site, depth_cm = "TF02", readings.newest_depths(store, "TF02")[0]
+    last = readings.newest(store, site)
+    assert last is not None
+    noon = last + pd.Timedelta(days=1)
+    late = tmp_path / "late.csv"
+    late.write_text(
+        f"site,time,depth_cm,vwc\n{site},{noon:%Y-%m-%dT%H:%M:%SZ},{depth_cm},0.25\n"
+    )
+    signed_in(page, address, "fen@example.org")
+    page.get_by_test_id("stTopNavLink").filter(has_text="Record").first.click()
+    page.locator("input[type=file]").set_input_files(late)
+    page.get_by_role("button", name="Import this file").click()
+    page.get_by_text("late.csv: rows in 1 = 1 taken").wait_for(timeout=60_000)
+    assert readings.newest(store, site) == noon
 
 
 def test_a_grower_is_sent_nothing_of_anybody_else(address: str, store: Path, page) -> None:
