@@ -41,7 +41,8 @@ def test_no_table_of_the_demonstration_names_anothers_field(demo_store: Path) ->
             frame = pd.DataFrame(
                 people.table(demo_store, name).drop(columns="geometry", errors="ignore")
             )
-        told = frame.to_csv(index=False)
+        texts = [frame[column] for column in frame if frame[column].dtype.kind not in "fiubM"]
+        told = "\n".join(str(one) for column in texts for one in column.unique())
         assert not [one for one in hidden if one in told], name
         own += len(frame)
     assert own > 1000, "the grower sees their own fields"

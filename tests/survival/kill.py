@@ -14,6 +14,7 @@ import time
 from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import UTC, date, datetime, timedelta
+from functools import cache
 from multiprocessing.process import BaseProcess
 from pathlib import Path
 
@@ -163,11 +164,13 @@ def _edits_there(store: Path, said: list[str]) -> bool:
 
 
 def _readings(store: Path) -> dict[str, set]:
-    frame = readings.long(store)
-    return {
-        str(site): set(zip(rows["time"], rows["depth_cm"], rows["vwc"].round(4), strict=True))
-        for site, rows in frame.groupby("site")
-    }
+    return {str(site): _rows(frame) for site, frame in readings.long(store).groupby("site")}
+
+
+def _rows(frame: pd.DataFrame) -> set:
+    micros = frame["time"].to_numpy("datetime64[us]").astype(np.int64)
+    columns = (micros, frame["depth_cm"].to_numpy(), frame["vwc"].round(4).to_numpy())
+    return set(zip(*(column.tolist() for column in columns), strict=True))
 
 
 def _results(store: Path) -> list[str]:
@@ -182,9 +185,9 @@ def _names() -> list[str]:
     return [f"{site}_{part}" for site in SITES for part in range(3)]
 
 
+@cache
 def _rows_of(name: str) -> set:
-    frame = _values(*name.split("_"))
-    return set(zip(frame["time"], frame["depth_cm"], frame["vwc"], strict=True))
+    return _rows(_values(*name.split("_")))
 
 
 def _values(site: str, part: str) -> pd.DataFrame:
