@@ -10,6 +10,7 @@ import json
 import zlib
 from collections.abc import Callable, Iterator
 from concurrent.futures import Executor, Future, as_completed
+from contextlib import suppress
 from dataclasses import asdict, dataclass, field
 from datetime import UTC, date, datetime, time, timedelta
 from importlib.metadata import version
@@ -21,7 +22,7 @@ import pandas as pd
 
 from analytics.assess import assess_site
 from analytics.contract import RESULTS
-from analytics.errors import OverwinterError
+from analytics.errors import OverwinterError, StoreError
 from analytics.model import SiteInputs
 from analytics.settings import Settings
 from analytics.store import connection, preferences, readings, results, sight, statements
@@ -233,12 +234,19 @@ def usual_day(store: Path) -> tuple[date, str]:
     days = [
         stamp.tz_convert(ZoneInfo(zone)).date()
         for site, zone in zip(zones["site"], zones["timezone"], strict=True)
-        if (stamp := readings.newest(store, site)) is not None
+        if (stamp := _newest(store, site)) is not None
     ]
     newest = max(days, default=today)
     if newest >= today - _ARCHIVED:
         return today, ""
     return newest, f"The newest reading is of {newest}: assessed as of that day, not of today."
+
+
+def _newest(store: Path, site: str) -> pd.Timestamp | None:
+    """Give a site's newest reading; none of a damaged part, which its assessment tells of."""
+    with suppress(StoreError):
+        return readings.newest(store, site)
+    return None
 
 
 def _plan(store: Path, as_of: date, *, everything: bool) -> _Plan:

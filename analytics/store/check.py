@@ -9,9 +9,8 @@ from zoneinfo import available_timezones
 import duckdb
 import numpy as np
 import pandas as pd
-import pyarrow as pa
 
-from analytics.errors import OverwinterError, some_of
+from analytics.errors import OverwinterError, StoreError, some_of
 from analytics.store import (
     connection,
     doubts,
@@ -250,8 +249,8 @@ def _part(store: Path, path: Path, site: str) -> Iterator[Finding]:
     remedy = "Delete the file and import that year's logger files again."
     try:
         times = parts.read(path, site).times
-    except (pa.ArrowException, OSError, KeyError, ValueError) as why:
-        what = f"{name} cannot be read ({' '.join(str(why).split())[:120]})."
+    except StoreError as why:
+        what = f"{name} cannot be read ({' '.join(str(why.__cause__).split())[:120]})."
         yield Finding(level="damaged", what=what, remedy=remedy)
         return
     years = np.unique(times.astype("datetime64[Y]").astype(int) + 1970)

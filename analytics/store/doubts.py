@@ -9,9 +9,9 @@ from zoneinfo import available_timezones
 
 import duckdb
 import numpy as np
-import pyarrow as pa
 import shapely
 
+from analytics.errors import StoreError
 from analytics.intake.depths import SAME_CM
 from analytics.store import coefficients, readings, statements
 from analytics.store.findings import Finding
@@ -79,7 +79,7 @@ def before_installed(store: Path, db: duckdb.DuckDBPyConnection) -> Iterator[Fin
 def _first_day(store: Path, site: str, zone: str) -> date | None:
     try:
         first = readings.oldest(store, site)
-    except (pa.ArrowException, OSError):  # told of as damage
+    except StoreError:  # told of as damage
         return None
     return None if first is None else first.tz_convert(zone).to_pydatetime().date()
 

@@ -6,6 +6,7 @@ assessed whole within the same task.
 """
 
 from collections.abc import Callable, Mapping
+from contextlib import suppress
 from dataclasses import dataclass, field, replace
 from datetime import date, datetime, timedelta
 from pathlib import Path
@@ -18,7 +19,7 @@ import pyarrow.parquet as pq
 from numpy.typing import NDArray
 
 from analytics.contract import TABLES
-from analytics.errors import OverwinterError
+from analytics.errors import OverwinterError, StoreError
 from analytics.model import SiteInputs
 from analytics.nightly import DATED, Night, assess_night
 from analytics.settings import Settings
@@ -149,7 +150,10 @@ def _inputs(
         one.site: first_read(min(one.since.date(), known_until) - A_DAY)
         for one in due if one.since is not None
     }  # fmt: skip
-    records = {site: readings.read(store, site, day) for site, day in days.items()}
+    records = {}
+    for site, day in days.items():
+        with suppress(StoreError):  # said where such a site is then assessed whole
+            records[site] = readings.read(store, site, day)
     with connection.reading(store) as db:
         gathering = Gathering(db, list(records), as_of)
         return {site: gathering.of(record) for site, record in records.items()}

@@ -7,6 +7,8 @@ that it can be flagged. Integers are delta-packed, all is compressed with zstd.
 """
 
 import io
+from collections.abc import Iterator
+from contextlib import contextmanager
 from datetime import date
 from pathlib import Path
 
@@ -15,6 +17,7 @@ import pandas as pd
 import pyarrow as pa
 import pyarrow.parquet as pq
 
+from analytics.errors import StoreError
 from analytics.model import Bools, Floats, Record, Times
 from analytics.store.manifest import replace
 
@@ -22,6 +25,7 @@ THETA_SCALE = 1e4
 TEMP_SCALE = 1e2
 _ZSTD_LEVEL = -3  # what is delta-packed has little left to win: 2 % more room, half the time
 _INTEGERS = (np.int16, np.int32)
+_KINDS = ("vwc", "temp")
 
 
 def depth_name(depth_cm: float) -> str:
@@ -65,15 +69,22 @@ def write(path: Path, record: Record) -> None:
 
 
 def read(path: Path, site: str, since: date | None = None) -> Record:
-    """Read one part, or what of it comes from a day (UTC) on."""
-    with pq.ParquetFile(path) as part:
-        table = part.read()
-    stamps = table.column("time").cast(pa.timestamp("us"))
+    """Read one part, or what of it comes from a day (UTC) on.
+
+    Raises
+    ------
+    StoreError
+        When the file is damaged or not one of ours, as where a footer alone is read.
+    """
+    with _said(path):
+        with pq.ParquetFile(path) as part:
+            table = part.read()
+        stamps = table.column("time").cast(pa.timestamp("us"))
+        depths_cm = _depths(table.column_names)
     times: Times = stamps.to_numpy().astype("datetime64[us]")
     if since is not None:
         start = int(np.searchsorted(times, np.datetime64(since, "us")))
         times, table = times[start:], table.slice(start)
-    depths_cm = _depths(table.column_names)
     return Record(
         site=site,
         times=times,
@@ -85,24 +96,46 @@ def read(path: Path, site: str, since: date | None = None) -> Record:
 
 def last(path: Path) -> pd.Timestamp:
     """Give the newest instant of a part, out of its footer."""
-    with pq.ParquetFile(path) as part:
+    with _said(path), pq.ParquetFile(path) as part:
         told = part.metadata.row_group(part.metadata.num_row_groups - 1)
     return pd.Timestamp(told.column(0).statistics.max)
 
 
 def first(path: Path) -> pd.Timestamp:
     """Give the oldest instant of a part, out of its footer."""
-    with pq.ParquetFile(path) as part:
+    with _said(path), pq.ParquetFile(path) as part:
         return pd.Timestamp(part.metadata.row_group(0).column(0).statistics.min)
 
 
 def depths(path: Path) -> list[float]:
     """Give the depths in cm of a part's sensors, ascending, out of its footer."""
-    return _depths(pq.read_schema(path).names)
+    with _said(path):
+        return _depths(pq.read_schema(path).names)
 
 
 def _depths(names: list[str]) -> list[float]:
-    return sorted({float(name.split("_", 1)[1]) for name in names if name != "time"})
+    return sorted({_depth(name) for name in names if name != "time"})
+
+
+def _depth(name: str) -> float:
+    kind, _, depth_cm = name.partition("_")
+    if kind not in _KINDS:
+        message = f"column {name!r} is no sensor's"
+        raise ValueError(message)
+    return float(depth_cm)
+
+
+@contextmanager
+def _said(path: Path) -> Iterator[None]:
+    """Say in a sentence that a part is damaged."""
+    try:
+        yield
+    except (pa.ArrowException, OSError, ValueError, KeyError) as why:
+        message = (
+            f"{path}: these readings cannot be read ({' '.join(str(why).split())[:120]}). "
+            "Delete the file and import that year's logger files again."
+        )
+        raise StoreError(message) from why
 
 
 def _held(values: Floats, scale: float) -> Floats:

@@ -19,7 +19,7 @@ from analytics.nightly import assess_night
 from analytics.settings import Settings
 from analytics.soil.recent import AHEAD_D, WINDOW_D, Known, days_of, first_read, last_state
 from analytics.store import connection, importing, people, readings, results, statements
-from analytics.store.assessment import AssessReport, assess
+from analytics.store.assessment import AssessReport, assess, usual_day
 from analytics.store.check import check
 from analytics.store.inputs import site_inputs
 
@@ -138,6 +138,25 @@ def test_days_read_back_are_the_days_told(monday: Path) -> None:
     for name in ("state", "temp_c", "high", "held", "frozen"):
         np.testing.assert_array_equal(getattr(days, name)[row, column], own[name])
     np.testing.assert_array_equal(days.placement[row], own["placement"])
+
+
+@pytest.mark.parametrize("how", ["noise", "strange"])
+def test_a_probe_whose_file_is_damaged_holds_back_no_other(store: Path, how: str) -> None:
+    part = readings.year_parts(store / "readings" / "site=TF11")[-1]
+    if how == "noise":
+        part.write_bytes(b"PAR1 noise")
+    else:
+        frame = pd.read_parquet(part)
+        frame.assign(note_9=1).to_parquet(part)
+    day, _ = usual_day(store)
+    assert day > TUESDAY
+    told = run(store, TUESDAY)
+    assert set(told.latest_days) == set(PROBES) - {"TF11"}
+    assert set(told.failed) == {"TF11"}
+    assert f"{part}: these readings cannot be read" in told.failed["TF11"]
+    (found,) = damage(store)
+    assert f"{part.name} cannot be read" in found
+    assert ("'note_9' is no sensor's" in found) == (how == "strange")
 
 
 def test_frost_holds_no_value_of_another_hole(monday: Path) -> None:
