@@ -10,7 +10,7 @@ import duckdb
 import numpy as np
 import pandas as pd
 
-from analytics.errors import OverwinterError, StoreError, some_of
+from analytics.errors import OverwinterError, some_of
 from analytics.store import (
     connection,
     doubts,
@@ -245,13 +245,13 @@ def _readings(store: Path) -> Iterator[Finding]:
 
 
 def _part(store: Path, path: Path, site: str) -> Iterator[Finding]:
-    name = path.relative_to(store)
-    remedy = "Delete the file and import that year's logger files again."
+    name, remedy = path.relative_to(store), parts.AGAIN
     try:
         times = parts.read(path, site).times
-    except StoreError as why:
-        what = f"{name} cannot be read ({' '.join(str(why.__cause__).split())[:120]})."
-        yield Finding(level="damaged", what=what, remedy=remedy)
+    except parts.Unreadable as why:
+        _, reason, what_to_do = why.args
+        what = f"{name} cannot be read ({reason})."
+        yield Finding(level="damaged", what=what, remedy=what_to_do)
         return
     years = np.unique(times.astype("datetime64[Y]").astype(int) + 1970)
     if years.tolist() != [int(path.stem)]:

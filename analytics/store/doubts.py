@@ -11,10 +11,10 @@ import duckdb
 import numpy as np
 import shapely
 
-from analytics.errors import StoreError
 from analytics.intake.depths import SAME_CM
 from analytics.store import coefficients, readings, statements
 from analytics.store.findings import Finding
+from analytics.store.parts import Unreadable
 
 NEAR_FIELD_KM = 1.0  # a probe beside a boundary drawn by hand is no mistake; ours
 KM_PER_DEGREE = 111.2  # of a meridian; good to 1 %, which is enough here
@@ -79,7 +79,7 @@ def before_installed(store: Path, db: duckdb.DuckDBPyConnection) -> Iterator[Fin
 def _first_day(store: Path, site: str, zone: str) -> date | None:
     try:
         first = readings.oldest(store, site)
-    except StoreError:  # told of as damage
+    except Unreadable:  # told of as damage
         return None
     return None if first is None else first.tz_convert(zone).to_pydatetime().date()
 

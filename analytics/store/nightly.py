@@ -19,7 +19,7 @@ import pyarrow.parquet as pq
 from numpy.typing import NDArray
 
 from analytics.contract import TABLES
-from analytics.errors import OverwinterError, StoreError
+from analytics.errors import OverwinterError
 from analytics.model import SiteInputs
 from analytics.nightly import DATED, Night, assess_night
 from analytics.settings import Settings
@@ -30,6 +30,7 @@ from analytics.store.crops import night_tables
 from analytics.store.frames import cut_by, from_arrow, parted, to_arrow
 from analytics.store.inputs import Gathering
 from analytics.store.manifest import Files
+from analytics.store.parts import Unreadable
 from analytics.store.staged import ORDER_NEEDS, Rewritten, Staged, latest
 
 KNOWN = ("limits", "wettings", "wetting_layers", "flags", "gaps")
@@ -152,7 +153,7 @@ def _inputs(
     }  # fmt: skip
     records = {}
     for site, day in days.items():
-        with suppress(StoreError):  # said where such a site is then assessed whole
+        with suppress(Unreadable):  # said where such a site is then assessed whole
             records[site] = readings.read(store, site, day)
     with connection.reading(store) as db:
         gathering = Gathering(db, list(records), as_of)

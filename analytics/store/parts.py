@@ -26,6 +26,17 @@ TEMP_SCALE = 1e2
 _ZSTD_LEVEL = -3  # what is delta-packed has little left to win: 2 % more room, half the time
 _INTEGERS = (np.int16, np.int32)
 _KINDS = ("vwc", "temp")
+AGAIN = "Delete the file and import that year's logger files again."
+_LOOK = "Check the disk and its permissions, then repeat."
+
+
+class Unreadable(StoreError):
+    """A part that cannot be read; ``args`` are its path, why, and what to do."""
+
+    def __str__(self) -> str:
+        """Put them in a sentence."""
+        path, reason, remedy = self.args
+        return f"{path}: these readings cannot be read ({reason}). {remedy}"
 
 
 def depth_name(depth_cm: float) -> str:
@@ -73,8 +84,8 @@ def read(path: Path, site: str, since: date | None = None) -> Record:
 
     Raises
     ------
-    StoreError
-        When the file is damaged or not one of ours, as where a footer alone is read.
+    Unreadable
+        Where a footer alone is read, too.
     """
     with _said(path):
         with pq.ParquetFile(path) as part:
@@ -127,15 +138,17 @@ def _depth(name: str) -> float:
 
 @contextmanager
 def _said(path: Path) -> Iterator[None]:
-    """Say in a sentence that a part is damaged."""
+    """Say in a sentence why a part cannot be read.
+
+    What the system keeps back, by an error with a number, is not damaged: it is not to be
+    deleted.
+    """
     try:
         yield
     except (pa.ArrowException, OSError, ValueError, KeyError) as why:
-        message = (
-            f"{path}: these readings cannot be read ({' '.join(str(why).split())[:120]}). "
-            "Delete the file and import that year's logger files again."
-        )
-        raise StoreError(message) from why
+        kept_back = isinstance(why, OSError) and why.errno is not None
+        reason = " ".join(str(why).split())[:120]
+        raise Unreadable(path, reason, _LOOK if kept_back else AGAIN) from why
 
 
 def _held(values: Floats, scale: float) -> Floats:

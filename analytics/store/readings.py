@@ -11,7 +11,6 @@ import pandas as pd
 import pyarrow as pa
 import pyarrow.parquet as pq
 
-from analytics.errors import StoreError
 from analytics.model import Bools, Floats, Record, nothing_replaced, rows_of
 from analytics.store import parts
 from analytics.store.connection import seen_sites, site_turn
@@ -141,7 +140,7 @@ def _depths(found: list[Path]) -> Floats:
     """Give the depths of parts; one that cannot be read, which ``check`` names, has none."""
     told = [np.empty(0)]
     for path in found:
-        with suppress(StoreError):
+        with suppress(parts.Unreadable):
             told.append(np.array(parts.depths(path), np.float64))
     return np.unique(np.concatenate(told))
 

@@ -1,11 +1,13 @@
 """Readings: merged by years, newest delivery wins, nothing is lost or invented."""
 
+import copy
 from collections.abc import Callable
 from pathlib import Path
 
 import duckdb
 import numpy as np
 import pandas as pd
+import pyarrow as pa
 import pyarrow.parquet as pq
 import pytest
 from hypothesis import HealthCheck, given, settings
@@ -150,6 +152,27 @@ def test_any_id_stays_inside_the_store(empty: Path, record: Maker, site: str) ->
 def test_without_a_store_there_is_a_sentence(tmp_path: Path, record: Maker) -> None:
     with pytest.raises(StoreMissing, match="overwinter init"):
         readings.merge(tmp_path / "nothing", record())
+
+
+@pytest.mark.parametrize(("why", "remedy"), [
+    (pa.ArrowInvalid("no magic bytes"), "Delete the file and import that year's"),
+    (OSError("Couldn't deserialize thrift"), "Delete the file and import that year's"),
+    (PermissionError(13, "Permission denied"), "Check the disk and its permissions"),
+    (OSError(5, "Input/output error"), "Check the disk and its permissions"),
+])  # fmt: skip
+def test_only_what_is_damaged_is_to_be_deleted(
+    empty: Path, record: Maker, monkeypatch: pytest.MonkeyPatch, why: Exception, remedy: str
+) -> None:
+    readings.merge(empty, record(hours=30))
+
+    def fails(*_: object, **__: object) -> None:
+        raise why
+
+    monkeypatch.setattr(pq, "ParquetFile", fails)
+    with pytest.raises(parts.Unreadable) as told:
+        readings.read(empty, "N1")
+    assert f"({why}). {remedy}" in str(told.value)
+    assert str(copy.copy(told.value)) == str(told.value)  # as it travels between processes
 
 
 def test_a_long_table_has_a_row_for_each_value(empty: Path, record: Maker) -> None:
