@@ -10,7 +10,7 @@ from typing import Any
 
 from analytics.errors import InputRefused
 from analytics.store import layout
-from analytics.store.assessment import made_by
+from analytics.store.due import made_by
 
 PATIENCE = "20s"
 

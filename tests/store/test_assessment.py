@@ -12,9 +12,10 @@ import pytest
 from analytics.errors import NotKnown
 from analytics.model import Record, SiteInputs
 from analytics.settings import Settings
-from analytics.store import assessment, people, preferences, readings
-from analytics.store.assessment import AssessReport, assess, usual_day
+from analytics.store import assessment, due, people, preferences, readings
+from analytics.store.assessment import AssessReport, assess
 from analytics.store.check import check
+from analytics.store.due import usual_day
 from analytics.store.inputs import site_inputs
 
 DAY = date(2024, 1, 3)
@@ -71,7 +72,7 @@ def test_results_of_another_form_are_worked_out_again(
     filled: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     run(filled)
-    monkeypatch.setattr(assessment, "made_by", lambda: "0.0.1+another")
+    monkeypatch.setattr(due, "made_by", lambda: "0.0.1+another")
     assert len(run(filled).assessed) == 2
 
 

@@ -19,8 +19,9 @@ from analytics.nightly import assess_night
 from analytics.settings import Settings
 from analytics.soil.recent import AHEAD_D, WINDOW_D, Known, days_of, first_read, last_state
 from analytics.store import connection, importing, people, readings, results, statements
-from analytics.store.assessment import AssessReport, assess, usual_day
+from analytics.store.assessment import AssessReport, assess
 from analytics.store.check import check
+from analytics.store.due import usual_day
 from analytics.store.inputs import site_inputs
 
 MONDAY = date(2026, 2, 16)
