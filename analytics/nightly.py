@@ -8,7 +8,6 @@ whatever :mod:`analytics.soil.recent` will not judge from the last weeks alone.
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
-from typing import Any
 
 import numpy as np
 import pandas as pd
@@ -156,36 +155,24 @@ def _wettings(
     since = now.fresh - np.timedelta64(reach, "D")
     hours = hours_of(now.record, now.flags, (now.placement,), settings)
     found, reached = find_wettings(now.whole, layers, received, settings, hours, since=since)
-    old = _since(told["wettings"], told["wetting_layers"], since)
-    new = _since(found, reached, since)
-    if all(_alike(*pair) for pair in zip(old, new, strict=True)):
+    after = _ended(found, reached, since, late=True)
+    known = _ended(told["wettings"], told["wetting_layers"], since, late=True)
+    if all(_alike(*pair) for pair in zip(known, after, strict=True)):
         return told["wettings"], told["wetting_layers"]
     before = _ended(told["wettings"], told["wetting_layers"], since, late=False)
-    after = _ended(found, reached, since, late=True)
     return _both(before[0], after[0]), _both(before[1], after[1])
 
 
-def _since(
-    wettings: pd.DataFrame, layers: pd.DataFrame, day: np.datetime64
-) -> list[NDArray[Any]]:
-    """Give, column by column, all that is told of the wettings that ended on a day or later."""
-    late = wettings["end"].to_numpy("datetime64[D]") >= day
-    starts = wettings["start"].to_numpy()[late]
-    own = np.isin(layers["start"].to_numpy(), starts)
-    parts = ((wettings, late), (layers, own))
-    names = ((frame, name, rows) for frame, rows in parts for name in frame if name != "site")
-    return [_values(frame[name])[rows] for frame, name, rows in names]
+def _alike(one: pd.DataFrame, other: pd.DataFrame) -> bool:
+    """Ask whether two frames of one site tell the same, read back or just made."""
+    names = [name for name in other if name != "site"]
+    return len(one) == len(other) and all(_same(one[name], other[name]) for name in names)
 
 
-def _values(column: pd.Series) -> NDArray[Any]:
-    return naive(column) if column.dtype.kind == "M" else column.to_numpy()
-
-
-def _alike(one: NDArray[Any], other: NDArray[Any]) -> bool:
+def _same(one: pd.Series, other: pd.Series) -> bool:
     """Ask whether two columns hold the same, or nothing in the same places."""
-    if len(one) != len(other):
-        return False
-    return bool(((one == other) | ((one != one) & (other != other))).all())  # noqa: PLR0124
+    own, its = (naive(c) if c.dtype.kind == "M" else c.to_numpy() for c in (one, other))
+    return bool(((own == its) | ((own != own) & (its != its))).all())  # noqa: PLR0124
 
 
 def _ended(

@@ -1,7 +1,6 @@
 """When a layer was last at its full point, and which good state still stands on a day."""
 
 from collections.abc import Mapping
-from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -39,20 +38,15 @@ def latest(marked: Bools, placement: NDArray[np.int16]) -> Whole:
     return np.where(found >= since[:, None], found, NEVER)
 
 
-@lru_cache(maxsize=1)
 def latest_good(daily: Daily) -> Whole:
     """Find for each day and layer the latest day so far, in its placement, with a state.
-
-    Worked out once for the tally and the picture of a site; not to be written to.
 
     Returns
     -------
     (D, k) int
         Day index, ``NEVER`` where the placement has none yet.
     """
-    found = latest(np.isfinite(daily.state), daily.placement)
-    found.flags.writeable = False
-    return found
+    return latest(np.isfinite(daily.state), daily.placement)
 
 
 def by_day(daily: Daily, points: Mapping[int, Points], name: str) -> Floats:

@@ -12,7 +12,7 @@ from analytics.store.assessment import Progress
 from analytics.store.crops import Followed, followed
 from analytics.water.demand import Crop
 from analytics.water.growth import plain_name
-from dashboard.data import Store, _read, assessed, whole
+from dashboard.data import Store, _read, assessed, kept, whole
 
 
 def crops(store: Store, field: str) -> pd.DataFrame:
@@ -100,13 +100,11 @@ def coefficients_of(store: Store, crop: str, field: str) -> Crop | None:
 
 def crops_without_coefficients(store: Store) -> dict[str, list[str]]:
     """Give the crops that nothing can be reckoned of, each with the fields it is told of."""
-    return _lacking(str(store.path), store.generation)
+    return kept.once(store, ("crops without coefficients",), lambda: _lacking(store))
 
 
-@st.cache_data(max_entries=8, show_spinner=False)
-def _lacking(path: str, generation: str) -> dict[str, list[str]]:
-    del generation  # part of the key only
-    with connection.reading(Path(path)) as db:
+def _lacking(store: Store) -> dict[str, list[str]]:
+    with connection.reading(store.path) as db:
         return coefficients.lacking(db)
 
 
