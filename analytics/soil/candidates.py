@@ -68,16 +68,16 @@ def candidates(  # noqa: PLR0917 - each is a record of its own kind
     rows: list[dict[str, Any]] = []
     for placement in placements:
         seen = known[placement.number]
-        mine = limits[limits["placement"] == placement.number]
+        own = _of_placement(limits[limits["placement"] == placement.number])
         for j, layer in enumerate(layers):
             place = {"placement": placement.number, "depth_cm": layer.depth_cm}
             told = [
                 *_full(seen, j, settings), *_lower(seen, j), *_texture(layer, crop),
-                *_peaks(seen, j, layer, _middle(mine, layer), settings),
+                *_peaks(seen, j, layer, _middle(own, layer), settings),
                 *(one for (depth, _), one in before.items() if depth == layer.depth_cm),
             ]  # fmt: skip
             rows += [{**place, **one._asdict()} for one in told]
-        before = _of_placement(mine) or before
+        before = own or before
     return frame_of(daily.site, rows)
 
 
@@ -141,11 +141,10 @@ def _texture(layer: Layer, crop: str | None) -> Iterable[Opinion]:
     return [Opinion(point, "texture", value) for point, value in values.items()]
 
 
-def _middle(limits: pd.DataFrame, layer: Layer) -> float:
+def _middle(newest: Mapping[tuple[float, str], Opinion], layer: Layer) -> float:
     """Middle between a layer's newest full and lower point; a peak above it speaks of full."""
-    mine = limits[limits["depth_cm"] == layer.depth_cm].sort_values("valid_from")
-    last = mine.drop_duplicates("point", keep="last").set_index("point")["value"]
-    return (float(last["full"]) + float(last["lower"])) / 2
+    full, lower = (newest[layer.depth_cm, point].value for point in ("full", "lower"))
+    return (full + lower) / 2
 
 
 def _peaks(

@@ -5,7 +5,7 @@ from typing import Any, NamedTuple
 import numpy as np
 import pandas as pd
 
-from analytics.model import Daily, Floats, Layer, Season
+from analytics.model import Daily, Floats, Layer, Season, Times
 from analytics.settings import Settings
 from analytics.soil.candidates import frame_of
 from analytics.soil.layer_points import counted
@@ -135,12 +135,14 @@ def refill_fits(  # noqa: PLR0917 - each is a record of its own kind
     """
     rows: list[dict[str, Any]] = []
     took = uptake[uptake["rooted"].astype(bool)] if len(uptake) else uptake
+    day, depth_cm = took["date"].to_numpy("datetime64[us]"), took["depth_cm"].to_numpy()
+    mm = took["mm"].to_numpy(float)
     for season in seasons:
-        first, last = _grown(season, settings)
-        some = took[(took["date"] >= first) & (took["date"] <= last)] if len(took) else took
+        first, last = (one.to_datetime64() for one in _grown(season, settings))
+        covered = (day >= first) & (day <= last)
         for layer in layers:
-            mine = some[some["depth_cm"] == layer.depth_cm]
-            rows += _of_layer(mine, daily, demand_mm, layer, settings)
+            mine = covered & (depth_cm == layer.depth_cm)
+            rows += _of_layer(day[mine], mm[mine], daily, demand_mm, layer, settings)
     return frame_of(daily.site, rows)
 
 
@@ -152,16 +154,17 @@ def _grown(season: Season, settings: Settings) -> tuple[pd.Timestamp, pd.Timesta
     return planted + settings.refill_from * length, planted + settings.refill_until * length
 
 
-def _of_layer(
-    took: pd.DataFrame, daily: Daily, demand_mm: Floats, layer: Layer, settings: Settings
-) -> list[dict[str, Any]]:
-    if took.empty:
+def _of_layer(  # noqa: PLR0917 - each is a record of its own kind
+    day: Times, took_mm: Floats, daily: Daily, demand_mm: Floats, layer: Layer,
+    settings: Settings,
+) -> list[dict[str, Any]]:  # fmt: skip
+    if not len(day):
         return []
-    at = np.searchsorted(daily.days, took["date"].to_numpy().astype("datetime64[D]"))
+    at = np.searchsorted(daily.days, day.astype("datetime64[D]"))
     column = int(np.searchsorted(daily.depths_cm, layer.depth_cm))
     numbers = daily.placement[at]
     kept = numbers == numbers[-1]  # a break of the season at a re-installation: the later hole
-    rows, mm = at[kept], took["mm"].to_numpy(float)[kept]
+    rows, mm = at[kept], took_mm[kept]
     asked = np.where(demand_mm[rows] >= LEAST_MM, demand_mm[rows], np.nan)
     found = broken_stick(daily.state[rows, column], mm / asked, settings)
     if found is None:

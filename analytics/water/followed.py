@@ -150,11 +150,11 @@ def grown_of(span: Span, place: Place, settings: Settings) -> Grown | None:
 
 
 def _on(received: pd.DataFrame, days: np.ndarray, kinds: tuple[str, ...]) -> Floats:
-    some = received[received["kind"].isin(kinds)]
-    at = (some["date"].to_numpy("datetime64[D]") - days[0]).astype(int)
-    inside = (at >= 0) & (at < len(days))
+    at = (received["date"].to_numpy("datetime64[D]") - days[0]).astype(int)
+    near = np.flatnonzero((at >= 0) & (at < len(days)))
+    some = near[received["kind"].iloc[near].isin(kinds).to_numpy()]
     out = np.zeros(len(days))
-    np.add.at(out, at[inside], some["mm"].to_numpy(np.float64)[inside])
+    np.add.at(out, at[some], received["mm"].to_numpy(np.float64)[some])
     return out
 
 

@@ -10,9 +10,9 @@ from analytics.model import Daily, Floats, Layer, OffSeason, Points
 from analytics.settings import Settings
 from analytics.soil.points import columns_of
 from analytics.soil.profile import zone_weights
-from analytics.water.balance import Soil, bare_soil, soil_of
+from analytics.water.balance import Soil, Weather, bare_soil, soil_of
 from analytics.water.outlook import ZONES
-from analytics.water.years import past_years
+from analytics.water.years import Years, past_years
 
 INTERVAL = (0.1, 0.9)  # the 80 % interval
 CASE_COLUMNS = [
@@ -152,22 +152,50 @@ def hindcasts(
     weights = zone_weights(layers, settings.zone_split_cm)
     zones = np.stack([weights[zone] for zone in ZONES])
     rows: list[dict[str, object]] = []
-    for case in cases:
-        rows += _graded(case, soil, zones, days, settings)
+    foreseen = [(case, years) for case in cases if (years := _weather_of(case, days, settings))]
+    for (case, years), end_mm in zip(foreseen, _ends(foreseen, soil, settings), strict=True):
+        rows += _graded(case, years, end_mm, soil, zones)
     return pd.DataFrame(rows, columns=CASE_COLUMNS)
 
 
-def _graded(
-    case: Case, soil: Soil, zones: Floats, days: pd.DataFrame, settings: Settings
-) -> list[dict[str, object]]:
+def _weather_of(case: Case, days: pd.DataFrame, settings: Settings) -> Years | None:
+    """Give every year's weather from the day after a case's start; None of too few years."""
     begin = np.datetime64(case.start, "D") + 1
     years = past_years(days, begin.item(), len(case.irrigation_mm), settings)
-    own = years.starts == begin
-    if (~own).sum() < settings.least_years:
+    return years if (years.starts != begin).sum() >= settings.least_years else None
+
+
+def _ends(foreseen: list[tuple[Case, Years]], soil: Soil, settings: Settings) -> list[Floats]:
+    """Run all cases at once, one year under another; give the layers on each one's last day.
+
+    A shorter case goes on through days without weather, which nobody looks at.
+    """
+    if not foreseen:
         return []
-    weather = years.weather._replace(water_mm=years.weather.water_mm + case.irrigation_mm)
-    run = bare_soil(case.start_mm, soil, weather, settings)
-    lacking = np.maximum(soil.full_mm - run.layers_mm[:, -1], 0.0) @ zones.T  # (Y, 3)
+    lengths = [len(case.irrigation_mm) for case, _ in foreseen]
+    weather = Weather(*(
+        np.concatenate([
+            np.pad(block, ((0, 0), (0, max(lengths) - block.shape[1]))) for block in blocks
+        ])
+        for blocks in zip(*(_put_on(case, years) for case, years in foreseen), strict=True)
+    ))  # fmt: skip
+    counts = [len(years) for _, years in foreseen]
+    start_mm = np.repeat([case.start_mm for case, _ in foreseen], counts, axis=0)
+    path = bare_soil(start_mm, soil, weather, settings).layers_mm
+    cuts = np.split(path, np.cumsum(counts)[:-1])
+    return [cut[:, length - 1] for cut, length in zip(cuts, lengths, strict=True)]
+
+
+def _put_on(case: Case, years: Years) -> Weather:
+    """Add the irrigation that a case knows of to every year's water."""
+    return years.weather._replace(water_mm=years.weather.water_mm + case.irrigation_mm)
+
+
+def _graded(
+    case: Case, years: Years, end_mm: Floats, soil: Soil, zones: Floats
+) -> list[dict[str, object]]:
+    own = years.starts == np.datetime64(case.start, "D") + 1
+    lacking = np.maximum(soil.full_mm - end_mm, 0.0) @ zones.T  # (Y, 3)
     happened = np.maximum(soil.full_mm - case.end_mm, 0.0) @ zones.T
     low, high = np.quantile(lacking[~own], INTERVAL, axis=0)
     middle = np.median(lacking[~own], axis=0)

@@ -1,10 +1,12 @@
 """Past forecasts of a crop's root zone, set beside what the probe then read."""
 
+from typing import NamedTuple
+
 import numpy as np
 import pandas as pd
 
 from analytics.contract import TABLES
-from analytics.model import Floats, Points
+from analytics.model import Bools, Floats, Points
 from analytics.settings import Settings
 from analytics.water.ahead import EIGHT_IN_TEN
 from analytics.water.balance import root_zone
@@ -13,7 +15,7 @@ from analytics.water.growth import coefficient
 from analytics.water.years import past_years
 
 LOW, HIGH = 0.1, 0.9
-CORRECTED, ALONE = "corrected", "alone"
+STARTS = CORRECTED, ALONE = "corrected", "alone"
 
 
 def past_depletions(
@@ -40,52 +42,85 @@ def past_depletions(
     """
     ahead = int(settings.forecast_days)
     probe, alone = (told[name].to_numpy(np.float64) for name in ("probe_mm", "alone_mm"))
+    pace = told["pace"].to_numpy(np.float64)
     roots = roots_of(grown, settings)
-    out: list[dict[str, object]] = []
+    cases: list[_Case] = []
     for day in range(ahead, len(probe) - ahead, ahead):
         if np.isfinite(probe[[day, day + ahead]]).all() and np.isfinite(alone[day]):
-            starts = {
-                CORRECTED: (float(probe[day]), float(told["pace"].iloc[day])),
-                ALONE: (float(alone[day]), 1.0),
-            }
-            rows = _case(grown, roots, day, starts, put_mm, days, settings)
-            known = {
-                "site": told["site"].iloc[0], "planted_on": told["planted_on"].iloc[0],
-                "from": grown.days[day], "to": grown.days[day + ahead],
-                "happened_mm": float(probe[day + ahead]),
-            }  # fmt: skip
-            out += [{**known, **row} for row in rows]
-    return out
+            starts = {CORRECTED: (probe[day], pace[day]), ALONE: (alone[day], 1.0)}
+            one = _case(grown, roots, day, starts, put_mm, days, settings)
+            cases += [one] if one is not None else []
+    known = {"site": told["site"].iloc[0], "planted_on": told["planted_on"].iloc[0]}
+    return [
+        {**known, "from": grown.days[case.day], "to": grown.days[case.day + ahead],
+         "happened_mm": float(probe[case.day + ahead]), **row}
+        for case, end_mm in zip(cases, _ends(cases), strict=True)
+        for row in _bands(end_mm, case.own)
+    ]  # fmt: skip
+
+
+class _Case(NamedTuple):
+    """A forecast from one day of a crop, each of its two starts through Y years of A days."""
+
+    day: int
+    own: Bools  # (Y,) the very year
+    start_mm: Floats  # (2, Y)
+    water_mm: Floats  # (Y, A)
+    crop_mm: Floats  # (2, Y, A)
+    available_mm: Floats  # (Y, A), as all that follow
+    ready_mm: Floats
+    entering_mm: Floats
 
 
 def _case(  # noqa: PLR0917 - each is a fact of its own kind
     grown: Grown, roots: Roots, day: int, starts: dict[str, tuple[float, float]], put: Floats,
     days: pd.DataFrame, settings: Settings,
-) -> list[dict[str, object]]:  # fmt: skip
+) -> _Case | None:  # fmt: skip
     ahead = int(settings.forecast_days)
     begin = grown.days[day].astype("datetime64[D]")  # its own weather follows its morning
     years = past_years(days, begin.item(), ahead, settings)
     own = years.starts == begin
     if (~own).sum() < settings.least_years:
-        return []
+        return None
     part = slice(day + 1, day + 1 + ahead)
     eto = years.weather.eto_mm
     water = effective_mm(years.weather.water_mm, eto, settings) + put[part]
     kc = coefficient(grown.crop, len(grown.days))[part]
     inside = roots.inside_mm[day : day + 1 + ahead]
     entering = entering_ahead(grown.state[day], grown.points, inside)
-    rows: list[dict[str, object]] = []
-    for kind, (start, fast) in starts.items():
-        end = root_zone(
-            start, water, fast * kc * eto, available_mm=roots.available_mm[part],
-            ready_mm=roots.ready_mm[part], entering_mm=entering,
-        ).end_mm[:, -1]  # fmt: skip
-        low, middle, high = np.quantile(end[~own], (LOW, 0.5, HIGH))
-        rows.append({
-            "kind": kind, "forecast_mm": middle, "low_mm": low, "high_mm": high,
-            "own_weather_mm": end[own][0] if own.any() else np.nan,
-        })  # fmt: skip
-    return rows
+    start, fast = np.array([starts[kind] for kind in STARTS]).T
+    same = (roots.available_mm[part], roots.ready_mm[part], entering)
+    return _Case(
+        day, own, np.repeat(start[:, None], len(own), axis=1), water,
+        fast[:, None, None] * kc * eto, *(np.broadcast_to(one, eto.shape) for one in same),
+    )  # fmt: skip
+
+
+def _ends(cases: list[_Case]) -> list[Floats]:
+    """Run all forecasts of a crop at once, one year under another; each one's end (2, Y)."""
+    if not cases:
+        return []
+    start = np.concatenate([one.start_mm for one in cases], axis=1)
+    crop = np.concatenate([one.crop_mm for one in cases], axis=1)
+    water, available, ready, entering = (
+        np.concatenate(parts)
+        for parts in zip(*((one.water_mm, *one[-3:]) for one in cases), strict=True)
+    )
+    end = root_zone(
+        start, water, crop, available_mm=available, ready_mm=ready, entering_mm=entering
+    ).end_mm[..., -1]
+    return np.split(end, np.cumsum([len(one.own) for one in cases])[:-1], axis=1)
+
+
+def _bands(end_mm: Floats, own: Bools) -> list[dict[str, object]]:
+    """Give of each start the band of the other years, and where the very year's weather led."""
+    low, middle, high = np.quantile(end_mm[:, ~own], (LOW, 0.5, HIGH), axis=1)
+    known = end_mm[:, own][:, 0] if own.any() else np.full(len(end_mm), np.nan)
+    return [
+        {"kind": kind, "forecast_mm": middle[at], "low_mm": low[at], "high_mm": high[at],
+         "own_weather_mm": known[at]}
+        for at, kind in enumerate(STARTS)
+    ]  # fmt: skip
 
 
 def entering_ahead(state: Floats, points: Points, inside_mm: Floats) -> Floats:

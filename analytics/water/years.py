@@ -107,15 +107,17 @@ def past_years(days: pd.DataFrame, start: date, length_d: int, settings: Setting
         Only years whose stretch lies within the record with no more holes than
         ``year_holes_days``. It may hold the stretch that begins on ``start`` itself.
     """
-    index = pd.DatetimeIndex(days.index)
-    first = index[0] if len(days) else pd.Timestamp(start)
-    years = range(first.year, index[-1].year + 1 if len(days) else first.year)
+    if not len(days):
+        return _none(length_d)
+    first, last = days.index[0], days.index[-1]
+    years = range(first.year, last.year + 1)
     wanted = np.array([_same_day(start, year) for year in years], dtype="datetime64[D]")
     begin = (wanted - np.datetime64(first, "D")).astype(int)
     inside = (begin >= 0) & (begin + length_d <= len(days))
     rows = begin[inside, None] + np.arange(length_d)
-    told = np.column_stack([days[name].to_numpy(np.float64) for name in NEEDED])
-    cut = told[rows] if len(days) else np.empty((0, length_d, 3))
+    # All columns as they lie: to pick three by name would take longer than all the rest.
+    names = list(days.columns)
+    cut = days.to_numpy(np.float64)[rows][..., [names.index(one) for one in NEEDED]]
     holes = np.isnan(cut).any(axis=2).sum(axis=1)
     kept = holes <= settings.year_holes_days
     water, eto, mean = np.moveaxis(cut[kept], 2, 0)
@@ -125,6 +127,15 @@ def past_years(days: pd.DataFrame, start: date, length_d: int, settings: Setting
         np.nan_to_num(mean, nan=np.inf) <= settings.frozen_air_c,
     )
     return Years(starts=wanted[inside][kept], weather=weather, missing_days=holes[kept])
+
+
+def _none(length_d: int) -> Years:
+    """Give a stretch of a station that never wrote a day."""
+    nothing = np.empty((0, length_d))
+    return Years(
+        starts=np.empty(0, "datetime64[D]"), weather=Weather(nothing, nothing, nothing > 0),
+        missing_days=np.empty(0, np.int64),
+    )  # fmt: skip
 
 
 def _same_day(day: date, year: int) -> date:

@@ -9,8 +9,11 @@ import pytest
 
 from analytics.contract import TABLES
 from analytics.model import Season
+from analytics.water.balance import root_zone
+from analytics.water.depletion import effective_mm, roots_of
 from analytics.water.followed import crop_spans, fitted, follow, grown_of, spans_of
-from analytics.water.season_grade import season_grade
+from analytics.water.growth import coefficient
+from analytics.water.season_grade import entering_ahead, season_grade
 from analytics.water.today import Supply, look_ahead, standing
 from tests.unit.grown import CROP, DEEP, PLANTED, SETTINGS, grown, place, season
 
@@ -122,6 +125,38 @@ def test_forecasts_of_a_crop_that_goes_as_reckoned_come_true() -> None:
     graded = {row["kind"]: row for row in season_grade(cases).to_dict("records")}
     assert graded["corrected"]["coverage_80"] > 0.7
     assert graded["corrected"]["n"] == (cases["kind"] == "corrected").sum()
+
+
+def test_past_forecasts_are_the_balance_run_for_one_year_after_another() -> None:
+    made, years, ahead = grown(), range(2005, 2022), int(SETTINGS.forecast_days)
+    where = place(made, years, rain_mm=12.0)
+    told = follow(where, spans_of(where, (season(),), NOW, SETTINGS), SETTINGS)
+    days, cases = told["depletion"], told["season_cases"].to_dict("records")
+    made = replace(made, days=made.days[: len(days)])  # up to the day that is looked at
+    roots, kc = roots_of(made, SETTINGS), coefficient(made.crop, len(days))
+    assert len(cases) == 2 * len(range(ahead, len(days) - ahead, ahead))
+    for case in cases:
+        at = int(np.flatnonzero(days["date"] == case["from"])[0])
+        part, morning = slice(at + 1, at + 1 + ahead), days.iloc[at]
+        alone = case["kind"] == "alone"
+        start, pace = (morning[name] for name in ("alone_mm" if alone else "probe_mm", "pace"))
+        entering = entering_ahead(
+            made.state[at], made.points, roots.inside_mm[at : at + 1 + ahead]
+        )
+        ends = {}
+        for year in years:
+            first = pd.Timestamp(case["from"]).replace(year=year)
+            some = where.days.loc[first : first + pd.Timedelta(days=ahead - 1)]
+            eto = some["eto_mm"].to_numpy()
+            ends[year] = root_zone(
+                start, effective_mm(some["water_mm"].to_numpy(), eto, SETTINGS),
+                (1.0 if alone else pace) * kc[part] * eto, entering_mm=entering,
+                available_mm=roots.available_mm[part], ready_mm=roots.ready_mm[part],
+            ).end_mm[-1]  # fmt: skip
+        assert case["own_weather_mm"] == pytest.approx(ends.pop(PLANTED.year))
+        band = [case[name] for name in ("low_mm", "forecast_mm", "high_mm")]
+        assert band == pytest.approx(np.quantile([*ends.values()], [0.1, 0.5, 0.9]).tolist())
+    assert any(case["high_mm"] - case["low_mm"] > 5.0 for case in cases)
 
 
 def test_a_grade_by_hand() -> None:

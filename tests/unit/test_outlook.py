@@ -1,5 +1,6 @@
 """The outlook to planting, its own grade, and the farm's recharge relation."""
 
+from dataclasses import replace
 from datetime import date, timedelta
 from time import perf_counter
 from typing import Any
@@ -158,6 +159,17 @@ def test_a_soil_that_follows_the_balance_earns_a_good_grade():
     assert row["balance_bias_mm"] == pytest.approx(0.0, abs=1e-6)  # with the weather that came
     assert abs(row["bias_mm"]) < 20  # 15 winters of invented rain
     assert row["coverage"] >= 0.6
+
+
+def test_cases_of_any_length_end_together_as_each_would_alone():
+    days = station()
+    daily, seasons = made(days)
+    cases = past_cases(daily, LAYERS, points(), seasons, NO_WATER, lead_d=90, settings=SETTINGS)
+    # Cut short in winter, when snow may lie that no later day is to let in.
+    cases += [replace(one, irrigation_mm=one.irrigation_mm[:81]) for one in cases[::2]]
+    alone = [hindcasts([one], LAYERS, points(), days, SETTINGS) for one in cases]
+    together = hindcasts(cases, LAYERS, points(), days, SETTINGS)
+    pd.testing.assert_frame_equal(together, pd.concat(alone, ignore_index=True))
 
 
 def test_a_soil_that_holds_more_than_the_balance_says_shows_as_bias():
