@@ -104,14 +104,16 @@ def take_all(store: Path, deliveries: Sequence[Delivery]) -> list[Outcome]:
             for delivery in deliveries for one in delivery.readings
         }  # fmt: skip
         deep = any(_deep(one, newest) for one in deliveries)
+        odd = _odd(store, deliveries)
         with connection.writing(store) if deep else connection.reading(store) as db:
             new = [one for one in deliveries if not _taken_before(db, one)]
             _check_sites(db, new)
             settings = preferences.thresholds_in(db)
+            layers = statements.rows(db, "site_layers", sites=odd) if odd else pd.DataFrame()
             warned = _warn(db, [site for one in new for site in _deep(one, newest)])
         taken = {}
         if new:
-            new = [foreseen(store, one) for one in new]
+            new = [_settled(store, one, odd, layers) for one in new]
             late = [_fills(store, one, newest, settings) for one in new]
             merged = [_merge(store, one, newest) for one in new]
             with connection.writing(store) as db:
@@ -125,21 +127,37 @@ def take_all(store: Path, deliveries: Sequence[Delivery]) -> list[Outcome]:
 def foreseen(store: Path, delivery: Delivery) -> Delivery:
     """Give a delivery as ``take`` takes it: at the depths that its sites are known for.
 
-    These are the depths of the layers table and of the readings. Most files hold what the
-    newest part holds, and no more need be looked at.
+    These are the depths of the layers table and of the readings.
     """
-    odd = [
+    odd = _odd(store, [delivery])
+    layers = statements.query(store, "site_layers", sites=odd) if odd else pd.DataFrame()
+    return _settled(store, delivery, odd, layers)
+
+
+def _odd(store: Path, deliveries: Sequence[Delivery]) -> list[str]:
+    """Name sites that a delivery has at other depths than their newest part.
+
+    Most files hold what that part holds, and no more need be looked at.
+    """
+    return [
         one.site
+        for delivery in deliveries
         for one in delivery.readings
         if len(strange_cm(one.depths_cm, readings.newest_depths(store, one.site)))
     ]
-    if not odd:
+
+
+def _settled(
+    store: Path, delivery: Delivery, odd: Sequence[str], layers: pd.DataFrame
+) -> Delivery:
+    """Take the depths of odd sites, whose layers are told, for those they are known for."""
+    mine = {one.site for one in delivery.readings}.intersection(odd)
+    if not mine:
         return delivery
-    layers = statements.query(store, "site_layers", sites=odd)
     told = {str(site): rows["depth_cm"].to_numpy() for site, rows in layers.groupby("site")}
     known_cm = {
         site: np.union1d(told.get(site, np.empty(0)), readings.depths(store, site))
-        for site in odd
+        for site in mine
     }
     return settled(delivery, known_cm)
 

@@ -27,14 +27,19 @@ def session(**address: str) -> AppTest:
 def launched(
     store: Path | None, monkeypatch: pytest.MonkeyPatch, page: str = FIRST, **address: str
 ) -> AppTest:
-    """Open a store's first page, and go on from it to another where one is named."""
-    if store is None:
-        monkeypatch.delenv("OVERWINTER_STORE", raising=False)
-    else:
+    """Open a store on one of its pages.
+
+    Pages are known once the app has run: it runs without a store, which draws none of them.
+    """
+    monkeypatch.delenv("OVERWINTER_STORE", raising=False)
+    app = session(**address)
+    if page != FIRST:
+        turned_to(app.run(), page)
+    if store is not None:
         monkeypatch.setenv("OVERWINTER_STORE", str(store))
-    app = session(**address).run()
+    app.run()
     assert not app.exception, app.exception
-    return app if page == FIRST else turned_to(app, page)
+    return app
 
 
 def turned_to(app: AppTest, page: str) -> AppTest:
