@@ -141,7 +141,7 @@ def test_a_source_off_and_an_allocation(
 def test_a_depth_stays_the_same_in_other_units_and_on_another_page(
     demo_store: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    app = launched(demo_store, monkeypatch, "order")
+    app = turned_to(launched(demo_store, monkeypatch), "order")
     app.number_input(key="what_if_rain_in").set_value(2.0).run()
     app.segmented_control(key="units").set_value("mm").run()
     assert app.number_input(key="what_if_rain_mm").value == 50.8
