@@ -7,7 +7,7 @@ import altair as alt
 import pandas as pd
 
 from analytics.units import WATER, System
-from dashboard.charts.palette import Palette
+from dashboard.charts.palette import BAND, Palette
 from dashboard.charts.theme import LEAST_PX, themed
 
 HEIGHT = 340
@@ -77,7 +77,7 @@ def _to_come(
         base = alt.Chart(shown).encode(x="date:T")
         if name == "hold":
             out += [
-                base.mark_area(color=palette.tint, opacity=0.9).encode(
+                base.mark_area(color=palette.edge, opacity=BAND).encode(
                     y=alt.Y("low:Q", scale=scale), y2="high"
                 ),
                 base.mark_line(color=palette.low, strokeWidth=2).encode(

@@ -11,7 +11,7 @@ import pandas as pd
 from analytics.units import DEPTH, THETA, System, text
 from dashboard.charts.bands import Bands, bands_of
 from dashboard.charts.fronts import front_layers, frost_layers
-from dashboard.charts.palette import Palette
+from dashboard.charts.palette import BAND, Palette
 from dashboard.charts.strip import Span, strip_layers
 from dashboard.charts.theme import (
     LEAST_PX,
@@ -163,7 +163,7 @@ def _lines(
                 alt.Tooltip("value:Q", title=title, format=".3f")]  # fmt: skip
         base = alt.Chart(some[["from", "value", "at", "least", "most"]].assign(
             at=some["at"].mask(some["held"]))).encode(x=span.x())  # fmt: skip
-        layers.append(base.mark_area(color=palette.edge, opacity=0.35).encode(
+        layers.append(base.mark_area(color=palette.edge, opacity=BAND).encode(
             y=span.y("least"), y2="most"))  # fmt: skip
         layers.append(base.mark_line(color=palette.ink, strokeWidth=1.1).encode(
             y=span.y("at"), tooltip=tips))  # fmt: skip

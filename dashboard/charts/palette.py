@@ -65,6 +65,9 @@ DARK = Palette(
     on_partial=DARK_INK, on_near_full=LIGHT_INK, on_full=LIGHT_INK,
 )  # fmt: skip
 
+BAND, SHADE = 0.35, 0.35
+"""Opacity of ``edge`` as a band of values, and of ``line`` as a stretch of days beneath it."""
+
 CLASSES = tuple(
     FillClass(code=code, letter=code[0].upper(), name=CLASS_NAMES[code], lower=float(lower))
     for code, lower in zip(CLASS_CODES, (float("-inf"), *EDGES), strict=True)

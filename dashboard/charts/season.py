@@ -6,7 +6,7 @@ import altair as alt
 import pandas as pd
 
 from analytics.units import WATER, System
-from dashboard.charts.palette import Palette
+from dashboard.charts.palette import BAND, SHADE, Palette
 from dashboard.charts.theme import LEAST_PX, themed
 
 HEIGHT = 320
@@ -45,7 +45,7 @@ def demand_and_capacity(
     base = alt.Chart(frame).encode(x=x)
     layers: list[Any] = [
         *_run(window, palette),
-        base.mark_area(color=palette.tint).encode(y=y, y2="low"),
+        base.mark_area(color=palette.edge, opacity=BAND).encode(y=y, y2="low"),
         base.mark_line(color=palette.muted, strokeWidth=2).encode(y=alt.Y("middle:Q")),
         base.mark_line(color=palette.ink, strokeWidth=1.4, strokeDash=[2, 3]).encode(
             y=alt.Y("sure:Q")
@@ -66,7 +66,7 @@ def _run(window: dict[Any, Any], palette: Palette) -> list[Any]:
     span = pd.DataFrame({"from": [window["run_from"]], "to": [window["run_until"]],
                          "words": ["run"]})  # fmt: skip
     base = alt.Chart(span).encode(x=alt.X("from:T"))
-    field = base.mark_rect(color=palette.line, opacity=0.35).encode(x2="to:T")
+    field = base.mark_rect(color=palette.line, opacity=SHADE).encode(x2="to:T")
     words = base.mark_text(align="left", baseline="top", dx=6, color=palette.ink,
                            fontSize=LEAST_PX + 1, fontWeight="bold", y=6)  # fmt: skip
     return [field, words.encode(text="words:N")]

@@ -96,6 +96,12 @@ def awaited(port: int) -> None:
     pytest.fail("the dashboard did not start")
 
 
+def settled(page, pause_ms: int = 500) -> None:
+    """Wait until the run that a click or an address began has ended."""
+    page.wait_for_timeout(pause_ms)
+    page.locator("[data-testid=stApp][data-test-script-state=notRunning]").wait_for()
+
+
 @pytest.fixture(scope="module")
 def browser():
     sync_api = pytest.importorskip("playwright.sync_api", reason="playwright is not installed")

@@ -3,6 +3,8 @@
 import re
 from pathlib import Path
 
+from tests.browser.conftest import settled
+
 CHARTS = ".vega-embed svg, .vega-embed canvas"
 
 
@@ -41,9 +43,3 @@ def test_back_shows_what_the_address_says(page, address: str) -> None:
     page.locator(".ow-answer", has_text=re.compile(r"Teasel 6, .* mm short")).wait_for()
     assert page.locator(".st-key-field input").input_value() == "Teasel 6"
     assert page.url.endswith("/season?field=Teasel+6&units=mm")
-
-
-def settled(page) -> None:
-    """Wait until the run that a click or Back began has ended."""
-    page.wait_for_timeout(500)
-    page.locator("[data-testid=stApp][data-test-script-state=notRunning]").wait_for()

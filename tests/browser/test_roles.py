@@ -12,7 +12,7 @@ import pytest
 from pypdf import PdfReader
 
 from analytics.store import accounts, people, readings
-from tests.browser.conftest import awaited
+from tests.browser.conftest import awaited, settled
 from tests.browser.provider import CLIENT, SECRET, provided
 
 GROWER = "Quenby Land"
@@ -148,11 +148,11 @@ def test_a_grower_is_sent_nothing_of_anybody_else(address: str, store: Path, pag
     name_of_stranger = str(people.fields(store).set_index("field").loc[stranger, "name"])
     for name in pages:
         page.get_by_test_id("stTopNavLink").filter(has_text=name).first.click()
-        page.wait_for_timeout(3_000)
+        settled(page, pause_ms=1_000)
     for link in ("/field", "/order", "/"):
         page.goto(f"{address}{link}?field={stranger.replace(' ', '+')}")
         page.get_by_role("button", name="Sign out").wait_for()
-        page.wait_for_timeout(2_000)
+        settled(page)
         assert name_of_stranger not in page.inner_text("body")
     hidden = [one for one in others(store) if one != stranger]  # the link itself is echoed
     assert found(hidden, sent) == []

@@ -13,7 +13,16 @@ import pytest
 
 from analytics.water.classes import CLASSES as CODES
 from analytics.water.classes import classify
-from dashboard.charts.palette import CLASSES, DARK, LIGHT, class_colour, letter, text_on
+from dashboard.charts.palette import (
+    BAND,
+    CLASSES,
+    DARK,
+    LIGHT,
+    SHADE,
+    class_colour,
+    letter,
+    text_on,
+)
 from dashboard.words.meeting import TILES_KEY
 
 THEMES = pytest.mark.parametrize("palette", [LIGHT, DARK], ids=["light", "dark"])
@@ -153,6 +162,22 @@ def test_text_can_be_read_wherever_it_stands(palette):
 def test_outlines_carry_the_two_palest_classes():
     for palette in (LIGHT, DARK):
         assert contrast(palette.edge, palette.ground) >= 3
+
+
+def laid_over(colour: str, ground: str, opacity: float) -> str:
+    """Mix two colours as a browser does, each channel as it is written."""
+    pairs = [(int(colour[i : i + 2], 16), int(ground[i : i + 2], 16)) for i in (1, 3, 5)]
+    mixed = (round(opacity * one + (1 - opacity) * other) for one, other in pairs)
+    return "#" + "".join(f"{one:02X}" for one in mixed)
+
+
+@THEMES
+def test_a_band_of_values_is_seen_where_it_lies(palette):
+    stretch = laid_over(palette.line, palette.ground, SHADE)
+    for ground in (palette.ground, stretch):
+        band = laid_over(palette.edge, ground, BAND)
+        assert contrast(band, ground) >= 1.4  # a shaded stretch has 1.13 and is seen; ours
+        assert contrast(palette.muted, band) >= 3  # the line of the middle, WCAG 1.4.11
 
 
 def test_classes_are_the_program_s_own():
