@@ -31,10 +31,11 @@ DRAGGED = "dragged"
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class _Plot:
-    """The view: its span with the strip above it, and where the record ends."""
+    """The view: its span with the strip above it, where the record ends, its axis of time."""
 
     span: Span
     record_end: pd.Timestamp
+    time: dict[str, Any]
     palette: Palette
 
     def beside(self, share: float) -> pd.Timestamp:
@@ -118,21 +119,29 @@ def _plot(
         start=start, end=start + (end - start) * _END, width_px=plot_px(width),
         strip_top=high + (high - low) * _STRIP_SHARE, plot_top=high, plot_bottom=low, axis=axis,
     )  # fmt: skip
-    return _Plot(span=span, record_end=end, palette=palette)
+    time = _time(start, end, span.end)
+    return _Plot(span=span, record_end=end, time=time, palette=palette)
+
+
+def _time(start: pd.Timestamp, record_end: pd.Timestamp, end: pd.Timestamp) -> dict[str, Any]:
+    """Give scale and axis of time; ticks only where there is a record."""
+    days = (record_end - start).days
+    months = next(one for one in (1, 2, 3, 6, 12, 24, 60) if days / 30.4 / one <= _TICKS + 2)
+    every = pd.date_range(start, record_end, freq=f"{months}MS")
+    if months >= 12:  # noqa: PLR2004 - months of a year
+        every = every[every.month == every[0].month] if len(every) else every
+    room = record_end - (record_end - start) * 0.04
+    ticks = [alt_time(one) for one in every if one <= room]
+    domain = [alt_time(start), alt_time(end)]
+    return {
+        "scale": alt.Scale(domain=domain, nice=False),
+        "axis": alt.Axis(title=None, format="%b %Y", values=ticks, labelOverlap=True),
+    }
 
 
 def _x(plot: _Plot, field: str = "from") -> alt.X:
-    """Encode a time of the record; ticks only where there is a record."""
-    days = (plot.record_end - plot.span.start).days
-    months = next(one for one in (1, 2, 3, 6, 12, 24, 60) if days / 30.4 / one <= _TICKS + 2)
-    every = pd.date_range(plot.span.start, plot.record_end, freq=f"{months}MS")
-    if months >= 12:  # noqa: PLR2004 - months of a year
-        every = every[every.month == every[0].month] if len(every) else every
-    room = plot.record_end - (plot.record_end - plot.span.start) * 0.04
-    ticks = [alt_time(one) for one in every if one <= room]
-    axis = alt.Axis(title=None, format="%b %Y", values=ticks, labelOverlap=True)
-    domain = [alt_time(plot.span.start), alt_time(plot.span.end)]
-    return alt.X(f"{field}:T", scale=alt.Scale(domain=domain, nice=False), axis=axis)
+    """Encode a time of the record."""
+    return alt.X(f"{field}:T", **plot.time)
 
 
 def _band(plot: _Plot, point: dict[str, Any]) -> list[alt.Chart]:
