@@ -104,11 +104,11 @@ def take_all(store: Path, deliveries: Sequence[Delivery]) -> list[Outcome]:
             for delivery in deliveries for one in delivery.readings
         }  # fmt: skip
         deep = any(_deep(one, newest) for one in deliveries)
-        odd = _odd(store, deliveries)
         with connection.writing(store) if deep else connection.reading(store) as db:
             new = [one for one in deliveries if not _taken_before(db, one)]
             _check_sites(db, new)
             settings = preferences.thresholds_in(db)
+            odd = _odd(store, new)
             layers = statements.rows(db, "site_layers", sites=odd) if odd else pd.DataFrame()
             warned = _warn(db, [site for one in new for site in _deep(one, newest)])
         taken = {}
@@ -154,9 +154,10 @@ def _settled(
     mine = {one.site for one in delivery.readings}.intersection(odd)
     if not mine:
         return delivery
-    told = {str(site): rows["depth_cm"].to_numpy() for site, rows in layers.groupby("site")}
     known_cm = {
-        site: np.union1d(told.get(site, np.empty(0)), readings.depths(store, site))
+        site: np.union1d(
+            layers.loc[layers["site"] == site, "depth_cm"], readings.depths(store, site)
+        )
         for site in mine
     }
     return settled(delivery, known_cm)

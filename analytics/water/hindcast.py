@@ -173,22 +173,22 @@ def _ends(foreseen: list[tuple[Case, Years]], soil: Soil, settings: Settings) ->
     if not foreseen:
         return []
     lengths = [len(case.irrigation_mm) for case, _ in foreseen]
-    weather = Weather(*(
-        np.concatenate([
-            np.pad(block, ((0, 0), (0, max(lengths) - block.shape[1]))) for block in blocks
-        ])
-        for blocks in zip(*(_put_on(case, years) for case, years in foreseen), strict=True)
-    ))  # fmt: skip
     counts = [len(years) for _, years in foreseen]
+    told = [_watered(case, years, max(lengths)) for case, years in foreseen]
+    weather = Weather(*(np.concatenate(blocks) for blocks in zip(*told, strict=True)))
     start_mm = np.repeat([case.start_mm for case, _ in foreseen], counts, axis=0)
     path = bare_soil(start_mm, soil, weather, settings).layers_mm
     cuts = np.split(path, np.cumsum(counts)[:-1])
     return [cut[:, length - 1] for cut, length in zip(cuts, lengths, strict=True)]
 
 
-def _put_on(case: Case, years: Years) -> Weather:
-    """Add the irrigation that a case knows of to every year's water."""
-    return years.weather._replace(water_mm=years.weather.water_mm + case.irrigation_mm)
+def _watered(case: Case, years: Years, days: int) -> Weather:
+    """Add the irrigation that a case knows of; days beyond its own are without weather."""
+    water, eto, frozen = years.weather
+    beyond = ((0, 0), (0, days - len(case.irrigation_mm)))
+    return Weather(
+        np.pad(water + case.irrigation_mm, beyond), np.pad(eto, beyond), np.pad(frozen, beyond)
+    )
 
 
 def _graded(

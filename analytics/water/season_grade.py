@@ -47,7 +47,7 @@ def past_depletions(
     cases: list[_Case] = []
     for day in range(ahead, len(probe) - ahead, ahead):
         if np.isfinite(probe[[day, day + ahead]]).all() and np.isfinite(alone[day]):
-            starts = {CORRECTED: (probe[day], pace[day]), ALONE: (alone[day], 1.0)}
+            starts = ((probe[day], pace[day]), (alone[day], 1.0))
             one = _case(grown, roots, day, starts, put_mm, days, settings)
             cases += [one] if one is not None else []
     known = {"site": told["site"].iloc[0], "planted_on": told["planted_on"].iloc[0]}
@@ -60,21 +60,17 @@ def past_depletions(
 
 
 class _Case(NamedTuple):
-    """A forecast from one day of a crop, each of its two starts through Y years of A days."""
+    """A forecast from one day of a crop: both `STARTS` through Y years, of A days each."""
 
     day: int
     own: Bools  # (Y,) the very year
-    start_mm: Floats  # (2, Y)
-    water_mm: Floats  # (Y, A)
-    crop_mm: Floats  # (2, Y, A)
-    available_mm: Floats  # (Y, A), as all that follow
-    ready_mm: Floats
-    entering_mm: Floats
+    start_mm: Floats  # (2,)
+    parts_mm: dict[str, Floats]  # of `root_zone`, each (2, Y, A)
 
 
 def _case(  # noqa: PLR0917 - each is a fact of its own kind
-    grown: Grown, roots: Roots, day: int, starts: dict[str, tuple[float, float]], put: Floats,
-    days: pd.DataFrame, settings: Settings,
+    grown: Grown, roots: Roots, day: int, starts: tuple[tuple[float, float], ...],
+    put: Floats, days: pd.DataFrame, settings: Settings,
 ) -> _Case | None:  # fmt: skip
     ahead = int(settings.forecast_days)
     begin = grown.days[day].astype("datetime64[D]")  # its own weather follows its morning
@@ -88,28 +84,30 @@ def _case(  # noqa: PLR0917 - each is a fact of its own kind
     kc = coefficient(grown.crop, len(grown.days))[part]
     inside = roots.inside_mm[day : day + 1 + ahead]
     entering = entering_ahead(grown.state[day], grown.points, inside)
-    start, fast = np.array([starts[kind] for kind in STARTS]).T
-    same = (roots.available_mm[part], roots.ready_mm[part], entering)
+    start, fast = np.array(starts).T
+    parts = {
+        "water_mm": water, "crop_mm": fast[:, None, None] * kc * eto,
+        "available_mm": roots.available_mm[part], "ready_mm": roots.ready_mm[part],
+        "entering_mm": entering,
+    }  # fmt: skip
+    shape = (len(start), *eto.shape)
     return _Case(
-        day, own, np.repeat(start[:, None], len(own), axis=1), water,
-        fast[:, None, None] * kc * eto, *(np.broadcast_to(one, eto.shape) for one in same),
-    )  # fmt: skip
+        day, own, start, {name: np.broadcast_to(mm, shape) for name, mm in parts.items()}
+    )
 
 
 def _ends(cases: list[_Case]) -> list[Floats]:
     """Run all forecasts of a crop at once, one year under another; each one's end (2, Y)."""
     if not cases:
         return []
-    start = np.concatenate([one.start_mm for one in cases], axis=1)
-    crop = np.concatenate([one.crop_mm for one in cases], axis=1)
-    water, available, ready, entering = (
-        np.concatenate(parts)
-        for parts in zip(*((one.water_mm, *one[-3:]) for one in cases), strict=True)
-    )
-    end = root_zone(
-        start, water, crop, available_mm=available, ready_mm=ready, entering_mm=entering
-    ).end_mm[..., -1]
-    return np.split(end, np.cumsum([len(one.own) for one in cases])[:-1], axis=1)
+    counts = [len(one.own) for one in cases]
+    start = np.repeat(np.column_stack([one.start_mm for one in cases]), counts, axis=1)
+    parts = {
+        name: np.concatenate([one.parts_mm[name] for one in cases], axis=1)
+        for name in cases[0].parts_mm
+    }
+    end = root_zone(start, **parts).end_mm[..., -1]
+    return np.split(end, np.cumsum(counts)[:-1], axis=1)
 
 
 def _bands(end_mm: Floats, own: Bools) -> list[dict[str, object]]:

@@ -12,6 +12,7 @@ from playwright.sync_api import TimeoutError as TooLate
 
 from analytics.store import people
 from analytics.store.statements import query
+from tests.browser.conftest import settled
 
 MOST_CLICKS = 3
 
@@ -66,7 +67,7 @@ def test_the_consultant_opens_the_masked_meeting(hand: Hand) -> None:
 def _rested(page) -> None:
     """Wait until the page is drawn whole: a key is heard only then."""
     page.get_by_text("Set up the walk").wait_for()
-    page.locator("[data-test-script-state=notRunning]").wait_for()
+    settled(page, pause_ms=0)
     page.wait_for_timeout(200)
 
 

@@ -5,6 +5,8 @@ import pytest
 pytest.importorskip("axe_playwright_python", reason="axe-playwright-python is not installed")
 from axe_playwright_python.sync_playwright import Axe
 
+from tests.browser.conftest import settled
+
 PAGES = (
     "", "field?field=Corrie+12", "order", "season?field=Lower+Dunnet", "neighbours", "meeting",
     "points", "record",
@@ -24,9 +26,9 @@ def wait_ms() -> int:
     return 40_000
 
 
-def settled(page) -> None:
+def drawn(page) -> None:
     page.locator(READY).first.wait_for()
-    page.locator("[data-test-script-state=notRunning]").wait_for()
+    settled(page, pause_ms=0)
     page.wait_for_timeout(1000)
 
 
@@ -43,10 +45,10 @@ def test_a_page_shuts_nobody_out_in_light_nor_when_dark_falls_on_it(
 ) -> None:
     page.emulate_media(color_scheme="light")
     page.goto(f"{address}/{where}")
-    settled(page)
+    drawn(page)
     assert shut_out(page) == []
     by_day = page.evaluate(INK)
     page.emulate_media(color_scheme="dark")
     page.wait_for_function(f"{INK} !== '{by_day}'")
-    settled(page)
+    drawn(page)
     assert shut_out(page) == []

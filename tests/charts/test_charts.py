@@ -9,9 +9,11 @@ import pandas as pd
 import pytest
 
 from analytics.units import System
+from dashboard.charts.depletion import root_zone_chart
 from dashboard.charts.depth_time import depth_by_time, runs
 from dashboard.charts.layer_record import layer_record
-from dashboard.charts.palette import DARK, LIGHT
+from dashboard.charts.palette import BAND, DARK, LIGHT, SHADE, Palette
+from dashboard.charts.season import demand_and_capacity
 from dashboard.charts.seasons import season_over_season
 from dashboard.charts.tally import tally_layers, tally_waterfall
 from dashboard.charts.texture import Box, dotting, hatching
@@ -409,3 +411,25 @@ def test_a_field_without_seasons_or_notes_is_drawn_with_its_record_alone():
     assert not marks(chart, "rect", fill=LIGHT.tint)
     assert len(marks(chart, "rect")) == 3
     assert len(marks(layer_record(points(), LIMITS, FLAGS, none, LIGHT, "mm"), "line")) == 2
+
+
+# --- the season -----------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("palette", [LIGHT, DARK], ids=["light", "dark"])
+def test_bands_of_past_years_are_drawn_as_they_are_seen(palette: Palette) -> None:
+    """With the colour and opacity that test_palette.py finds contrast enough."""
+    dates = pd.date_range("2025-05-02", periods=60, freq="D")
+    asked = pd.DataFrame({"date": dates, "low_mm_d": 4.0, "middle_mm_d": 5.0, "high_mm_d": 7.0,
+                          "sure_mm_d": 6.0})  # fmt: skip
+    window = {"capacity_mm_d": 3.0, "run_from": dates[5], "run_until": dates[50],
+              "water_from": pd.NaT, "water_until": pd.NaT}  # fmt: skip
+    told = pd.DataFrame({"date": dates, "probe_mm": 20.0, "alone_mm": 22.0, "ready_mm": 60.0})
+    held = pd.DataFrame({"date": dates, "low_mm": 20.0, "middle_mm": 30.0, "high_mm": 45.0,
+                         "ready_mm": 60.0})  # fmt: skip
+    season = demand_and_capacity(asked, window, palette, "mm")
+    for chart in (season, root_zone_chart(told, {"hold": held}, palette, "mm")):
+        (band,) = marks(chart, "area", color=palette.edge)
+        assert band["mark"]["opacity"] == BAND
+    (stretch,) = marks(season, "rect", color=palette.line)
+    assert stretch["mark"]["opacity"] == SHADE
