@@ -1,31 +1,37 @@
 """Open the store for one unit of work, and never longer.
 
 DuckDB lets one process write a file or several read it, never both, so nobody holds it open:
-each unit of work opens, works in one transaction and closes. Who cannot open it yet tries
-again, with patience that ends. A writer first takes the *turn* (one writer at a time), then
-shuts the *door* while it waits for readers to leave, so that a stream of readers cannot keep
-it out. Threads never share a connection; each unit has its own.
+each unit of work opens it (:mod:`analytics.store.engine`), works in one transaction and closes.
+Who cannot open it yet tries again, with patience that ends. A writer first takes the *turn*
+(one writer at a time), then shuts the *door* while it waits for readers to leave, so that a
+stream of readers cannot keep it out. Threads never share a connection; each unit has its own.
 """
 
 import errno
 import random
 import time
 from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from contextlib import ExitStack, contextmanager
 from pathlib import Path
 
 import duckdb
 from filelock import FileLock, Timeout
 
 from analytics.errors import OverwinterError, StoreBusy, StoreError
-from analytics.store import manifest, schema, sight, spare, trail
+from analytics.store import engine, manifest, schema, sight, spare, trail
 from analytics.store.paths import LOCKS, database, require, safe
 from analytics.store.sqlfiles import text
 
 PATIENCE_S = 30.0
 WRITER_PATIENCE_S = 600.0  # an import of a whole district may be ahead of us
 _POLL_S = 0.005
-_LOCKED = ("Could not set lock", "different configuration", "Unique file handle conflict")
+_TROUBLE = (
+    duckdb.IOException,
+    duckdb.FatalException,
+    duckdb.SerializationException,
+    duckdb.TransactionException,  # one writer at a time: only a disk can refuse a commit
+)
+_LOCKED = ("Could not set lock", "Unique file handle conflict")
 
 
 @contextmanager
@@ -163,11 +169,8 @@ def _mend(store: Path, patience_s: float) -> None:
     spare.restore(store)
     if spare.logged(store):
         with _locked(store, "door", patience_s), _spared(store):
-            db = _patiently(store, patience_s, read_only=False)
-            try:
+            with _patiently(store, patience_s, read_only=False) as db:
                 db.execute(text("bring_in_log"))
-            finally:
-                db.close()
             spare.clear_log(store)
 
 
@@ -205,32 +208,30 @@ def _opened(
     read_only: bool,
     ready: Callable[[], None] = lambda: None,
 ) -> Iterator[duckdb.DuckDBPyConnection]:
-    db = _patiently(store, patience_s, read_only=read_only)
-    try:
+    with _patiently(store, patience_s, read_only=read_only) as db:
         ready()
-        # GLOBAL, since a plain SET is not inherited by cursors.
-        db.execute(text("set_zone"))
         db.execute(text("set_files"), {"folder": str(store.absolute())})
         yield db
-    finally:
-        db.close()
 
 
-def _patiently(store: Path, patience_s: float, *, read_only: bool) -> duckdb.DuckDBPyConnection:
+@contextmanager
+def _patiently(
+    store: Path, patience_s: float, *, read_only: bool
+) -> Iterator[duckdb.DuckDBPyConnection]:
     until = time.monotonic() + patience_s
-    while True:
-        try:
-            return duckdb.connect(
-                str(database(store).absolute()),
-                read_only=read_only,
-                config={"autoinstall_known_extensions": "false"},
-            )
-        except (duckdb.IOException, duckdb.ConnectionException, duckdb.BinderException) as why:
-            if not any(words in str(why) for words in _LOCKED):
-                raise
-            if time.monotonic() > until:
-                raise StoreBusy(_busy(store)) from why
-        time.sleep(random.uniform(_POLL_S, 4 * _POLL_S))  # noqa: S311 - only spreads retries
+    with ExitStack() as unit:
+        while True:
+            try:
+                opened = engine.attached(database(store), read_only=read_only)
+                db = unit.enter_context(opened)
+                break
+            except duckdb.Error as why:
+                if not any(words in str(why) for words in _LOCKED):
+                    raise
+                if time.monotonic() > until:
+                    raise StoreBusy(_busy(store)) from why
+            time.sleep(random.uniform(_POLL_S, 4 * _POLL_S))  # noqa: S311 - only spreads retries
+        yield db
 
 
 def _busy(store: Path) -> str:
@@ -273,7 +274,7 @@ def _said(store: Path) -> Iterator[None]:
         yield
     except OverwinterError:
         raise
-    except (duckdb.IOException, duckdb.FatalException, duckdb.SerializationException) as why:
+    except _TROUBLE as why:
         raise StoreError(_trouble(store, str(why))) from why
     except OSError as why:
         if why.errno not in {errno.ENOSPC, errno.EDQUOT, errno.EIO, errno.EROFS, errno.EACCES}:

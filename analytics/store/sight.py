@@ -129,8 +129,8 @@ def narrow(db: duckdb.DuckDBPyConnection) -> None:
         seen = db.execute(text(name), {"growers": list(sight.growers)}).fetchall()
         ids = pa.array([str(one) for (one,) in seen], pa.string())
         db.register(name, pa.table({"id": ids}))
-    for table, columns in db.execute(text("tables")).fetchall():
-        db.execute(_over(str(table), set(columns)))
+    for store, table, columns in db.execute(text("tables")).fetchall():
+        db.execute(_over(store, str(table), set(columns)))
 
 
 def may_write() -> None:
@@ -149,12 +149,10 @@ def may_write() -> None:
         raise NotAllowed(message)
 
 
-def _over(table: str, columns: set[str]) -> str:
+def _over(store: str, table: str, columns: set[str]) -> str:
     """Write the view that lies over a table; names come from our own catalogue only."""
     name = '"' + table.replace('"', '""') + '"'
-    return (
-        f"CREATE TEMP VIEW {name} AS FROM overwinter.main.{name} WHERE {_rule(table, columns)}"
-    )
+    return f"CREATE TEMP VIEW {name} AS FROM {store}.main.{name} WHERE {_rule(table, columns)}"
 
 
 def _rule(table: str, columns: set[str]) -> str:

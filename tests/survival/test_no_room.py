@@ -16,6 +16,29 @@ from analytics.store import people, readings
 from analytics.store.check import check
 from tests.survival import kill
 
+ROOM_AGAIN = """
+import resource, sys
+from pathlib import Path
+from analytics.errors import StoreError
+from analytics.store import connection
+store, room, rows = Path(sys.argv[1]), int(sys.argv[2]), int(sys.argv[3])
+most = resource.getrlimit(resource.RLIMIT_FSIZE)[1]
+size = (store / "overwinter.duckdb").stat().st_size
+try:
+    with connection.writing(store) as db:
+        resource.setrlimit(resource.RLIMIT_FSIZE, (size + room, most))
+        db.execute("CREATE TABLE big AS SELECT hash(range) AS h FROM range(?)", [rows])
+    print("written")
+except StoreError as why:
+    print("could not be written" if "could not be read or written" in str(why) else why)
+resource.setrlimit(resource.RLIMIT_FSIZE, (most, most))
+with connection.writing(store) as db:
+    db.execute("CREATE TABLE small AS SELECT 1 AS one")
+with connection.reading(store) as db:
+    tables = db.execute("SELECT table_name, estimated_size FROM duckdb_tables()").fetchall()
+    print(*(f"{name} {rows}" for name, rows in tables if name in {"big", "small"}))
+"""
+"""A dashboard meets a full disk, and lives on when room was made."""
 BYTES = (1_000, 20_000)
 """Largest file that may be written: the first fails at once, the second half-way."""
 
@@ -68,6 +91,24 @@ def test_an_assessment_without_room(stores: Path, tmp_path: Path, most: int) -> 
     assert [one for one in check(store) if one.level == "damaged"] == []
     assert kill._results(store) == before
     assert main(words) == 0
+
+
+@pytest.mark.parametrize(
+    ("room", "rows", "said"),
+    [
+        (4_096, 200_000, "could not be written\nsmall 1\n"),  # at the commit
+        (300_000, 120_000, "written\nbig 120000 small 1\n"),  # when the log is brought in
+    ],
+)
+def test_a_process_lives_on_when_room_was_made(
+    stores: Path, tmp_path: Path, room: int, rows: int, said: str
+) -> None:
+    store = copied(stores, "known", tmp_path)
+    words = [sys.executable, "-c", ROOM_AGAIN, str(store), str(room), str(rows)]
+    ended = subprocess.run(words, capture_output=True, text=True, check=False)
+    assert ended.stderr == ""
+    assert ended.stdout == said
+    assert [one for one in check(store) if one.level == "damaged"] == []
 
 
 @pytest.mark.skipif(os.geteuid() == 0, reason="root may write into any folder")

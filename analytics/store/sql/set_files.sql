@@ -1,2 +1,2 @@
 -- params: folder text
-SET GLOBAL file_search_path = $folder
+SET SESSION file_search_path = $folder
