@@ -61,14 +61,14 @@ EMPTY = "empty"
 
 def found(store: Path, db: duckdb.DuckDBPyConnection) -> None:
     """Give a new store its result views, typed and empty."""
-    _lay_empty(store)
+    _layempty(store)
     _views(db, {})
 
 
-def _lay_empty(store: Path) -> None:
+def _layempty(store: Path) -> None:
     """Give every result table an empty file of its present form, which types its view."""
     for table in RESULTS:
-        path = store / _empty(table.name)
+        path = store / empty(table.name)
         if not path.exists():
             write(path, schema(table).empty_table())
 
@@ -135,7 +135,7 @@ def switch(
         for name in WHOLE:
             files[name] = _one_file(store, before.get(name, {}), name, whole, generation)
         manifest.write(store, generation, files)
-        _lay_empty(store)
+        _layempty(store)
         with connection.writing(store) as db:
             _views(db, files)
             _record(db, generation, as_of, settings, version)
@@ -248,7 +248,7 @@ def _views(db: duckdb.DuckDBPyConnection, files: manifest.Files) -> None:
     """
     for table in RESULTS:
         own = (files.get(name, {}) for name in (table.name, latest(table.name)))
-        listed = [_empty(table.name), *sorted(path for one in own for path in one.values())]
+        listed = [empty(table.name), *sorted(path for one in own for path in one.values())]
         over = db.read_parquet(listed, union_by_name=False, hive_partitioning=False)
         over.create_view(table.name, replace=True)
 
@@ -269,7 +269,7 @@ def _clear(store: Path, generation: int) -> None:
             path.unlink()
 
 
-def _empty(name: str) -> str:
-    """Name a table's empty file after its form: an older program's has other columns."""
+def empty(name: str) -> str:
+    """Name a table's empty file, by its form: an older program's has other columns."""
     form = zlib.crc32(repr(schema(TABLES[name])).encode())
     return f"{DERIVED}/{name}/{EMPTY}-{form:08x}.parquet"

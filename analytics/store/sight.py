@@ -7,7 +7,7 @@ that belong to the growers of that sight: no page, link, download or report reac
 """
 
 import os
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager
 from contextvars import ContextVar
 from dataclasses import dataclass
@@ -130,7 +130,17 @@ def narrow(db: duckdb.DuckDBPyConnection) -> None:
         ids = pa.array([str(one) for (one,) in seen], pa.string())
         db.register(name, pa.table({"id": ids}))
     for store, table, columns in db.execute(text("tables")).fetchall():
-        db.execute(_over(store, str(table), set(columns)))
+        lay(db, str(table), columns, f"{store}.main.{_quoted(table)}")
+
+
+def lay(db: duckdb.DuckDBPyConnection, table: str, columns: Iterable[str], source: str) -> None:
+    """Lay a view over a table that lets through what may be seen of ``source``.
+
+    Names come from our own catalogue only.
+    """
+    sight = current()
+    rule = "true" if sight is None or sight.whole else _rule(table, set(columns))
+    db.execute(f"CREATE OR REPLACE TEMP VIEW {_quoted(table)} AS FROM {source} WHERE {rule}")
 
 
 def may_write() -> None:
@@ -149,10 +159,8 @@ def may_write() -> None:
         raise NotAllowed(message)
 
 
-def _over(store: str, table: str, columns: set[str]) -> str:
-    """Write the view that lies over a table; names come from our own catalogue only."""
-    name = '"' + table.replace('"', '""') + '"'
-    return f"CREATE TEMP VIEW {name} AS FROM {store}.main.{name} WHERE {_rule(table, columns)}"
+def _quoted(name: str) -> str:
+    return '"' + name.replace('"', '""') + '"'
 
 
 def _rule(table: str, columns: set[str]) -> str:

@@ -20,7 +20,7 @@ from analytics.contract import TABLES
 from analytics.errors import StoreError, StoreMissing
 from analytics.settings import Settings
 from analytics.soil.frost import winters_frost as frost_by_winter
-from analytics.store import layout, people, points, preferences
+from analytics.store import layout, onesite, people, points, preferences
 from analytics.store.assessment import Progress, assess
 from analytics.store.points import SetPoint
 from analytics.store.statements import query
@@ -113,6 +113,19 @@ def _read(store: Store, name: str, **params: Any) -> pd.DataFrame:
     return _frame(str(store.path), store.generation, name, **params)
 
 
+@st.cache_data(max_entries=KEPT, show_spinner=False)
+def _site_frame(
+    path: str, generation: str, name: str, site: str, **params: Any
+) -> pd.DataFrame:
+    del generation
+    return onesite.query(Path(path), name, site, **params)
+
+
+def _ask(store: Store, name: str, site: str, **params: Any) -> pd.DataFrame:
+    """Give what one site's own rows answer."""
+    return _site_frame(str(store.path), store.generation, name, site, **params)
+
+
 def fields(store: Store) -> gpd.GeoDataFrame:
     """Give every field with its boundary, WGS 84."""
     return _shapes(str(store.path), store.generation, "show_fields")
@@ -164,7 +177,7 @@ def going_in(store: Store, day: str, zone: str, site: str = "") -> pd.DataFrame:
 def winters(store: Store, site: str, zone: str, day: str) -> pd.DataFrame:
     """Give what each off-season put back into a zone: from, to, crop, open, change_mm."""
     above, below = zone_bounds(store, zone)
-    return _read(store, "show_winters", site=site, date=day, above_cm=above, below_cm=below)
+    return _ask(store, "show_winters", site, date=day, above_cm=above, below_cm=below)
 
 
 def layers(store: Store, day: str) -> pd.DataFrame:
@@ -179,7 +192,7 @@ def zones(store: Store, field: str, day: str) -> pd.DataFrame:
 
 def plantings(store: Store, site: str, day: str) -> pd.DataFrame:
     """Give one site's layers on each planting day, and on the latest day kept."""
-    return _read(store, "show_plantings", site=site, date=day)
+    return _ask(store, "show_plantings", site, date=day)
 
 
 def seasons(store: Store, field: str) -> pd.DataFrame:
@@ -189,12 +202,12 @@ def seasons(store: Store, field: str) -> pd.DataFrame:
 
 def probe(store: Store, site: str) -> pd.DataFrame:
     """Give one site's stays, and the first and last day of its daily values."""
-    return _read(store, "show_probe", site=site)
+    return _ask(store, "show_probe", site)
 
 
 def weekly(store: Store, site: str, start: str, day: str) -> pd.DataFrame:
     """Give each layer's fill by week, with its class."""
-    found = _read(store, "show_weekly", site=site, start=start, date=day)
+    found = _ask(store, "show_weekly", site, start=start, date=day)
     return found.assign(**{"class": classify(found["fill"], 0.0)[0]})
 
 
@@ -204,23 +217,23 @@ def record(store: Store, site: str, start: str, day: str) -> pd.DataFrame:
     Columns time, depth_cm, value, low, high (m3/m3), held: under frost the value held.
     """
     days = (pd.Timestamp(day) - pd.Timestamp(start)).days
-    return _read(store, "show_record", site=site, start=start, date=day,
+    return _ask(store, "show_record", site, start=start, date=day,
                  bucket_days=max(1, round(days / BUCKETS)))  # fmt: skip
 
 
 def limits(store: Store, site: str) -> pd.DataFrame:
     """Give the points in force of one site, one row a layer."""
-    return _read(store, "show_limits", site=site)
+    return _ask(store, "show_limits", site)
 
 
 def flags(store: Store, site: str, start: str, day: str) -> pd.DataFrame:
     """Give the flagged spans of one site that touch a stretch of days, in its wall time."""
-    return _wall(store, site, _read(store, "show_flags", site=site, start=start, date=day))
+    return _wall(store, site, _ask(store, "show_flags", site, start=start, date=day))
 
 
 def gaps(store: Store, site: str, start: str, day: str) -> pd.DataFrame:
     """Give the gaps of one site that touch a stretch of days, in its wall time."""
-    return _wall(store, site, _read(store, "show_gaps", site=site, start=start, date=day))
+    return _wall(store, site, _ask(store, "show_gaps", site, start=start, date=day))
 
 
 def _wall(store: Store, site: str, spans: pd.DataFrame) -> pd.DataFrame:
@@ -234,13 +247,13 @@ def _wall(store: Store, site: str, spans: pd.DataFrame) -> pd.DataFrame:
 
 def frost(store: Store, site: str, start: str, day: str) -> dict[Any, Any]:
     """Give frozen_days, deepest_cm and last_frozen of one site in a stretch of days."""
-    found = _read(store, "show_frost", site=site, start=start, date=day)
+    found = _ask(store, "show_frost", site, start=start, date=day)
     return dict(found.iloc[0])
 
 
 def winters_frost(store: Store, site: str, day: str) -> pd.DataFrame:
     """Give each winter's frost at one site: how deep and when, days, first and last day."""
-    return frost_by_winter(_read(store, "show_site_frost", site=site, date=day))
+    return frost_by_winter(_ask(store, "show_site_frost", site, date=day))
 
 
 def unharvested(store: Store, field: str) -> pd.DataFrame:
@@ -252,23 +265,23 @@ def unharvested(store: Store, field: str) -> pd.DataFrame:
 
 def wettings(store: Store, site: str, start: str, day: str) -> pd.DataFrame:
     """Give the wettings of one site that began in a stretch of days, with the share stayed."""
-    return _read(store, "show_wettings", site=site, start=start, date=day)
+    return _ask(store, "show_wettings", site, start=start, date=day)
 
 
 def wetting_layers(store: Store, site: str, start: str, day: str) -> pd.DataFrame:
     """Give each layer that those wettings reached, with when."""
-    return _read(store, "show_wetting_layers", site=site, start=start, date=day)
+    return _ask(store, "show_wetting_layers", site, start=start, date=day)
 
 
 def tally(store: Store, site: str, day: str) -> pd.DataFrame:
     """Give every off-season of one site, whole profile and layers, latest first."""
-    return _read(store, "show_tally", site=site, date=day)
+    return _ask(store, "show_tally", site, date=day)
 
 
 def zone_days(store: Store, site: str, zone: str, day: str) -> pd.DataFrame:
     """Give a zone's water every third day, in years that begin on 1 October."""
     above, below = zone_bounds(store, zone)
-    return _read(store, "show_zone_days", site=site, date=day, above_cm=above,
+    return _ask(store, "show_zone_days", site, date=day, above_cm=above,
                  below_cm=below)  # fmt: skip
 
 
@@ -305,7 +318,7 @@ def full_points(store: Store) -> pd.DataFrame:
 
 def versions(store: Store, site: str) -> pd.DataFrame:
     """Give every version of every point of one site, in all its placements."""
-    return _read(store, "show_versions", site=site)
+    return _ask(store, "show_versions", site)
 
 
 def candidates(store: Store, site: str) -> pd.DataFrame:
@@ -325,19 +338,19 @@ def extraction(store: Store, site: str) -> pd.DataFrame:
 
 def set_points(store: Store, site: str) -> pd.DataFrame:
     """Give every version that a person set at one site, those taken back too, latest first."""
-    return _read(store, "show_set_points", site=site)
+    return _ask(store, "show_set_points", site)
 
 
 def layer_days(store: Store, site: str, depth_cm: float) -> pd.DataFrame:
     """Give one layer's daily values: time, placement, value, low, high."""
-    return _read(store, "show_layer_days", site=site, depth_cm=depth_cm)
+    return _ask(store, "show_layer_days", site, depth_cm=depth_cm)
 
 
 def layer_histogram(
     store: Store, site: str, depth_cm: float, placement: int, step: float
 ) -> pd.DataFrame:
     """Give how many days one layer stood at each water content: low, days."""
-    return _read(store, "show_layer_histogram", site=site, depth_cm=depth_cm,
+    return _ask(store, "show_layer_histogram", site, depth_cm=depth_cm,
                  placement=placement, step=step)  # fmt: skip
 
 

@@ -18,7 +18,7 @@ from analytics.store.assessment import AssessReport, assess
 from analytics.store.statements import query
 from analytics.store.troubles import troubles_on
 from analytics.water.window import Window, installation_window
-from dashboard.data import Store, _read
+from dashboard.data import Store, _ask, _read
 
 Tell = Callable[[float, str], None]
 WEEK_DAYS, YEAR_DAYS = 7, 366
@@ -91,26 +91,26 @@ def coverage(store: Store, site: str, start: date, end: date) -> pd.DataFrame:
     By the week, or by the day where the stretch is at most a year long.
     """
     daily = (end - start).days <= YEAR_DAYS
-    return _read(
-        store, "show_record_coverage", site=site, start=start, date=end,
+    return _ask(
+        store, "show_record_coverage", site, start=start, date=end,
         bucket_days=1 if daily else WEEK_DAYS, least_days=1 if daily else LEAST_DAYS,
     )  # fmt: skip
 
 
 def gaps(store: Store, site: str) -> pd.DataFrame:
     """Give the long gaps of one site in its wall time, newest first; brief ones counted."""
-    found = _read(store, "show_record_gaps", site=site, least_hours=store.settings.gap_shown_h)
+    found = _ask(store, "show_record_gaps", site, least_hours=store.settings.gap_shown_h)
     return _wall(store, site, found)
 
 
 def filled(store: Store, site: str) -> pd.DataFrame:
     """Give the gaps of one site that later files filled, in its wall time."""
-    return _wall(store, site, _read(store, "show_record_filled", site=site))
+    return _wall(store, site, _ask(store, "show_record_filled", site))
 
 
 def spans(store: Store, site: str) -> pd.DataFrame:
     """Give the flagged spans of one site: ``from``, ``to`` UTC, and their wall time beside."""
-    found = _read(store, "show_record_flags", site=site)
+    found = _ask(store, "show_record_flags", site)
     walls = _wall(store, site, found)
     return found.assign(wall_from=walls["from"], wall_to=walls["to"])
 
@@ -138,7 +138,7 @@ def timezone(store: Store, site: str) -> str:
 
 def depths(store: Store, site: str) -> list[float]:
     """Give the depths of one site's sensors, cm, shallowest first."""
-    return list(_read(store, "show_record_depths", site=site)["depth_cm"])
+    return list(_ask(store, "show_record_depths", site)["depth_cm"])
 
 
 def edit(

@@ -1,0 +1,85 @@
+"""What is asked of one site is read from its own files, and is what all files would tell."""
+
+import re
+import shutil
+from inspect import getsource
+from pathlib import Path
+
+import pandas as pd
+import pytest
+
+import dashboard.data
+import dashboard.data.probe_record
+from analytics.store import manifest, onesite, people, sight, statements
+from analytics.store.sqlfiles import text
+from analytics.store.staged import PER_SITE
+
+VALUES = {
+    "date": "2026-02-24", "start": "2023-01-01", "above_cm": 0.0, "below_cm": 90.0,
+    "bucket_days": 6, "least_days": 3, "least_hours": 24.0, "depth_cm": 30.0, "placement": 1,
+    "step": 0.01,
+}  # fmt: skip
+PAGES = getsource(dashboard.data) + getsource(dashboard.data.probe_record)
+ASKED = sorted(set(re.findall(r"_ask\(\s*store, \"(\w+)\"", PAGES)))
+GROWER = sight.Sight(who="rowan@example.org", role="grower", growers=("Quenby Land",))
+
+
+def values(name: str) -> dict:
+    return {one: VALUES[one] for one in re.findall(r"\$(\w+)", text(name)) if one != "site"}
+
+
+def both(store: Path, name: str, site: str) -> tuple[pd.DataFrame, pd.DataFrame]:
+    params = values(name)
+    return (
+        onesite.query(store, name, site, **params),
+        statements.query(store, name, site=site, **params),
+    )
+
+
+def test_the_pages_ask_such_questions() -> None:
+    assert len(ASKED) > 20
+
+
+@pytest.mark.parametrize("name", ASKED)
+def test_the_answer_is_that_of_all_files(demo_store: Path, name: str) -> None:
+    rows = 0
+    for site in people.table(demo_store, "sites")["site"].unique()[::15]:
+        own, whole = both(demo_store, name, site)
+        pd.testing.assert_frame_equal(own, whole)
+        rows += len(own)
+    assert rows or name in {
+        "show_record_filled",
+        "show_set_points",
+    }  # the demonstration has none
+
+
+def test_other_sites_files_are_not_opened(demo_store: Path, tmp_path: Path) -> None:
+    store = tmp_path / "store"
+    shutil.copytree(demo_store, store)
+    site, *others = sorted(people.table(store, "sites")["site"].unique())
+    before = onesite.query(store, "show_zone_days", site, **values("show_zone_days"))
+    files = manifest.read(store, manifest.current(store))
+    for name in PER_SITE:
+        for other in others:
+            (store / files[name][other]).unlink(missing_ok=True)
+    after = onesite.query(store, "show_zone_days", site, **values("show_zone_days"))
+    assert len(after)
+    pd.testing.assert_frame_equal(after, before)
+
+
+@pytest.mark.parametrize("name", ["show_zone_days", "show_tally", "show_probe", "show_limits"])
+def test_a_grower_is_answered_of_their_own_alone(demo_store: Path, name: str) -> None:
+    every = people.table(demo_store, "sites")["site"].unique()
+    with sight.looking(GROWER):
+        own = set(people.table(demo_store, "sites")["site"])
+        for site in every:
+            answer = onesite.query(demo_store, name, site, **values(name))
+            assert bool(len(answer)) == (site in own), site
+    assert 0 < len(own) < len(every)
+
+
+def test_a_site_without_results_has_no_rows(store: Path) -> None:
+    for name in ("show_tally", "show_zone_days"):
+        own, whole = both(store, name, "N1")
+        pd.testing.assert_frame_equal(own, whole)
+        assert own.empty
