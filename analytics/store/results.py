@@ -14,6 +14,7 @@ import zlib
 from collections.abc import Iterable, Mapping
 from dataclasses import asdict
 from datetime import UTC, date, datetime
+from functools import cache
 from pathlib import Path
 
 import duckdb
@@ -269,6 +270,7 @@ def _clear(store: Path, generation: int) -> None:
             path.unlink()
 
 
+@cache
 def empty(name: str) -> str:
     """Name a table's empty file, by its form: an older program's has other columns."""
     form = zlib.crc32(repr(schema(TABLES[name])).encode())

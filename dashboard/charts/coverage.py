@@ -13,8 +13,8 @@ from dashboard.charts.theme import (
     PADDING_PX,
     Chart,
     choice,
+    layered,
     plot_px,
-    themed,
     wall_times,
 )
 from dashboard.words import day_text
@@ -59,7 +59,7 @@ def coverage_calendar(
         _dots(told, span, palette),
         *marks_key(_marks(palette), palette),
     ]
-    return themed(alt.layer(*layers).properties(width=width, height=height), palette)
+    return layered(layers, palette, width=width, height=height)
 
 
 def _marks(palette: Palette) -> list[tuple[str, str, str]]:
@@ -98,7 +98,7 @@ def _axis(depths: list[float], system: System) -> alt.Axis:
 
 def _rects(told: pd.DataFrame, span: Span, fill: str) -> alt.Chart:
     return alt.Chart(told).mark_rect(color=fill, opacity=1).encode(
-        x=span.x(), x2="to", y=span.y("top"), y2="bottom",
+        x=span.x(), x2=alt.X2("to"), y=span.y("top"), y2=alt.Y2("bottom"),
         tooltip=[alt.Tooltip("sensor:N", title="Sensor"), alt.Tooltip("said:N", title="Record"),
                  alt.Tooltip("first:N", title="From"), alt.Tooltip("until:N", title="Until")],
     )  # fmt: skip
@@ -121,7 +121,7 @@ def _hatch(told: pd.DataFrame, span: Span, palette: Palette) -> alt.Chart:
         "top": [one[1] / ROW_PX for one in lines], "bottom": [one[3] / ROW_PX for one in lines],
     })  # fmt: skip
     return alt.Chart(frame).mark_rule(color=palette.edge, strokeWidth=2).encode(
-        x=span.x(), x2="to", y=span.y("top"), y2="bottom")  # fmt: skip
+        x=span.x(), x2=alt.X2("to"), y=span.y("top"), y2=alt.Y2("bottom"))  # fmt: skip
 
 
 def _dots(told: pd.DataFrame, span: Span, palette: Palette) -> alt.Chart:

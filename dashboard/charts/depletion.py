@@ -8,7 +8,7 @@ import pandas as pd
 
 from analytics.units import WATER, System
 from dashboard.charts.palette import BAND, Palette
-from dashboard.charts.theme import LEAST_PX, themed
+from dashboard.charts.theme import LEAST_PX, layered
 
 HEIGHT = 340
 PLACED = {"hold": 1.0, "run": 0.7, "start": 0.4}
@@ -59,9 +59,7 @@ def root_zone_chart(
         _named(past, palette),
     ]
     title = f"{shown.unit} missing within the roots"
-    return themed(
-        alt.layer(*layers).properties(width=width, height=height, title=title), palette
-    )
+    return layered(layers, palette, width=width, height=height, title=title)
 
 
 def _to_come(
@@ -74,11 +72,11 @@ def _to_come(
         shown = frame.assign(**{one: frame[f"{one}_mm"] * factor
                                 for one in ("low", "middle", "high", "ready")})  # fmt: skip
         shown = shown[["date", "low", "middle", "high", "ready"]]
-        base = alt.Chart(shown).encode(x="date:T")
+        base = alt.Chart(shown).encode(x=alt.X("date:T"))
         if name == "hold":
             out += [
                 base.mark_area(color=palette.edge, opacity=BAND).encode(
-                    y=alt.Y("low:Q", scale=scale), y2="high"
+                    y=alt.Y("low:Q", scale=scale), y2=alt.Y2("high")
                 ),
                 base.mark_line(color=palette.low, strokeWidth=2).encode(
                     y=alt.Y("ready:Q", scale=scale)
@@ -93,7 +91,8 @@ def _to_come(
         out.append(
             alt.Chart(end).mark_text(align="right", dy=-8, fontSize=LEAST_PX + 1,
                                      color=palette.highlight)
-            .encode(x="date:T", y=alt.Y("middle:Q", scale=scale), text="words:N")
+            .encode(x=alt.X("date:T"), y=alt.Y("middle:Q", scale=scale),
+                    text=alt.Text("words:N"))
         )  # fmt: skip
     return out
 
@@ -104,5 +103,5 @@ def _named(past: pd.DataFrame, palette: Palette) -> Any:
     return (
         alt.Chart(last).mark_text(align="right", dx=-4, dy=-7, fontSize=LEAST_PX + 1,
                                   color=palette.low)
-        .encode(x="date:T", y="ready:Q", text="words:N")
+        .encode(x=alt.X("date:T"), y=alt.Y("ready:Q"), text=alt.Text("words:N"))
     )  # fmt: skip

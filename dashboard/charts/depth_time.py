@@ -11,7 +11,7 @@ from dashboard.charts.notes import note_layers
 from dashboard.charts.palette import CODES, Palette, class_colour
 from dashboard.charts.strip import Span, strip_layers
 from dashboard.charts.texture import Box, dotting, hatching
-from dashboard.charts.theme import choice, plot_px, themed, wall_times
+from dashboard.charts.theme import choice, layered, plot_px, wall_times
 from dashboard.words import (
     SPLIT_CM,
     class_name,
@@ -80,8 +80,7 @@ def depth_by_time(
         *note_layers(notes, span, palette, px_per_cm=px_per_cm),
         *key_layers(palette),
     ]
-    chart = alt.layer(*layers).properties(width=width, height=height)
-    return themed(chart, palette)
+    return layered(layers, palette, width=width, height=height)
 
 
 def runs(weekly: pd.DataFrame) -> pd.DataFrame:
@@ -136,8 +135,8 @@ def _rects(
 def _rect(told: pd.DataFrame, span: Span, palette: Palette) -> alt.Chart:
     colours = alt.Scale(domain=[*CODES], range=[class_colour(palette, one) for one in CODES])
     return alt.Chart(told).encode(
-        x=span.x(), x2="to",
-        y=span.y("top_cm"), y2="bottom_cm",
+        x=span.x(), x2=alt.X2("to"),
+        y=span.y("top_cm"), y2=alt.Y2("bottom_cm"),
         color=alt.Color("code:N", scale=colours, legend=None),
         stroke=alt.Stroke("code:N", scale=colours, legend=None),
         tooltip=[alt.Tooltip("layer:N", title="Layer"), alt.Tooltip("state:N", title="Water"),
@@ -178,8 +177,8 @@ def _hatch(spells: pd.DataFrame, span: Span, palette: Palette, px_per_cm: float)
         "bottom": [one[3] / px_per_cm for one in lines],
     })  # fmt: skip
     return alt.Chart(frame).mark_rule(color=palette.edge, strokeWidth=2).encode(
-        x=span.x(), x2="to",
-        y=span.y("top"), y2="bottom")  # fmt: skip
+        x=span.x(), x2=alt.X2("to"),
+        y=span.y("top"), y2=alt.Y2("bottom"))  # fmt: skip
 
 
 def _dots(spells: pd.DataFrame, span: Span, palette: Palette, px_per_cm: float) -> alt.Chart:

@@ -5,7 +5,7 @@ import pandas as pd
 
 from analytics.units import DEPTH, WATER, System, convert
 from dashboard.charts.palette import Palette
-from dashboard.charts.theme import LEAST_PX, themed
+from dashboard.charts.theme import LEAST_PX, layered
 from dashboard.words import day_text, depth_text
 
 HEIGHT = 300
@@ -59,11 +59,11 @@ def drydown(
     words = base.mark_text(align="left", baseline="middle", dx=8, fontSize=LEAST_PX,
                            color=palette.ink)  # fmt: skip
     title = f"Gave to the crop, {WATER.shown(system).unit}; most in a day; rooted to stopped"
-    chart = alt.layer(
-        bars.encode(x=x, x2="gave", y=y, y2="bottom", tooltip=tips),
-        words.encode(x=alt.X("gave:Q"), y=alt.Y("middle:Q"), text="said:N"),
-    ).properties(width=width, height=height, title=title)
-    return themed(chart, palette)
+    marks = [
+        bars.encode(x=x, x2=alt.X2("gave"), y=y, y2=alt.Y2("bottom"), tooltip=tips),
+        words.encode(x=alt.X("gave:Q"), y=alt.Y("middle:Q"), text=alt.Text("said:N")),
+    ]
+    return layered(marks, palette, width=width, height=height, title=title)
 
 
 def _ticks(most: float) -> list[float]:

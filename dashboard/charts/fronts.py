@@ -56,7 +56,7 @@ def front_layers(
         color=palette.highlight, size=16, opacity=1
     )
     return [
-        line.encode(detail="wetting:N", order="at:Q"),
+        line.encode(detail=alt.Detail("wetting:N"), order=alt.Order("at:Q")),
         dots.encode(x=span.x(), y=span.y("at"), tooltip=tips),
         *_names(some, bands, span, palette),
     ]
@@ -82,7 +82,7 @@ def _names(some: pd.DataFrame, bands: Bands, span: Span, palette: Palette) -> li
     if not placed:
         return []
     base = alt.Chart(pd.DataFrame(placed)[["from", "at", "label"]]).encode(
-        x=span.x(), y=span.y("at"), text="label:N"
+        x=span.x(), y=span.y("at"), text=alt.Text("label:N")
     )
     put = {"align": "left", "baseline": "middle", "fontSize": LEAST_PX, "fontWeight": 600}
     return [base.mark_text(**put, stroke=palette.ground, strokeWidth=4, strokeJoin="round"),
@@ -129,7 +129,7 @@ def frost_layers(
                          "at": dots["at"] / band_px})  # fmt: skip
     mark = alt.Chart(dots).mark_circle(color=palette.edge, size=5.7, opacity=1)
     return [
-        shade.encode(x=span.x(), x2="to", y=span.y("top"), y2="bottom",
+        shade.encode(x=span.x(), x2=alt.X2("to"), y=span.y("top"), y2=alt.Y2("bottom"),
                      tooltip=[alt.Tooltip("told:N", title="Frost")]),
         mark.encode(x=span.x(), y=span.y("at")),
     ]  # fmt: skip

@@ -52,7 +52,7 @@ def marks_key(marks: list[tuple[str, str, str]], palette: Palette) -> list[alt.C
     return [
         symbols.encode(**at, fill=alt.Fill("fill:N", scale=None),
                        shape=alt.Shape("shape:N", scale=None)),
-        names.encode(**at, text="name:N"),
+        names.encode(**at, text=alt.Text("name:N")),
     ]  # fmt: skip
 
 

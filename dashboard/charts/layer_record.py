@@ -16,8 +16,8 @@ from dashboard.charts.strip import Span, strip_layers
 from dashboard.charts.theme import (
     LEAST_PX,
     TEXT_PX,
+    layered,
     plot_px,
-    themed,
     wall_times,
 )
 from dashboard.words import flag_name
@@ -89,10 +89,7 @@ def layer_record(  # noqa: PLR0917 - six frames and choices, each of its own kin
     ]
     title = f"{THETA.label}, {THETA.shown(system).unit}, by depth of the sensor"
     height = round(count * band_px + _STRIP_PX)
-    chart = alt.layer(*layers).properties(
-        width=width, height=height, title=title, padding=_PADDING
-    )
-    return themed(chart, palette)
+    return layered(layers, palette, width=width, height=height, title=title, padding=_PADDING)
 
 
 def _broken(points: pd.DataFrame) -> pd.DataFrame:
@@ -143,7 +140,7 @@ def _frames(bands: Bands, span: Span, palette: Palette, system: System) -> list[
 
 def _beside(frame: pd.DataFrame, span: Span, x_px: float, look: dict[str, Any]) -> alt.Chart:
     words = alt.Chart(frame).mark_text(align="right", baseline="middle", **look)
-    return words.encode(x=alt.value(x_px), y=span.y("at"), text="words:N")
+    return words.encode(x=alt.value(x_px), y=span.y("at"), text=alt.Text("words:N"))
 
 
 # --- lines ----------------------------------------------------------------------------------
@@ -164,7 +161,7 @@ def _lines(
         base = alt.Chart(some[["from", "value", "at", "least", "most"]].assign(
             at=some["at"].mask(some["held"]))).encode(x=span.x())  # fmt: skip
         layers.append(base.mark_area(color=palette.edge, opacity=BAND).encode(
-            y=span.y("least"), y2="most"))  # fmt: skip
+            y=span.y("least"), y2=alt.Y2("most")))  # fmt: skip
         layers.append(base.mark_line(color=palette.ink, strokeWidth=1.1).encode(
             y=span.y("at"), tooltip=tips))  # fmt: skip
     return [*layers, *_held_lines(placed, span, palette)]
@@ -181,7 +178,7 @@ def _held_lines(placed: pd.DataFrame, span: Span, palette: Palette) -> list[alt.
     near = beside | beside.shift(1, fill_value=False)  # what follows a stretch breaks its line
     some = placed[["from", "depth_cm"]].assign(at=placed["at"].where(beside))[near]
     dashed = alt.Chart(some).mark_line(color=palette.ink, strokeWidth=1.3, strokeDash=[3, 3])
-    return [dashed.encode(x=span.x(), y=span.y("at"), detail="depth_cm:N")]
+    return [dashed.encode(x=span.x(), y=span.y("at"), detail=alt.Detail("depth_cm:N"))]
 
 
 _SURE = ("learned", "set")
@@ -234,7 +231,7 @@ def _full_spread(
     ]
     frame = pd.DataFrame({"top": edges[0], "bottom": edges[1]})
     band = alt.Chart(frame).mark_rect(color=palette.tint, stroke=None)
-    return [band.encode(y=span.y("top"), y2="bottom")]
+    return [band.encode(y=span.y("top"), y2=alt.Y2("bottom"))]
 
 
 def _limit_names(
@@ -256,7 +253,7 @@ def _limit_names(
     words = alt.Chart(pd.DataFrame(rows)).mark_text(
         align="left", baseline="middle", dx=6, fontSize=LEAST_PX, color=palette.muted
     )
-    return [words.encode(x=alt.value("width"), y=span.y("at"), text="words:N")]
+    return [words.encode(x=alt.value("width"), y=span.y("at"), text=alt.Text("words:N"))]
 
 
 # --- flags ----------------------------------------------------------------------------------
@@ -287,7 +284,7 @@ def _flag_layers(
     tips = [alt.Tooltip("name:N", title="Flag"), alt.Tooltip("from:T", format="%d %b %Y"),
             alt.Tooltip("to:T", format="%d %b %Y")]  # fmt: skip
     ticks = alt.Chart(frame).mark_rule(color=palette.ink, strokeWidth=7, strokeDash=[1.5, 2.5])
-    return [ticks.encode(x=span.x(), x2="to", y=span.y("at"), tooltip=tips),
+    return [ticks.encode(x=span.x(), x2=alt.X2("to"), y=span.y("at"), tooltip=tips),
             *_flag_names(frame, span, palette, band_px)]  # fmt: skip
 
 
@@ -310,7 +307,9 @@ def _flag_names(
         )
     if not named:
         return []
-    base = alt.Chart(pd.DataFrame(named)).encode(x=span.x(), y=span.y("at"), text="name:N")
+    base = alt.Chart(pd.DataFrame(named)).encode(
+        x=span.x(), y=span.y("at"), text=alt.Text("name:N")
+    )
     put = {"align": "left", "baseline": "middle", "fontSize": LEAST_PX, "fontWeight": 600}
     return [base.mark_text(**put, stroke=palette.ground, strokeWidth=4, strokeJoin="round"),
             base.mark_text(**put, color=palette.ink)]  # fmt: skip

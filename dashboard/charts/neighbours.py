@@ -9,7 +9,7 @@ from analytics.units import CM_PER_FOOT, WATER, System, convert
 from dashboard.charts.core_strip import CoreLayer, patterns
 from dashboard.charts.palette import Palette, class_colour
 from dashboard.charts.svg import FONT, line, rect, svg, write
-from dashboard.charts.theme import themed
+from dashboard.charts.theme import layered
 from dashboard.words import SPLIT_CM, depth_text
 
 _LEFT, _TOP, _COLUMN, _GAP, _HEIGHT = 46.0, 46.0, 128.0, 26.0, 300.0
@@ -166,5 +166,5 @@ def spread(
         .mark_tick(thickness=3, size=26, color=palette.ink)
         .encode(x=alt.X("median:Q", title=title), y=y)
     )
-    both = alt.layer(dots, lines).properties(width=width, height=44 * max(len(order), 1))
-    return themed(both, palette)
+    height = 44 * max(len(order), 1)
+    return layered([dots, lines], palette, width=width, height=height)

@@ -62,8 +62,8 @@ def _plate(
     plate = base.mark_rect(
         fill=palette.ground, stroke=None, cornerRadius=3, xOffset=-half, x2Offset=half,
         yOffset=-_HALF_PX, y2Offset=_HALF_PX,
-    ).encode(x2="from", y2="depth")  # fmt: skip
+    ).encode(x2=alt.X2("from"), y2=alt.Y2("depth"))  # fmt: skip
     words = base.mark_text(
         fontWeight=600, fontSize=TEXT_PX, color=palette.ink, baseline="middle"
     )
-    return [plate, words.encode(text="words:N")]
+    return [plate, words.encode(text=alt.Text("words:N"))]

@@ -14,7 +14,7 @@ import pandas as pd
 from analytics.units import THETA, System
 from dashboard.charts.palette import Palette
 from dashboard.charts.strip import Span, strip_layers
-from dashboard.charts.theme import LEAST_PX, alt_time, plot_px, themed, wall_times
+from dashboard.charts.theme import LEAST_PX, alt_time, layered, plot_px, wall_times
 from dashboard.words import EIGHT_IN_TEN
 
 HEIGHT = 380
@@ -96,9 +96,7 @@ def points_record(  # noqa: PLR0917 - frames and choices, each of its own kind
         *strip_layers(strip, plot.span, palette),
     ]
     title = f"{THETA.label}, {THETA.shown(system).unit}; beside it, days at each water content"
-    return themed(
-        alt.layer(*layers).properties(width=width, height=height, title=title), palette
-    )
+    return layered(layers, palette, width=width, height=height, title=title)
 
 
 def _plot(
@@ -153,7 +151,7 @@ def _band(plot: _Plot, point: dict[str, Any]) -> list[alt.Chart]:
         "least": [max(point["value"] - half, plot.span.plot_bottom)],
     })  # fmt: skip
     band = alt.Chart(frame).mark_rect(color=plot.palette.tint, stroke=None)
-    return [band.encode(x=_x(plot), x2="to", y=plot.span.y("most"), y2="least")]
+    return [band.encode(x=_x(plot), x2=alt.X2("to"), y=plot.span.y("most"), y2=alt.Y2("least"))]
 
 
 def _line(days: pd.DataFrame, plot: _Plot) -> list[alt.Chart]:
@@ -189,7 +187,11 @@ def _bars(histogram: pd.DataFrame, plot: _Plot, step: float) -> list[alt.Chart]:
     bars = alt.Chart(frame[inside]).mark_rect(color=plot.palette.edge, stroke=None, opacity=0.7)
     tips = [alt.Tooltip("days:Q", title="Days"),
             alt.Tooltip("least:Q", title="m³/m³ from", format=".3f")]  # fmt: skip
-    return [bars.encode(x=_x(plot), x2="to", y=plot.span.y("least"), y2="most", tooltip=tips)]
+    return [
+        bars.encode(
+            x=_x(plot), x2=alt.X2("to"), y=plot.span.y("least"), y2=alt.Y2("most"), tooltip=tips
+        )
+    ]
 
 
 def _level(plot: _Plot, value: float) -> pd.DataFrame:
@@ -202,7 +204,7 @@ def _carried(plot: _Plot, point: dict[str, Any]) -> list[alt.Chart]:
     rule = alt.Chart(_level(plot, point["value"])).mark_rule(
         color=plot.palette.ink, strokeWidth=2, **dash
     )
-    return [rule.encode(x=_x(plot), x2="to", y=plot.span.y("at"))]
+    return [rule.encode(x=_x(plot), x2=alt.X2("to"), y=plot.span.y("at"))]
 
 
 def _proposed(plot: _Plot, point: dict[str, Any]) -> list[alt.Chart]:
@@ -210,7 +212,7 @@ def _proposed(plot: _Plot, point: dict[str, Any]) -> list[alt.Chart]:
     if value is None or not plot.span.plot_bottom <= value <= plot.span.plot_top:
         return []
     rule = alt.Chart(_level(plot, value)).mark_rule(color=plot.palette.highlight, strokeWidth=2)
-    return [rule.encode(x=_x(plot), x2="to", y=plot.span.y("at"))]
+    return [rule.encode(x=_x(plot), x2=alt.X2("to"), y=plot.span.y("at"))]
 
 
 def _drained(marks: pd.DataFrame, plot: _Plot) -> list[alt.Chart]:
@@ -276,8 +278,8 @@ def _named(frame: pd.DataFrame, plot: _Plot, colour: str) -> list[alt.Chart]:
         align="left", baseline="middle", dx=4, color=colour, fontSize=LEAST_PX
     )
     return [
-        leads.encode(x=_x(plot), x2="to", y=plot.span.y("value"), y2="at"),
-        words.encode(x=_x(plot, "to"), y=plot.span.y("at"), text="words:N"),
+        leads.encode(x=_x(plot), x2=alt.X2("to"), y=plot.span.y("value"), y2=alt.Y2("at")),
+        words.encode(x=_x(plot, "to"), y=plot.span.y("at"), text=alt.Text("words:N")),
     ]
 
 

@@ -7,7 +7,7 @@ import pandas as pd
 
 from analytics.units import WATER, System
 from dashboard.charts.palette import BAND, SHADE, Palette
-from dashboard.charts.theme import LEAST_PX, themed
+from dashboard.charts.theme import LEAST_PX, layered
 
 HEIGHT = 320
 
@@ -45,7 +45,7 @@ def demand_and_capacity(
     base = alt.Chart(frame).encode(x=x)
     layers: list[Any] = [
         *_run(window, palette),
-        base.mark_area(color=palette.edge, opacity=BAND).encode(y=y, y2="low"),
+        base.mark_area(color=palette.edge, opacity=BAND).encode(y=y, y2=alt.Y2("low")),
         base.mark_line(color=palette.muted, strokeWidth=2).encode(y=alt.Y("middle:Q")),
         base.mark_line(color=palette.ink, strokeWidth=1.4, strokeDash=[2, 3]).encode(
             y=alt.Y("sure:Q")
@@ -55,9 +55,7 @@ def demand_and_capacity(
     title = (
         f"{shown.unit} a day: band 1 to 9 of 10 years, line the middle, dots the reliability"
     )
-    return themed(
-        alt.layer(*layers).properties(width=width, height=height, title=title), palette
-    )
+    return layered(layers, palette, width=width, height=height, title=title)
 
 
 def _run(window: dict[Any, Any], palette: Palette) -> list[Any]:
@@ -66,10 +64,10 @@ def _run(window: dict[Any, Any], palette: Palette) -> list[Any]:
     span = pd.DataFrame({"from": [window["run_from"]], "to": [window["run_until"]],
                          "words": ["run"]})  # fmt: skip
     base = alt.Chart(span).encode(x=alt.X("from:T"))
-    field = base.mark_rect(color=palette.line, opacity=SHADE).encode(x2="to:T")
+    field = base.mark_rect(color=palette.line, opacity=SHADE).encode(x2=alt.X2("to:T"))
     words = base.mark_text(align="left", baseline="top", dx=6, color=palette.ink,
                            fontSize=LEAST_PX + 1, fontWeight="bold", y=6)  # fmt: skip
-    return [field, words.encode(text="words:N")]
+    return [field, words.encode(text=alt.Text("words:N"))]
 
 
 def _capacity(
@@ -88,5 +86,5 @@ def _capacity(
     words = base.mark_text(align="left", baseline="bottom", dx=4, dy=-3,
                            fontSize=LEAST_PX + 1, color=palette.highlight)  # fmt: skip
     rule = base.mark_rule(color=palette.highlight, strokeWidth=2.4)
-    span = rule.encode(x="from:T", x2="to:T")
-    return [span, words.encode(x="from:T", text="words:N")]
+    span = rule.encode(x=alt.X("from:T"), x2=alt.X2("to:T"))
+    return [span, words.encode(x=alt.X("from:T"), text=alt.Text("words:N"))]

@@ -5,7 +5,7 @@ import pandas as pd
 
 from analytics.units import WATER, System
 from dashboard.charts.palette import Palette
-from dashboard.charts.theme import LEAST_PX, TEXT_PX, choice, themed
+from dashboard.charts.theme import LEAST_PX, TEXT_PX, choice, layered
 
 _LABEL_PX = 15.0
 _ROOM = 1.06
@@ -47,8 +47,7 @@ def season_over_season(
     layers = [*_full(shown, palette, scale), *_lines(shown, palette, scale),
               *_labels(shown, palette, scale, height)]  # fmt: skip
     unit = "inches of water" if system == "in" else "mm of water"
-    chart = alt.layer(*layers).properties(width=width, height=height, title=f"{unit}, {zone}")
-    return themed(chart, palette)
+    return layered(layers, palette, width=width, height=height, title=f"{unit}, {zone}")
 
 
 def _shown(frame: pd.DataFrame, system: System) -> pd.DataFrame:
@@ -83,7 +82,7 @@ def _lines(shown: pd.DataFrame, palette: Palette, scale: alt.Scale) -> list[alt.
             layers.append(
                 alt.Chart(some.drop(columns=["full", "current"]))
                 .mark_line(color=colour, strokeWidth=px)
-                .encode(x=_x(), y=_y(scale), detail="season:N", tooltip=unit_tip)
+                .encode(x=_x(), y=_y(scale), detail=alt.Detail("season:N"), tooltip=unit_tip)
             )
     return layers
 
@@ -97,7 +96,10 @@ def _full(shown: pd.DataFrame, palette: Palette, scale: alt.Scale) -> list[alt.C
     line = pd.DataFrame({"water": [float(known.iloc[-1])], "day": [0.0], "words": ["full"]})
     rule = alt.Chart(line).mark_rule(color=palette.ink, strokeWidth=1.4, strokeDash=[5, 4])
     words = alt.Chart(line).mark_text(align="left", dx=6, dy=9, color=palette.ink)
-    return [rule.encode(y=_y(scale)), words.encode(x=_x(), y=_y(scale), text="words:N")]
+    return [
+        rule.encode(y=_y(scale)),
+        words.encode(x=_x(), y=_y(scale), text=alt.Text("words:N")),
+    ]
 
 
 def _labels(
@@ -119,7 +121,7 @@ def _labels(
             continue
         top = float(scale.to_dict()["domain"][1])
         placed = _apart(some[["season", "day", "water"]], apart, top)
-        base = alt.Chart(placed).encode(x=_x(), y=_y(scale), text="season:N")
+        base = alt.Chart(placed).encode(x=_x(), y=_y(scale), text=alt.Text("season:N"))
         put = {"align": "left", "dx": 7, "baseline": "middle", **look}
         halo = {**put, "color": palette.ground, "stroke": palette.ground}
         layers += [base.mark_text(**halo, strokeWidth=4), base.mark_text(**put)]

@@ -89,8 +89,8 @@ def _tint(cut: pd.DataFrame, span: Span, palette: Palette) -> alt.Chart:
     return (
         alt.Chart(bands)
         .mark_rect(fill=palette.tint, stroke=None)
-        .encode(x=span.x(), x2="to",
-                y=span.y("top"), y2="bottom")
+        .encode(x=span.x(), x2=alt.X2("to"),
+                y=span.y("top"), y2=alt.Y2("bottom"))
     )  # fmt: skip
 
 
@@ -103,7 +103,7 @@ def _rules(cut: pd.DataFrame, span: Span, palette: Palette) -> list[alt.Chart]:
     if lines.empty:
         return []
     base = alt.Chart(lines).encode(x=span.x(),
-                                   y=span.y("top"), y2="bottom")  # fmt: skip
+                                   y=span.y("top"), y2=alt.Y2("bottom"))  # fmt: skip
     return [base.mark_rule(color=palette.ground, strokeWidth=_HALO_PX),
             base.mark_rule(color=palette.ink, strokeWidth=1.2)]  # fmt: skip
 
@@ -142,4 +142,4 @@ def _named(some: pd.DataFrame, span: Span) -> alt.Chart:
     room = "datum.share * width"
     name = f"{room} >= datum.long_px ? datum.long : {room} >= datum.short_px ? datum.short : ''"
     chart = alt.Chart(some.drop(columns="kind")).transform_calculate(name=name)
-    return chart.encode(x=span.x(), text="name:N", y=span.y("at"))
+    return chart.encode(x=span.x(), text=alt.Text("name:N"), y=span.y("at"))

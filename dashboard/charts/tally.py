@@ -9,7 +9,7 @@ import pandas as pd
 
 from analytics.units import WATER, System, convert
 from dashboard.charts.palette import Palette
-from dashboard.charts.theme import choice, themed
+from dashboard.charts.theme import choice, layered
 from dashboard.words import SPLIT_CM, depth_text, layer_label
 
 _GAINS = (
@@ -51,9 +51,8 @@ def tally_waterfall(
     bottom = _real(row, "bottom_cm")
     where = "" if bottom != bottom else f", 0 to {depth_text(bottom, system)}"  # noqa: PLR0124
     layers = [*_links(frame, palette), *_bars(frame, palette), *_figures(frame, palette)]
-    chart = alt.layer(*layers).properties(width=width, height=height,
+    return layered(layers, palette, width=width, height=height,
                                           title=f"{unit}{where}")  # fmt: skip
-    return themed(chart, palette)
 
 
 def _real(row: Mapping[str, Any] | pd.Series, key: str) -> float:
@@ -177,7 +176,7 @@ def _bars(frame: pd.DataFrame, palette: Palette) -> list[alt.Chart]:
         some = frame.loc[frame["kind"] == kind, ["step", "low", "high"]]
         if not some.empty:
             layers.append(alt.Chart(some).mark_bar(**look(palette)).encode(
-                x=_x(frame), y=_y(frame, "low"), y2="high"))  # fmt: skip
+                x=_x(frame), y=_y(frame, "low"), y2=alt.Y2("high")))  # fmt: skip
     return layers
 
 
@@ -185,13 +184,13 @@ def _links(frame: pd.DataFrame, palette: Palette) -> list[alt.Chart]:
     """Join the end of each step to the start of the next."""
     some = frame.dropna(subset=["next"])[["step", "next", "level"]]
     base = alt.Chart(some).mark_rule(color=palette.edge, strokeWidth=1)
-    return [base.encode(x=_x(frame), x2="next", y=_y(frame, "level"))]
+    return [base.encode(x=_x(frame), x2=alt.X2("next"), y=_y(frame, "level"))]
 
 
 def _figures(frame: pd.DataFrame, palette: Palette) -> list[alt.Chart]:
     words = alt.Chart(frame[["step", "high", "figure"]]).mark_text(
         dy=-6, baseline="bottom", fontWeight=700, color=palette.ink)  # fmt: skip
-    return [words.encode(x=_x(frame), y=_y(frame, "high"), text="figure:N")]
+    return [words.encode(x=_x(frame), y=_y(frame, "high"), text=alt.Text("figure:N"))]
 
 
 # --- by layer -------------------------------------------------------------------------------
@@ -235,9 +234,7 @@ def tally_layers(
             y=alt.Y("depth:Q", **y)))  # fmt: skip
     layers += [*_change_bars(frame, palette, y), *_change_words(frame, palette, y)]
     title = f"change of each layer's water, {unit}"
-    return themed(
-        alt.layer(*layers).properties(width=width, height=height, title=title), palette
-    )
+    return layered(layers, palette, width=width, height=height, title=title)
 
 
 def _layer_frame(rows: pd.DataFrame, system: System) -> pd.DataFrame:
@@ -275,8 +272,8 @@ def _change_bars(frame: pd.DataFrame, palette: Palette, y: dict[str, Any]) -> li
     looks = ((frame["change"] > 0, _LOOKS["gain"]), (frame["change"] < 0, _LOOKS["loss"]))
     bars = [
         alt.Chart(frame[some]).mark_rect(**look(palette), yOffset=1, y2Offset=-1).encode(
-            x=_change_x(frame, "zero"), x2="change", y=alt.Y("top_cm:Q", **y), y2="bottom_cm",
-            tooltip=tips)
+            x=_change_x(frame, "zero"), x2=alt.X2("change"), y=alt.Y("top_cm:Q", **y),
+            y2=alt.Y2("bottom_cm"), tooltip=tips)
         for some, look in looks if some.any()
     ]  # fmt: skip
     zero = alt.Chart(pd.DataFrame({"zero": [0.0]})).mark_rule(
@@ -292,7 +289,7 @@ def _change_words(frame: pd.DataFrame, palette: Palette, y: dict[str, Any]) -> l
         if some.any():
             told = frame.loc[some, ["middle", "figure"]].assign(at=frame["change"].fillna(0.0))
             base = alt.Chart(told).encode(x=_change_x(frame, "at"), y=alt.Y("middle:Q", **y),
-                                          text="figure:N")  # fmt: skip
+                                          text=alt.Text("figure:N"))  # fmt: skip
             put = {"align": align, "dx": dx, "fontWeight": 600, "baseline": "middle"}
             layers += [
                 base.mark_text(**put, stroke=palette.ground, strokeWidth=4, strokeJoin="round"),

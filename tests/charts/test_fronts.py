@@ -3,17 +3,20 @@
 import itertools
 from typing import Any
 
+import altair as alt
 import pandas as pd
+import pyarrow as pa
 import pytest
 
 from dashboard.charts.fronts import held_spells
 from dashboard.charts.layer_record import layer_record
 from dashboard.charts.palette import LIGHT
 from dashboard.charts.seasons import season_over_season
-from dashboard.charts.spec import spec
+from dashboard.charts.spec import sent, spec
 from dashboard.charts.tally import tally_waterfall
 
 DAYS = pd.date_range("2025-01-01", periods=60, freq="D")
+MS = len("2025-01-20T02:35:27.272")
 NONE = pd.DataFrame({"from": [], "to": [], "label": [], "kind": []})
 LIMITS = pd.DataFrame({"depth_cm": [10.0, 30.0, 60.0], "full": 0.3, "refill": 0.2, "lower": 0.1,
                        "full_sd": 0.01, "state": "learned"})  # fmt: skip
@@ -117,6 +120,33 @@ def test_a_plain_specification_carries_every_row():
             == (checked["datasets"][theirs["data"]["name"]])
         )
     assert chart.layer[0].data is not None
+
+
+def test_what_is_sent_to_a_browser_is_that_specification():
+    """Times travel as they are written: a browser would show instants in its own zone."""
+    chart = layer_record(points(), LIMITS, pd.DataFrame([flag("spike")]), NONE, LIGHT, "in",
+                         fronts=FRONTS)  # fmt: skip
+    plain, packed = spec(chart), sent(chart)
+    assert {**plain, "datasets": 0} == {**packed, "datasets": 0}
+    assert plain["datasets"].keys() == packed["datasets"].keys()
+    for name, rows_ in plain["datasets"].items():
+        told = pa.ipc.open_stream(packed["datasets"][name]).read_all()
+        assert [as_sent(row) for row in rows_] == [as_sent(row) for row in told.to_pylist()]
+
+
+def as_sent(row: dict[str, Any]) -> dict[str, Any]:
+    """Altair writes a missing time as an empty word, and of a second more than is drawn."""
+    words_ = {name: value for name, value in row.items() if isinstance(value, str)}
+    cut = {name: word[:MS].removesuffix(".000") for name, word in words_.items()}
+    return {**row, **{name: word or None for name, word in cut.items()}}
+
+
+def test_a_time_within_a_second_keeps_its_part():
+    when = pd.DataFrame({"at": [pd.Timestamp("2025-01-01 10:00:00.250"), pd.NaT]})
+    drawn_ = sent(alt.Chart(when).mark_point().encode(x="at:T"))
+    (packed,) = drawn_["datasets"].values()
+    told = pa.ipc.open_stream(packed).read_all()["at"].to_pylist()
+    assert told == ["2025-01-01T10:00:00.250", None]
 
 
 # --- tally ----------------------------------------------------------------------------------

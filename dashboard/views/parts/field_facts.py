@@ -72,8 +72,14 @@ def gathered(store: data.Store, palette: Palette, chosen: OneField, site: str) -
 
 
 def _row(store: data.Store, chosen: OneField, site: str, zone: str) -> dict[Any, Any]:
-    every = data.going_in(store, chosen.day, zone, site)
-    return {**every[every["field"] == chosen.field].to_dict("records")[0], "zone": zone}
+    row = _of_field(data.going_in(store, chosen.day, zone), chosen.field)
+    if row["site"] != site:  # another probe of the field speaks for it in the list
+        row = _of_field(data.going_in(store, chosen.day, zone, site), chosen.field)
+    return {**row, "zone": zone}
+
+
+def _of_field(every: pd.DataFrame, field: str) -> dict[Any, Any]:
+    return every[every["field"] == field].to_dict("records")[0]
 
 
 def headed(shown: Shown) -> None:

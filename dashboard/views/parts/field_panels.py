@@ -12,7 +12,7 @@ from dashboard.charts.core_strip import core_layers, core_svg, data_uri
 from dashboard.charts.depth_time import depth_by_time
 from dashboard.charts.palette import Palette
 from dashboard.charts.seasons import season_over_season
-from dashboard.charts.spec import spec
+from dashboard.charts.spec import sent
 from dashboard.views.parts import field_pictures, frame, rows, spans
 from dashboard.views.parts.answers import standing_of
 from dashboard.views.parts.downloads import drawing_makers, take
@@ -58,7 +58,7 @@ def _picture(shown: Shown, weekly: pd.DataFrame, start: str) -> None:
 
 def show(chart: Any, words_: str) -> None:
     """Draw a chart in our own theme."""
-    st.vega_lite_chart(spec(chart), theme=None, width="stretch", alt=words_)
+    st.vega_lite_chart(sent(chart), theme=None, width="stretch", alt=words_)
 
 
 def _core(shown: Shown) -> None:

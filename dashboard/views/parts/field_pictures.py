@@ -7,7 +7,7 @@ import pandas as pd
 import streamlit as st
 
 from dashboard.charts.palette import Palette
-from dashboard.charts.spec import spec
+from dashboard.charts.spec import sent
 from dashboard.views.parts.downloads import chart_makers, take
 from dashboard.views.parts.field_facts import Shown
 
@@ -39,7 +39,7 @@ def picture(
     store = shown.store
     key = (str(store.path), store.generation, repr(store.settings), shown.field, shown.site,
            shown.day, shown.system, shown.palette.ground, name, *of)  # fmt: skip
-    drawn = _kept(key, lambda: spec(draw(shown.palette, FILLS)))
+    drawn = _kept(key, lambda: sent(draw(shown.palette, FILLS)))
     st.vega_lite_chart(drawn, theme=None, width="stretch", alt=told)
     take(shown, name, chart_makers(draw, table))
 

@@ -13,7 +13,7 @@ from dashboard import words
 from dashboard.charts.core_strip import core_layers, core_svg, data_uri
 from dashboard.charts.neighbours import Column, side_by_side, spread
 from dashboard.charts.palette import Palette
-from dashboard.charts.spec import spec
+from dashboard.charts.spec import sent
 from dashboard.views.parts import frame, rows
 from dashboard.views.parts.downloads import chart_makers, csv_text, drawing_makers, take
 from dashboard.views.parts.measures import bare
@@ -213,6 +213,6 @@ def _spread(group: Group, key: str, title: str) -> None:
         )
 
     st.vega_lite_chart(
-        spec(draw(group.palette, "container")), theme=None, width="stretch", alt=told
+        sent(draw(group.palette, "container")), theme=None, width="stretch", alt=told
     )
     take(group, f"by-{key.replace('_', '-')}", chart_makers(draw, lambda: shown))

@@ -10,7 +10,7 @@ from analytics.units import System
 from dashboard import data, state
 from dashboard.charts.palette import Palette
 from dashboard.charts.points import DRAGGED, points_record
-from dashboard.charts.spec import spec
+from dashboard.charts.spec import sent
 from dashboard.views.parts import frame, spans
 from dashboard.views.parts.controls import told_if_not_there
 from dashboard.views.parts.district import unique_names
@@ -197,7 +197,7 @@ def picture(layer: Layer, value: float) -> None:
 def shown(chart: Any, words_: str) -> None:
     """Draw the chart; a band that is dragged over it is entered as a value."""
     st.vega_lite_chart(
-        spec(chart), theme=None, width="stretch", alt=words_, key=_CHART,
+        sent(chart), theme=None, width="stretch", alt=words_, key=_CHART,
         on_select=_dragged, selection_mode=DRAGGED,
     )  # fmt: skip
 
