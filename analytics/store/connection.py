@@ -10,7 +10,7 @@ stream of readers cannot keep it out. Threads never share a connection; each uni
 import errno
 import random
 import time
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Collection, Iterator
 from contextlib import ExitStack, contextmanager
 from pathlib import Path
 
@@ -20,7 +20,7 @@ from filelock import FileLock, Timeout
 from analytics.errors import OverwinterError, StoreBusy, StoreError
 from analytics.store import engine, manifest, schema, sight, spare, trail
 from analytics.store.paths import LOCKS, database, require, safe
-from analytics.store.sqlfiles import text
+from analytics.store.sqlfiles import text, words
 
 PATIENCE_S = 30.0
 WRITER_PATIENCE_S = 600.0  # an import of a whole district may be ahead of us
@@ -73,8 +73,13 @@ def site_turn(store: Path, site: str) -> Iterator[None]:
 
 
 @contextmanager
-def reading(store: Path, patience_s: float = PATIENCE_S) -> Iterator[duckdb.DuckDBPyConnection]:
+def reading(
+    store: Path, patience_s: float = PATIENCE_S, *, naming: Collection[str] | None = None
+) -> Iterator[duckdb.DuckDBPyConnection]:
     """Open the store to read, for one unit of work that sees one state of everything.
+
+    ``naming`` lists the tables that will be asked, where they are known: for who may not see
+    everything no other is then prepared.
 
     Raises
     ------
@@ -87,12 +92,12 @@ def reading(store: Path, patience_s: float = PATIENCE_S) -> Iterator[duckdb.Duck
     with _said(store), _opened(store, patience_s, read_only=True) as db:
         if schema.found(db) == schema.VERSION:
             db.execute("BEGIN TRANSACTION")
-            sight.narrow(db)
+            sight.narrow(db, naming)
             yield db
             return
     with founding(store, patience_s):
         pass  # opening to write brings an older store up to date
-    with reading(store, patience_s) as db:
+    with reading(store, patience_s, naming=naming) as db:
         yield db
 
 
@@ -101,7 +106,7 @@ def seen_sites(store: Path) -> frozenset[str] | None:
     looking = sight.current()
     if looking is None or looking.whole:
         return None
-    with reading(store) as db:
+    with reading(store, naming=words("site_names")) as db:
         return frozenset(str(site) for (site,) in db.execute(text("site_names")).fetchall())
 
 

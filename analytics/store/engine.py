@@ -76,12 +76,18 @@ def attached(path: Path, *, read_only: bool) -> Iterator[duckdb.DuckDBPyConnecti
             _leave(engine, path)
 
 
+def step_out(db: duckdb.DuckDBPyConnection) -> None:
+    """Let nothing in the attached file be found by its name alone, for the rest of a unit."""
+    db.execute("USE memory")
+
+
 def _start(path: Path) -> _Engine:
     """Give the engine that runs, or start one, whose overflow lies beside the file."""
     if not _running:
         root = duckdb.connect(
             config={
                 "autoinstall_known_extensions": "false",
+                "python_enable_replacements": "false",  # a name is a table's, no variable's
                 "temp_directory": f"{path}.tmp",
             }
         )

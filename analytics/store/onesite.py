@@ -4,7 +4,6 @@ The views over the results list a file a site, each of which DuckDB opens to lea
 another one: of a thousand sites that takes a third of a second a question.
 """
 
-import re
 from collections.abc import Iterator
 from functools import cache
 from pathlib import Path
@@ -15,8 +14,10 @@ import pandas as pd
 from analytics.contract import RESULTS, TABLES
 from analytics.store import connection, manifest, results, sight, statements
 from analytics.store.paths import bucket
-from analytics.store.sqlfiles import text
+from analytics.store.sqlfiles import words
 from analytics.store.staged import BUCKETS, PER_SITE, key, latest
+
+GENERATION = "latest_generation"
 
 
 def query(store: Path, name: str, site: str, /, **params: statements.Value) -> pd.DataFrame:
@@ -39,19 +40,21 @@ def query(store: Path, name: str, site: str, /, **params: statements.Value) -> p
     DataFrame
         As :func:`analytics.store.statements.query` gives it.
     """
-    with connection.reading(store) as db:
-        _narrow(db, store, site, _named(name))
+    own = _own(name)
+    naming = (words(name) | words(GENERATION)) - set(own)
+    with connection.reading(store, naming=naming) as db:
+        _lay(db, store, site, own)
         return statements.rows(db, name, site=site, **params)
 
 
 @cache
-def _named(statement: str) -> tuple[str, ...]:
+def _own(statement: str) -> tuple[str, ...]:
     """List the sites' result tables that a statement may read."""
-    words = set(re.findall(r"\w+", text(statement))) - set(results.WHOLE)
-    return tuple(table.name for table in RESULTS if table.name in words)
+    named = words(statement) - set(results.WHOLE)
+    return tuple(table.name for table in RESULTS if table.name in named)
 
 
-def _narrow(
+def _lay(
     db: duckdb.DuckDBPyConnection, store: Path, site: str, tables: tuple[str, ...]
 ) -> None:
     """Lay views over result tables that read no other site's files."""

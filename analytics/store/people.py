@@ -149,7 +149,7 @@ def table(store: Path, name: str) -> pd.DataFrame:
     described = TABLES[name]
     if described.role == "readings":
         return readings.long(store)
-    with connection.reading(store) as db:
+    with connection.reading(store, naming={name}) as db:
         try:
             found = from_arrow(db.table(_quoted(name)).to_arrow_table())
         except duckdb.CatalogException as why:
@@ -172,7 +172,7 @@ def _book(store: Path, name: str) -> pd.DataFrame:
         return readings.superseded(store)
     if name == "rejects":
         return statements.query(store, "show_rejects")
-    with connection.reading(store) as db:
+    with connection.reading(store, naming={name}) as db:
         return from_arrow(db.table(_quoted(name)).to_arrow_table())
 
 

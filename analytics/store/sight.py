@@ -2,12 +2,13 @@
 
 The program and a dashboard of one's own see everything. On a shared server every session has
 a *sight*; one that cannot be told sees nothing. It is applied where a connection is opened:
-temporary views of the same names lie over the tables and let only the rows through
-that belong to the growers of that sight: no page, link, download or report reaches past it.
+temporary views of the same names let only the rows through that belong to the growers of that
+sight, and the tables themselves are out of reach by name: no page, link, download or report
+reaches past it.
 """
 
 import os
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Collection, Iterable, Iterator
 from contextlib import contextmanager
 from contextvars import ContextVar
 from dataclasses import dataclass
@@ -17,6 +18,7 @@ import duckdb
 import pyarrow as pa
 
 from analytics.errors import NotAllowed
+from analytics.store import engine
 from analytics.store.sqlfiles import text
 
 Asked = ParamSpec("Asked")
@@ -33,6 +35,8 @@ OPEN = frozenset(
 )  # fmt: skip
 """What tells of no single field. A table that is not named here, and whose rows name neither
 field, site nor source, is shut to growers and guests."""
+BY_HAND = frozenset({"readings"})
+"""Views for whoever opens the file by hand; one over them would open every site's readings."""
 
 _RULES = {
     "field": "field IN (SELECT id FROM seen_fields)",
@@ -120,8 +124,12 @@ def as_now(work: Callable[Asked, Made]) -> Callable[Asked, Made]:
     return done
 
 
-def narrow(db: duckdb.DuckDBPyConnection) -> None:
-    """Lay what may be seen over an open store's tables."""
+def narrow(db: duckdb.DuckDBPyConnection, naming: Collection[str] | None = None) -> None:
+    """Lay what may be seen over an open store's tables.
+
+    Of these those in ``naming``, where it is known which will be asked: any other is then not
+    found, for nothing in the store can be named but what has a view over it.
+    """
     sight = current()
     if sight is None or sight.whole:
         return
@@ -130,7 +138,9 @@ def narrow(db: duckdb.DuckDBPyConnection) -> None:
         ids = pa.array([str(one) for (one,) in seen], pa.string())
         db.register(name, pa.table({"id": ids}))
     for store, table, columns in db.execute(text("tables")).fetchall():
-        lay(db, str(table), columns, f"{store}.main.{_quoted(table)}")
+        if table not in BY_HAND and (naming is None or table in naming):
+            lay(db, str(table), columns, f"{store}.main.{_quoted(table)}")
+    engine.step_out(db)
 
 
 def lay(db: duckdb.DuckDBPyConnection, table: str, columns: Iterable[str], source: str) -> None:

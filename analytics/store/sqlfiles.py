@@ -1,5 +1,6 @@
 """The SQL statements, one a file, read once."""
 
+import re
 from functools import cache
 from importlib.resources import files
 
@@ -8,6 +9,12 @@ from importlib.resources import files
 def text(name: str) -> str:
     """Give the statement kept in ``sql/<name>.sql``."""
     return files("analytics.store").joinpath("sql", f"{name}.sql").read_text(encoding="utf-8")
+
+
+@cache
+def words(name: str) -> frozenset[str]:
+    """Give every word of a statement; the tables that it reads are among them."""
+    return frozenset(re.findall(r"\w+", text(name)))
 
 
 def names() -> tuple[str, ...]:

@@ -7,7 +7,7 @@ import pandas as pd
 
 from analytics.store import connection, trail
 from analytics.store.frames import from_arrow
-from analytics.store.sqlfiles import text
+from analytics.store.sqlfiles import text, words
 
 Value = str | int | float | bool | bytes | None | object
 
@@ -29,7 +29,7 @@ def query(store: Path, name: str, /, **params: Value) -> pd.DataFrame:
     DataFrame
         Dates as ``datetime64[us]``, times as ``datetime64[us, UTC]``.
     """
-    with connection.reading(store) as db:
+    with connection.reading(store, naming=words(name)) as db:
         return rows(db, name, **params)
 
 

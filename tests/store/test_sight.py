@@ -6,13 +6,23 @@ from concurrent.futures import ThreadPoolExecutor
 from datetime import date
 from pathlib import Path
 
+import duckdb
 import pandas as pd
 import pytest
 
 from analytics.contract import TABLES
 from analytics.errors import InputRefused, NotAllowed, NotKnown
 from analytics.model import Delivery, Record
-from analytics.store import accounts, edits, importing, people, points, readings, sight
+from analytics.store import (
+    accounts,
+    connection,
+    edits,
+    importing,
+    people,
+    points,
+    readings,
+    sight,
+)
 from analytics.store.assessment import assess
 from analytics.store.inputs import site_inputs
 from analytics.store.people import BOOKS
@@ -47,6 +57,18 @@ def test_no_table_of_the_demonstration_names_anothers_field(demo_store: Path) ->
         assert not [one for one in hidden if one in told], name
         own += len(frame)
     assert own > 1000, "the grower sees their own fields"
+
+
+def test_what_no_view_is_laid_over_is_out_of_reach(demo_store: Path) -> None:
+    with sight.looking(GROWER):
+        with connection.reading(demo_store, naming={"fields"}) as db:
+            assert 0 < len(db.execute("FROM fields").fetchall()) < 20
+            with pytest.raises(duckdb.CatalogException):
+                db.execute("FROM sites")
+        with connection.reading(demo_store) as db:
+            assert db.execute("FROM sites").fetchall()
+            with pytest.raises(duckdb.CatalogException):
+                db.execute("FROM readings")  # a view that unfolds every site's
 
 
 def test_nobody_sees_no_field(demo_store: Path) -> None:
