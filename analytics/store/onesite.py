@@ -40,7 +40,8 @@ def query(store: Path, name: str, site: str, /, **params: statements.Value) -> p
     DataFrame
         As :func:`analytics.store.statements.query` gives it.
     """
-    own = _own(name)
+    # A table that a program of another form laid down is read through the view of that time.
+    own = [table for table in _own(name) if (store / results.empty(table)).exists()]
     naming = (words(name) | words(GENERATION)) - set(own)
     with connection.reading(store, naming=naming) as db:
         _lay(db, store, site, own)
@@ -54,9 +55,7 @@ def _own(statement: str) -> tuple[str, ...]:
     return tuple(table.name for table in RESULTS if table.name in named)
 
 
-def _lay(
-    db: duckdb.DuckDBPyConnection, store: Path, site: str, tables: tuple[str, ...]
-) -> None:
+def _lay(db: duckdb.DuckDBPyConnection, store: Path, site: str, tables: list[str]) -> None:
     """Lay views over result tables that read no other site's files."""
     files = manifest.read(store, manifest.latest(db))
     for table in tables:

@@ -2,6 +2,7 @@
 
 import re
 import shutil
+from contextlib import nullcontext
 from inspect import getsource
 from pathlib import Path
 
@@ -76,6 +77,18 @@ def test_a_grower_is_answered_of_their_own_alone(demo_store: Path, name: str) ->
             answer = onesite.query(demo_store, name, site, **values(name))
             assert bool(len(answer)) == (site in own), site
     assert 0 < len(own) < len(every)
+
+
+@pytest.mark.parametrize("looking", [None, GROWER])
+def test_results_of_an_earlier_form_are_read_as_they_were_laid_down(
+    demo_store: Path, monkeypatch: pytest.MonkeyPatch, looking: sight.Sight | None
+) -> None:
+    monkeypatch.setattr("analytics.store.results.empty", "derived/{}/of-another-form".format)
+    with sight.looking(looking) if looking else nullcontext():
+        site = people.table(demo_store, "sites")["site"].iloc[0]
+        own, whole = both(demo_store, "show_tally", site)
+    pd.testing.assert_frame_equal(own, whole)
+    assert len(own)
 
 
 def test_a_site_without_results_has_no_rows(store: Path) -> None:
