@@ -25,7 +25,7 @@ from analytics.store.sqlfiles import text, words
 PATIENCE_S = 30.0
 WRITER_PATIENCE_S = 600.0  # an import of a whole district may be ahead of us
 _POLL_S = 0.005
-_TROUBLE = (
+_BROKEN = (
     duckdb.IOException,
     duckdb.FatalException,
     duckdb.SerializationException,
@@ -279,7 +279,7 @@ def _said(store: Path) -> Iterator[None]:
         yield
     except OverwinterError:
         raise
-    except _TROUBLE as why:
+    except _BROKEN as why:
         raise StoreError(_trouble(store, str(why))) from why
     except OSError as why:
         if why.errno not in {errno.ENOSPC, errno.EDQUOT, errno.EIO, errno.EROFS, errno.EACCES}:

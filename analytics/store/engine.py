@@ -1,7 +1,7 @@
 """The process's one DuckDB engine, to which a store's file is attached for a unit of work.
 
 An engine takes some ten times as long to start as a file takes to attach, and a page opens the
-store a dozen times. Nothing is held that an engine of its own would give up: the file is
+store some two dozen times. Nothing is held that an engine of its own would give up: the file is
 locked while a unit works on it, brought up to date and let go of with the last one.
 """
 
@@ -14,7 +14,7 @@ from threading import RLock
 
 import duckdb
 
-from analytics.store.sqlfiles import text
+from analytics.store.sqlfiles import literal, text
 
 
 @dataclass(slots=True)
@@ -103,9 +103,8 @@ def _enter(
     file = engine.files.get(path)
     if file is None or file.read_only != read_only:
         file = _Attached(f"store_{next(_numbers)}", read_only)
-        told = str(path).replace("'", "''")
         options = "TYPE duckdb, READ_ONLY" if read_only else "TYPE duckdb"
-        db.execute(f"ATTACH '{told}' AS {file.name} ({options})")
+        db.execute(f"ATTACH {literal(str(path))} AS {file.name} ({options})")
         engine.files[path] = file
     db.execute(f"USE {file.name}")
     file.units += 1

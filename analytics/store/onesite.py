@@ -14,7 +14,7 @@ import pandas as pd
 from analytics.contract import RESULTS, TABLES
 from analytics.store import connection, manifest, results, sight, statements
 from analytics.store.paths import bucket
-from analytics.store.sqlfiles import words
+from analytics.store.sqlfiles import literal, words
 from analytics.store.staged import BUCKETS, PER_SITE, key, latest
 
 GENERATION = "latest_generation"
@@ -59,7 +59,7 @@ def _lay(db: duckdb.DuckDBPyConnection, store: Path, site: str, tables: list[str
     """Lay views over result tables that read no other site's files."""
     files = manifest.read(store, manifest.latest(db))
     for table in tables:
-        paths = ", ".join(_literal(path) for path in _holding(files, table, site))
+        paths = ", ".join(literal(path) for path in _holding(files, table, site))
         source = f"read_parquet([{paths}], union_by_name = false, hive_partitioning = false)"
         sight.lay(db, table, TABLES[table].names, source)
 
@@ -71,7 +71,3 @@ def _holding(files: manifest.Files, table: str, site: str) -> Iterator[str]:
         part = site if name in PER_SITE else key(bucket(site, BUCKETS))
         if path := files.get(name, {}).get(part):
             yield path
-
-
-def _literal(path: str) -> str:
-    return "'" + path.replace("'", "''") + "'"

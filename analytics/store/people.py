@@ -15,6 +15,7 @@ from analytics.errors import InputRefused, NotKnown, StoreError
 from analytics.store import connection, readings, statements
 from analytics.store.counts import Counts
 from analytics.store.frames import from_arrow, placed, to_arrow
+from analytics.store.sqlfiles import quoted
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -151,7 +152,7 @@ def table(store: Path, name: str) -> pd.DataFrame:
         return readings.long(store)
     with connection.reading(store, naming={name}) as db:
         try:
-            found = from_arrow(db.table(_quoted(name)).to_arrow_table())
+            found = from_arrow(db.table(quoted(name)).to_arrow_table())
         except duckdb.CatalogException as why:
             message = (
                 f"An earlier Overwinter knew no table {name!r}. Run: overwinter assess {store}"
@@ -173,7 +174,7 @@ def _book(store: Path, name: str) -> pd.DataFrame:
     if name == "rejects":
         return statements.query(store, "show_rejects")
     with connection.reading(store, naming={name}) as db:
-        return from_arrow(db.table(_quoted(name)).to_arrow_table())
+        return from_arrow(db.table(quoted(name)).to_arrow_table())
 
 
 def fields(store: Path) -> gpd.GeoDataFrame:
@@ -181,10 +182,6 @@ def fields(store: Path) -> gpd.GeoDataFrame:
     found = table(store, "fields")
     assert isinstance(found, gpd.GeoDataFrame)  # noqa: S101 - tells the type checker
     return found
-
-
-def _quoted(name: str) -> str:
-    return f'"{name}"'
 
 
 def _described(name: str) -> Table:

@@ -62,11 +62,11 @@ EMPTY = "empty"
 
 def found(store: Path, db: duckdb.DuckDBPyConnection) -> None:
     """Give a new store its result views, typed and empty."""
-    _layempty(store)
+    _lay_empty(store)
     _views(db, {})
 
 
-def _layempty(store: Path) -> None:
+def _lay_empty(store: Path) -> None:
     """Give every result table an empty file of its present form, which types its view."""
     for table in RESULTS:
         path = store / empty(table.name)
@@ -136,7 +136,7 @@ def switch(
         for name in WHOLE:
             files[name] = _one_file(store, before.get(name, {}), name, whole, generation)
         manifest.write(store, generation, files)
-        _layempty(store)
+        _lay_empty(store)
         with connection.writing(store) as db:
             _views(db, files)
             _record(db, generation, as_of, settings, version)

@@ -19,7 +19,7 @@ import pyarrow as pa
 
 from analytics.errors import NotAllowed
 from analytics.store import engine
-from analytics.store.sqlfiles import text
+from analytics.store.sqlfiles import quoted, text
 
 Asked = ParamSpec("Asked")
 Made = TypeVar("Made")
@@ -139,7 +139,7 @@ def narrow(db: duckdb.DuckDBPyConnection, naming: Collection[str] | None = None)
         db.register(name, pa.table({"id": ids}))
     for store, table, columns in db.execute(text("tables")).fetchall():
         if table not in BY_HAND and (naming is None or table in naming):
-            lay(db, str(table), columns, f"{store}.main.{_quoted(table)}")
+            lay(db, str(table), columns, f"{store}.main.{quoted(table)}")
     engine.step_out(db)
 
 
@@ -150,7 +150,7 @@ def lay(db: duckdb.DuckDBPyConnection, table: str, columns: Iterable[str], sourc
     """
     sight = current()
     rule = "true" if sight is None or sight.whole else _rule(table, set(columns))
-    db.execute(f"CREATE OR REPLACE TEMP VIEW {_quoted(table)} AS FROM {source} WHERE {rule}")
+    db.execute(f"CREATE OR REPLACE TEMP VIEW {quoted(table)} AS FROM {source} WHERE {rule}")
 
 
 def may_write() -> None:
@@ -167,10 +167,6 @@ def may_write() -> None:
             "Ask an agronomist of this store to do it, or its administrator for the role."
         )
         raise NotAllowed(message)
-
-
-def _quoted(name: str) -> str:
-    return '"' + name.replace('"', '""') + '"'
 
 
 def _rule(table: str, columns: set[str]) -> str:

@@ -17,6 +17,16 @@ def words(name: str) -> frozenset[str]:
     return frozenset(re.findall(r"\w+", text(name)))
 
 
+def quoted(name: str) -> str:
+    """Write a name as SQL does, whatever is in it."""
+    return '"' + name.replace('"', '""') + '"'
+
+
+def literal(word: str) -> str:
+    """Write a word for a statement that takes no parameter there."""
+    return "'" + word.replace("'", "''") + "'"
+
+
 def names() -> tuple[str, ...]:
     """List every statement."""
     folder = files("analytics.store").joinpath("sql")
