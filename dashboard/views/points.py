@@ -3,6 +3,7 @@
 import streamlit as st
 
 from dashboard import data, words
+from dashboard.data import layer_points
 from dashboard.views.parts import frame, points_drydown, points_edit, points_layer, points_work
 from dashboard.words import points as said
 
@@ -10,7 +11,7 @@ from dashboard.words import points as said
 def show() -> None:
     """Show the page."""
     store, palette = data.opened(), frame.palette()
-    judged = data.full_points(store)
+    judged = layer_points.full_points(store)
     top = st.container()
     listed = st.container()
     chosen = points_layer.controls(store, palette, judged)

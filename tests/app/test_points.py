@@ -20,6 +20,7 @@ from analytics.store import layout, people, readings
 from analytics.store.assessment import assess
 from analytics.store.statements import query
 from dashboard import data
+from dashboard.data import layer_points
 from dashboard.words import plain
 from dashboard.words.points import work_line
 from tests.app.launching import launched, said, session
@@ -104,11 +105,11 @@ def signed(app: AppTest, by: str = "A. Ash", why: str = "cored in March") -> App
 def other_window(store: Path, value: float, by: str = "Ann") -> int:
     """Save the top layer's full point as the page of another window would; give its number."""
     there = data.opened()
-    mine = data.SetPoint(
+    mine = layer_points.SetPoint(
         site="s1", placement=2, depth_cm=15.0, point="full", value=value, set_by=by,
-        valid_from=data.holds_from(there, "s1"), reason="a core of another day",
+        valid_from=layer_points.holds_from(there, "s1"), reason="a core of another day",
     )  # fmt: skip
-    assert data.set_all(there, [mine], lambda share, site: None) == {}
+    assert layer_points.set_all(there, [mine], lambda share, site: None) == {}
     return int(set_points(store)["id"].max())
 
 
@@ -236,14 +237,14 @@ def test_a_point_set_while_a_save_waits_its_turn_is_not_saved_over(
 ) -> None:
     app = launched(store, monkeypatch, "points", layer="15")
     app.number_input(key="point_value").set_value(0.32).run()
-    waits = data.set_all
+    waits = layer_points.set_all
 
     def overtaken(*args: Any, **named: Any) -> dict[str, str]:
-        monkeypatch.setattr(data, "set_all", waits)
+        monkeypatch.setattr(layer_points, "set_all", waits)
         other_window(store, 0.31)
         return waits(*args, **named)
 
-    monkeypatch.setattr(data, "set_all", overtaken)
+    monkeypatch.setattr(layer_points, "set_all", overtaken)
     signed(app, "Ben").button(key="point_save").click().run()
     assert "0.31 m3/m3 by Ann" in said(app)
     assert list(set_points(store)["value"]) == [0.31]
@@ -283,7 +284,7 @@ def test_only_the_version_on_the_button_is_taken_back(
     assert "0.320 set by Ben does. Nothing was taken back." in text
     assert "changed meanwhile" not in text
     assert set_points(store)["reverted_at"].isna().all()
-    data.take_back(data.opened(), newest, "Ben", "a slip", lambda share, site: None)
+    layer_points.take_back(data.opened(), newest, "Ben", "a slip", lambda share, site: None)
     app.button(key="point_back").click().run()  # still Ben's
     assert "0.310 set by Ann does. Nothing was taken back." in said(app)
     app.button(key="point_back").click().run()
@@ -428,7 +429,7 @@ def told(name: str, site: str = "s1") -> pd.DataFrame:
 def test_what_else_it_might_be_is_shown_and_chosen_from(
     store: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr(data, "whole", lambda store, name: told(name))
+    monkeypatch.setattr(layer_points, "whole", lambda store, name: told(name))
     app = launched(store, monkeypatch, "points", layer="15")
     text = said(app)
     assert "estimates move down by 0.006 m³/m³ a year" in text
@@ -448,14 +449,14 @@ def test_no_drift_note_within_noise(store: Path, monkeypatch: pytest.MonkeyPatch
         found = told(name)
         return found.assign(beyond_noise=False) if name == "drift" else found
 
-    monkeypatch.setattr(data, "whole", quiet)
+    monkeypatch.setattr(layer_points, "whole", quiet)
     assert "estimates move" not in said(launched(store, monkeypatch, "points", layer="15"))
 
 
 def test_the_dry_down_stands_beside_the_rule_of_thumb(
     store: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr(data, "whole", lambda store, name: told(name))
+    monkeypatch.setattr(layer_points, "whole", lambda store, name: told(name))
     text = said(launched(store, monkeypatch, "points"))
     assert "Rule of thumb 40, 30, 20 and 10 %" in text
     assert "Rooted to" in text
@@ -489,6 +490,6 @@ def test_the_page_opens_on_the_layer_that_needs_a_person_most(
 ) -> None:
     app = launched(demo_store, monkeypatch, "points")
     monkeypatch.setenv("OVERWINTER_STORE", str(demo_store))
-    judged = data.full_points(data.opened())
+    judged = layer_points.full_points(data.opened())
     worst = judged[judged["why"] != ""].iloc[0]
     assert app.selectbox(key="layer").value == f"{worst['depth_cm']:g}"

@@ -4,8 +4,9 @@ import pandas as pd
 import streamlit as st
 
 from analytics.soil.extraction import FAO29_RULE, quarter_shares
-from dashboard import data, state, words
+from dashboard import state, words
 from dashboard.charts.drydown import drydown
+from dashboard.data import layer_points
 from dashboard.views.parts import frame
 from dashboard.views.parts.field_panels import show
 from dashboard.views.parts.points_layer import Layer
@@ -15,7 +16,7 @@ from dashboard.words import points as said
 
 def drydown_of(layer: Layer) -> None:
     """Show the dry-down of one season, chosen among those of this probe."""
-    found = data.extraction(layer.store, layer.site)
+    found = layer_points.extraction(layer.store, layer.site)
     if found.empty:
         frame.heading("What the roots took")
         frame.muted(said.NO_DRYDOWN)
@@ -26,7 +27,7 @@ def drydown_of(layer: Layer) -> None:
     with right:
         planted = state.points.grown(_crops(found))
     rows = found[found["planted_on"] == pd.Timestamp(planted)]
-    edges = data.full_points(layer.store)
+    edges = layer_points.full_points(layer.store)
     edges = edges[edges["site"] == layer.site][["depth_cm", "top_cm", "bottom_cm"]]
     joined = rows.merge(edges, on="depth_cm").sort_values("depth_cm", ignore_index=True)
     if joined.empty:

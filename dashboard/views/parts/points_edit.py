@@ -9,6 +9,7 @@ from analytics.errors import OverwinterError
 from analytics.units import WATER
 from dashboard import data, state, words
 from dashboard.charts.core import core_layers, core_svg, data_uri
+from dashboard.data import layer_points
 from dashboard.state.points import Version
 from dashboard.views.parts import frame
 from dashboard.views.parts.answers import sure_class
@@ -117,8 +118,10 @@ def _save_button(holds: Version, value: float) -> bool:
                      args=(state.points.SAVE, holds))  # fmt: skip
 
 
-def _save(layer: Layer, mine: data.SetPoint, over: Version) -> None:
-    failed = carried_out(lambda tell: data.set_all(layer.store, [mine], tell, over=over.number))
+def _save(layer: Layer, mine: layer_points.SetPoint, over: Version) -> None:
+    failed = carried_out(
+        lambda tell: layer_points.set_all(layer.store, [mine], tell, over=over.number)
+    )
     if failed is not None:
         state.points.finish()
         done(failed, said.saved(layer.point, mine.value, layer.name))
@@ -127,15 +130,15 @@ def _save(layer: Layer, mine: data.SetPoint, over: Version) -> None:
 def _point(
     layer: Layer, value: float, offered: dict[str, dict[Any, Any]], *,
     by: str = "", why: str = "", pinned: bool = True,
-) -> data.SetPoint:  # fmt: skip
+) -> layer_points.SetPoint:  # fmt: skip
     """Make the version that would be saved: what was chosen counts with all its digits."""
     one = offered.get(str(state.recall(state.points.FROM)))
     exact = one is not None and round(float(one["value"]), 3) == round(value, 3)
     sd = float(one["sd"]) if one is not None and exact and pd.notna(one["sd"]) else None
-    return data.SetPoint(
+    return layer_points.SetPoint(
         site=layer.site, placement=layer.placement, depth_cm=layer.depth_cm, point=layer.point,
         value=float(one["value"]) if one is not None and exact else round(value, 3), sd=sd,
-        valid_from=data.holds_from(layer.store, layer.site), set_by=by, reason=why,
+        valid_from=layer_points.holds_from(layer.store, layer.site), set_by=by, reason=why,
         pinned=pinned,
     )  # fmt: skip
 
@@ -149,7 +152,7 @@ def _held(layer: Layer) -> dict[Any, Any] | None:
 
 
 def _mine(layer: Layer) -> pd.DataFrame:
-    every = data.set_points(layer.store, layer.site)
+    every = layer_points.set_points(layer.store, layer.site)
     return every[(every["depth_cm"] == layer.depth_cm) & (every["point"] == layer.point)
                  & (every["placement"] == layer.placement)]  # fmt: skip
 
@@ -165,7 +168,9 @@ def _holds(layer: Layer) -> Version:
 
 
 def _take_back(layer: Layer, held: Version, by: str, why: str) -> None:
-    failed = carried_out(lambda tell: data.take_back(layer.store, held.number, by, why, tell))
+    failed = carried_out(
+        lambda tell: layer_points.take_back(layer.store, held.number, by, why, tell)
+    )
     if failed is not None:
         state.points.finish()
         done(failed, said.taken_back(layer.point, held.told, layer.name))
@@ -182,7 +187,7 @@ def before_after(layer: Layer, value: float) -> None:
     if value != round(float(layer.row["value"]), 3):
         try:
             with st.spinner("Working it out…"):
-                after = data.preview(store, _point(layer, value, _offered(layer)))
+                after = layer_points.preview(store, _point(layer, value, _offered(layer)))
         except OverwinterError as trouble:
             st.warning(words.plain(str(trouble)))
     _compared(layer, before, after, value)

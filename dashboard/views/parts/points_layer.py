@@ -11,6 +11,7 @@ from dashboard import data, state
 from dashboard.charts.palette import Palette
 from dashboard.charts.points import DRAGGED, points_record
 from dashboard.charts.spec import sent
+from dashboard.data import layer_points
 from dashboard.views.parts import frame, spans
 from dashboard.views.parts.controls import told_if_not_there
 from dashboard.views.parts.district import unique_names
@@ -109,7 +110,7 @@ def _gathered(  # noqa: PLR0917 - what was chosen
     point: str,
 ) -> Layer:  # fmt: skip
     site, placement, depth = str(row["site"]), int(row["placement"]), float(row["depth_cm"])
-    every = data.versions(store, site)
+    every = layer_points.versions(store, site)
     at = every[(every["depth_cm"] == depth) & (every["point"] == point)]
     here = at[at["placement"] == placement]
     return Layer(
@@ -129,7 +130,7 @@ def _others(  # noqa: PLR0917 - one layer's whereabouts
     own = here[here["state"] != "set"].tail(1)
     if len(own) and here["state"].iloc[-1] == "set":
         rows += [_other("record", one["value"], None, one["sd"]) for one in _rows(own)]
-    found = data.candidates(store, site)
+    found = layer_points.candidates(store, site)
     if len(found):
         mine = found[(found["placement"] == placement) & (found["depth_cm"] == depth)
                      & (found["point"] == point)]  # fmt: skip
@@ -156,7 +157,7 @@ def headed(layer: Layer) -> None:
     frame.heading(f"{layer.name}, {layer.label}: {said.POINT_NAMES[layer.point]}",
                   str(layer.row["reason"]))  # fmt: skip
     frame.muted(said.carried(layer.point, layer.row))
-    found = data.drift(layer.store, layer.site)
+    found = layer_points.drift(layer.store, layer.site)
     if len(found):
         mine = found[(found["placement"] == layer.placement) & (found["point"] == layer.point)
                      & (found["depth_cm"] == layer.depth_cm)]  # fmt: skip
@@ -168,12 +169,12 @@ def headed(layer: Layer) -> None:
 
 def picture(layer: Layer, value: float) -> None:
     """Draw the layer's record, its histogram and the candidates, with the value entered."""
-    every = data.layer_days(layer.store, layer.site, layer.depth_cm)
+    every = layer_points.layer_days(layer.store, layer.site, layer.depth_cm)
     days = every[every["placement"] == layer.placement]
     if days["value"].notna().sum() == 0:
         frame.muted("Nothing good was read of this layer.")
         return
-    histogram = data.layer_histogram(
+    histogram = layer_points.layer_histogram(
         layer.store, layer.site, layer.depth_cm, layer.placement, STEP
     )
     proposed = None if value == round(layer.row["value"], 3) else value

@@ -9,6 +9,7 @@ import streamlit as st
 from analytics.errors import OverwinterError
 from analytics.units import System
 from dashboard import data, state
+from dashboard.data import layer_points
 from dashboard.views.parts import frame
 from dashboard.words import plain
 from dashboard.words import points as said
@@ -78,16 +79,17 @@ def _accept(store: data.Store, sure: pd.DataFrame, system: System) -> None:
         st.warning(said.NOT_SIGNED)
         return
     points = [_learned(store, row, by, why) for row in accepted]
-    failed = carried_out(lambda tell: data.set_all(store, points, tell))
+    failed = carried_out(lambda tell: layer_points.set_all(store, points, tell))
     if failed is not None:
         done(failed, said.accepted(len(accepted)))
 
 
-def _learned(store: data.Store, row: dict, by: str, why: str) -> data.SetPoint:
-    return data.SetPoint(
+def _learned(store: data.Store, row: dict, by: str, why: str) -> layer_points.SetPoint:
+    return layer_points.SetPoint(
         site=row["site"], placement=int(row["placement"]), depth_cm=row["depth_cm"],
         point="full", value=row["recorded"], sd=row["recorded_sd"],
-        valid_from=data.holds_from(store, row["site"]), set_by=by.strip(), reason=why.strip(),
+        valid_from=layer_points.holds_from(store, row["site"]), set_by=by.strip(),
+        reason=why.strip(),
     )  # fmt: skip
 
 
