@@ -113,8 +113,13 @@ def test_thirty_years_ninety_days_twelve_layers_are_quick():
     assert min(took) < 0.06  # the budget is 0.03 s on a quiet machine
 
 
-def made(days, start="2000-06-01", years=16):
-    """Make a site whose layers really follow the balance, with a crop emptying it each year."""
+def made(days, start="2000-06-01", years=16, put_on=None):
+    """Make a site whose layers really follow the balance, with a crop emptying it each year.
+
+    ``put_on`` is the irrigation, mm by day, that it was given besides the weather of ``days``.
+    """
+    if put_on is not None:
+        days = days.assign(water_mm=days["water_mm"].add(put_on, fill_value=0.0))
     dates = np.arange(np.datetime64(start), np.datetime64(start) + 365 * years)
     state = np.empty((len(dates), 6))
     water, seasons = SOIL.lower_mm + 15.0, []
@@ -191,6 +196,20 @@ def test_irrigation_of_the_time_is_told_to_the_forecast():
     told = [case for case in cases if case.irrigation_mm.any()]
     assert [(case.kind, case.start.year) for case in told] == [(FROM_HARVEST, 2005)]
     assert told[0].irrigation_mm[30] == 40.0  # 1 October is the start, 2 October the first day
+
+
+def test_irrigation_of_the_time_is_no_error_of_the_balance():
+    days = station()
+    given = pd.Series(
+        40.0, index=pd.to_datetime([f"{year}-11-01" for year in range(2000, 2015)])
+    )
+    daily, seasons = made(days, put_on=given)
+    put_on = pd.DataFrame({"date": given.index, "kind": "irrigation", "mm": given.to_numpy()})
+    cases = past_cases(daily, LAYERS, points(), seasons, put_on, lead_d=90, settings=SETTINGS)
+    table = grade(dressed(hindcasts(cases, LAYERS, points(), days, SETTINGS), SETTINGS))
+    row: Any = table.set_index(["kind", "zone"]).to_dict("index")[FROM_HARVEST, "profile"]
+    assert row["n"] == 15
+    assert row["balance_bias_mm"] == pytest.approx(0.0, abs=1e-6)
 
 
 def test_no_cases_give_an_empty_grade():
