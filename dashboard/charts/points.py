@@ -27,6 +27,7 @@ _BREAK_DAYS = 3
 _TICKS = 6
 DRAGGED = "dragged"
 """Name of the band that is dragged over the chart; its field is ``value``, m3/m3."""
+_DRAGGED_OVER = "record"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -96,7 +97,8 @@ def points_record(  # noqa: PLR0917 - frames and choices, each of its own kind
         *strip_layers(strip, plot.span, palette),
     ]
     title = f"{THETA.label}, {THETA.shown(system).unit}; beside it, days at each water content"
-    return layered(layers, palette, width=width, height=height, title=title)
+    return layered(layers, palette, width=width, height=height, title=title,
+                   params=[_drag(palette)])  # fmt: skip
 
 
 def _plot(
@@ -165,12 +167,14 @@ def _line(days: pd.DataFrame, plot: _Plot) -> list[alt.Chart]:
             alt.Tooltip("value:Q", title="m³/m³", format=".3f")]  # fmt: skip
     base = alt.Chart(whole.sort_values("from", ignore_index=True)).encode(x=_x(plot))
     line = base.mark_line(color=plot.palette.muted, strokeWidth=1)
-    drag = alt.selection_interval(
-        name=DRAGGED, encodings=["y"], mark=alt.BrushConfig(
-            fill=plot.palette.ink, fillOpacity=0.12, stroke=plot.palette.ink
-        ),
-    )  # fmt: skip
-    return [line.encode(y=plot.span.y("value"), tooltip=tips).add_params(drag)]
+    return [line.encode(y=plot.span.y("value"), tooltip=tips).properties(name=_DRAGGED_OVER)]
+
+
+def _drag(palette: Palette) -> alt.TopLevelSelectionParameter:
+    """Let a band of water contents be dragged over the line."""
+    brush = alt.BrushConfig(fill=palette.ink, fillOpacity=0.12, stroke=palette.ink)
+    select = alt.IntervalSelectionConfig(type="interval", encodings=["y"], mark=brush)
+    return alt.TopLevelSelectionParameter(name=DRAGGED, select=select, views=[_DRAGGED_OVER])
 
 
 def _bars(histogram: pd.DataFrame, plot: _Plot, step: float) -> list[alt.Chart]:

@@ -32,11 +32,12 @@ def layered(layers: Sequence[Any], palette: Palette, **look: Any) -> alt.LayerCh
     Parameters
     ----------
     layers : sequence of Altair charts
-        Each with one mark, and neither size nor configuration; from back to front.
+        Each with one mark, and no size, parameter or configuration; from back to front.
     palette : Palette
         Colours.
     **look
-        The plot's ``width``, ``height``, ``title``, ``padding``.
+        The plot's ``width``, ``height``, ``title``, ``padding``, and ``params``, each of
+        which names its view: Altair does not look for them in the marks.
     """
     chart = alt.LayerChart(
         # As wide as its container with the words beside it; the height given is the plot's own.
