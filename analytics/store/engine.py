@@ -76,6 +76,23 @@ def attached(path: Path, *, read_only: bool) -> Iterator[duckdb.DuckDBPyConnecti
             _leave(engine, path)
 
 
+@contextmanager
+def apart(path: Path) -> Iterator[duckdb.DuckDBPyConnection]:
+    """Work beside a database's file, which is not opened: on what is in memory.
+
+    Yields
+    ------
+    DuckDBPyConnection
+        One of its own: what is registered there is seen by nobody else.
+    """
+    with _guard:
+        db = _start(path.resolve()).root.cursor()
+    try:
+        yield db
+    finally:
+        db.close()
+
+
 def step_out(db: duckdb.DuckDBPyConnection) -> None:
     """Let nothing in the attached file be found by its name alone, for the rest of a unit."""
     db.execute("USE memory")

@@ -1,58 +1,85 @@
-"""What is asked of one site, answered from the few files that hold it.
+"""What is told of one site, read once from the few files that hold it, and asked in memory.
 
 The views over the results list a file a site, each of which DuckDB opens to learn that it holds
-another one: of a thousand sites that takes a third of a second a question.
+another one: of a thousand sites that takes a third of a second a question. A page asks some
+twenty questions of its site; what they ask is a few tables of some thousand rows.
 """
 
-from collections.abc import Iterator
-from functools import cache
+from collections.abc import Collection, Iterator, Mapping
 from pathlib import Path
 
 import duckdb
 import pandas as pd
+import pyarrow as pa
 
 from analytics.contract import RESULTS, TABLES
-from analytics.store import connection, manifest, results, sight, statements
-from analytics.store.paths import bucket
-from analytics.store.sqlfiles import literal, words
+from analytics.store import connection, engine, manifest, results, sight, statements
+from analytics.store.paths import bucket, database
+from analytics.store.sqlfiles import literal, quoted, words
 from analytics.store.staged import BUCKETS, PER_SITE, key, latest
 
-GENERATION = "latest_generation"
+_OF_SITES = {table.name for table in RESULTS} - set(results.WHOLE)
+_BY_SITE = "site = $site"
+_BY_FIELD = "field IN (SELECT field FROM sites WHERE site = $site)"
+_OF_FIELDS = frozenset({"seasons"})
 
 
-def query(store: Path, name: str, site: str, /, **params: statements.Value) -> pd.DataFrame:
-    """Run one statement of ``sql/`` that asks for rows of one site only.
+def gather(store: Path, site: str, tables: Collection[str]) -> dict[str, pa.Table]:
+    """Read a site's rows of some tables, in one unit of work.
 
     Parameters
     ----------
     store : Path
         The store's folder.
-    name : str
-        The statement's file, without ``.sql``. Of the results it must take no rows but the
-        site's: those of other sites are there or not, as the files have it.
     site : str
-        Value of its ``$site``.
+    tables : collection of str
+        ``seasons``, and such as name a site in each row.
+
+    Returns
+    -------
+    dict of str to Table
+        By table the rows of the site, or of its field.
+    """
+    # A table that a program of another form laid down is read through the view of that time.
+    own = [one for one in tables if one in _OF_SITES and (store / results.empty(one)).exists()]
+    naming = {*tables, "sites", *words("latest_generation")} - set(own)
+    with connection.reading(store, naming=naming) as db:
+        _lay(db, store, site, own)
+        return {table: _rows(db, table, site) for table in tables}
+
+
+def ask(
+    store: Path, held: Mapping[str, pa.Table], name: str, /, **params: statements.Value
+) -> pd.DataFrame:
+    """Run one statement of ``sql/`` on what is held of a site.
+
+    Parameters
+    ----------
+    store : Path
+        The store's folder; it is not opened.
+    held : mapping of str to Table
+        From :func:`gather`; all tables that the statement reads, which must take no rows of
+        them but the site's and its field's.
+    name : str
+        The statement's file, without ``.sql``.
     **params
-        Values of its other parameters.
+        Values of its ``$name`` parameters.
 
     Returns
     -------
     DataFrame
         As :func:`analytics.store.statements.query` gives it.
     """
-    # A table that a program of another form laid down is read through the view of that time.
-    own = [table for table in _own(name) if (store / results.empty(table)).exists()]
-    naming = (words(name) | words(GENERATION)) - set(own)
-    with connection.reading(store, naming=naming) as db:
-        _lay(db, store, site, own)
-        return statements.rows(db, name, site=site, **params)
+    with engine.apart(database(store)) as db:
+        for table in held.keys() & words(name):
+            db.register(table, held[table])
+        return statements.rows(db, name, **params)
 
 
-@cache
-def _own(statement: str) -> tuple[str, ...]:
-    """List the sites' result tables that a statement may read."""
-    named = words(statement) - set(results.WHOLE)
-    return tuple(table.name for table in RESULTS if table.name in named)
+def _rows(db: duckdb.DuckDBPyConnection, table: str, site: str) -> pa.Table:
+    rule = _BY_FIELD if table in _OF_FIELDS else _BY_SITE
+    found = db.sql(f"FROM {quoted(table)} WHERE {rule}", params={"site": site})
+    return found.to_arrow_table()
 
 
 def _lay(db: duckdb.DuckDBPyConnection, store: Path, site: str, tables: list[str]) -> None:

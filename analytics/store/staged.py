@@ -29,6 +29,8 @@ SPLIT = (*PER_SITE, "readiness")
 OPEN_DAYS = 60
 """The latest days, kept in buckets: a week of nights, and the weeks that they go through."""
 BUCKETS = 16
+GROUP_ROWS = 16_384
+"""Of a bucket's rows, which lie site by site, so many are read for one site's, not all."""
 STAGED = f"{DERIVED}/staged"
 """Where small tables wait for their bucket, so that no process holds those of every site."""
 _PACKED = pa.ipc.IpcWriteOptions(compression="zstd")
@@ -190,6 +192,6 @@ def read(path: Path) -> pa.Table:
 def write(path: Path, table: pa.Table) -> None:
     """Write a result file so that it is there whole or not at all."""
     sink = pa.BufferOutputStream()
-    pq.write_table(table, sink, compression="zstd")
+    pq.write_table(table, sink, compression="zstd", row_group_size=GROUP_ROWS)
     path.parent.mkdir(parents=True, exist_ok=True)
     manifest.replace(path, sink.getvalue().to_pybytes())

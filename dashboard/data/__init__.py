@@ -14,6 +14,7 @@ from typing import Any
 
 import geopandas as gpd
 import pandas as pd
+import pyarrow as pa
 import streamlit as st
 
 from analytics.contract import TABLES
@@ -36,6 +37,13 @@ DEEPEST_CM = 100_000.0
 BUCKETS = 400
 """A record is reduced to about so many steps across: a pixel or two each."""
 KEPT = 256
+SITES_HELD = 8
+"""Some 4 MB each; the answers are kept as well."""
+OF_A_SITE = (
+    "daily", "flags", "frost", "gaps", "limits", "readiness", "seasons", "set_limits",
+    "sites", "tally", "wetting_layers", "wettings",
+)  # fmt: skip
+"""What the statements asked of one site read."""
 EMPTY = pd.DataFrame()
 
 
@@ -102,10 +110,8 @@ def _district(folder: Path) -> str:
 
 
 @st.cache_data(max_entries=KEPT, show_spinner=False)
-def _frame(path: str, generation: str, name: str, of: str = "", **params: Any) -> pd.DataFrame:
+def _frame(path: str, generation: str, name: str, **params: Any) -> pd.DataFrame:
     del generation  # part of the key only
-    if of:
-        return onesite.query(Path(path), name, of, **params)
     return query(Path(path), name, **params)
 
 
@@ -115,7 +121,20 @@ def _read(store: Store, name: str, **params: Any) -> pd.DataFrame:
 
 def _ask(store: Store, name: str, site: str, **params: Any) -> pd.DataFrame:
     """Give what one site's own rows answer."""
-    return _frame(str(store.path), store.generation, name, site, **params)
+    return _asked(str(store.path), store.generation, site, name, **params)
+
+
+@st.cache_data(max_entries=KEPT, show_spinner=False)
+def _asked(path: str, generation: str, site: str, name: str, **params: Any) -> pd.DataFrame:
+    held = _held(path, generation, site)
+    return onesite.ask(Path(path), held, name, site=site, **params)
+
+
+@st.cache_resource(max_entries=SITES_HELD, show_spinner=False)
+def _held(path: str, generation: str, site: str) -> dict[str, pa.Table]:
+    """Read what pages ask of a site; nobody changes it."""
+    del generation
+    return onesite.gather(Path(path), site, OF_A_SITE)
 
 
 def fields(store: Store) -> gpd.GeoDataFrame:

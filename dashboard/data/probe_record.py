@@ -105,7 +105,7 @@ def gaps(store: Store, site: str) -> pd.DataFrame:
 
 def filled(store: Store, site: str) -> pd.DataFrame:
     """Give the gaps of one site that later files filled, in its wall time."""
-    return _wall(store, site, _ask(store, "show_record_filled", site))
+    return _wall(store, site, _read(store, "show_record_filled", site=site))
 
 
 def spans(store: Store, site: str) -> pd.DataFrame:

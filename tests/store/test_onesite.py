@@ -5,6 +5,7 @@ import shutil
 from contextlib import nullcontext
 from pathlib import Path
 
+import duckdb
 import pandas as pd
 import pytest
 
@@ -29,11 +30,12 @@ def values(name: str) -> dict:
 
 
 def both(store: Path, name: str, site: str) -> tuple[pd.DataFrame, pd.DataFrame]:
-    params = values(name)
-    return (
-        onesite.query(store, name, site, **params),
-        statements.query(store, name, site=site, **params),
-    )
+    return told(store, name, site), statements.query(store, name, site=site, **values(name))
+
+
+def told(store: Path, name: str, site: str) -> pd.DataFrame:
+    held = onesite.gather(store, site, dashboard.data.OF_A_SITE)
+    return onesite.ask(store, held, name, site=site, **values(name))
 
 
 def test_the_pages_ask_such_questions() -> None:
@@ -47,22 +49,39 @@ def test_the_answer_is_that_of_all_files(demo_store: Path, name: str) -> None:
         own, whole = both(demo_store, name, site)
         pd.testing.assert_frame_equal(own, whole)
         rows += len(own)
-    assert rows or name in {
-        "show_record_filled",
-        "show_set_points",
-    }  # the demonstration has none
+    assert rows or name == "show_set_points"  # the demonstration has none
+
+
+def test_what_is_held_holds_no_other_site_and_is_asked_without_the_store(
+    demo_store: Path, tmp_path: Path
+) -> None:
+    site = people.table(demo_store, "sites")["site"].iloc[0]
+    (field,) = people.table(demo_store, "sites").query("site == @site")["field"].unique()
+    held = onesite.gather(demo_store, site, dashboard.data.OF_A_SITE)
+    assert set(held["seasons"]["field"].to_pylist()) == {field}
+    for name in set(held) - {"seasons", "set_limits"}:
+        assert set(held[name]["site"].to_pylist()) == {site}, name
+    answer = onesite.ask(tmp_path, held, "show_tally", site=site, **values("show_tally"))
+    assert len(answer)
+    assert not list(tmp_path.iterdir())
+
+
+def test_a_statement_about_what_is_not_held_is_refused(demo_store: Path) -> None:
+    held = onesite.gather(demo_store, "N1", ["tally"])
+    with pytest.raises(duckdb.CatalogException, match="sites"):
+        onesite.ask(demo_store, held, "show_probe", site="N1")
 
 
 def test_other_sites_files_are_not_opened(demo_store: Path, tmp_path: Path) -> None:
     store = tmp_path / "store"
     shutil.copytree(demo_store, store)
     site, *others = sorted(people.table(store, "sites")["site"].unique())
-    before = onesite.query(store, "show_zone_days", site, **values("show_zone_days"))
+    before = told(store, "show_zone_days", site)
     files = manifest.read(store, manifest.current(store))
     for name in PER_SITE:
         for other in others:
             (store / files[name][other]).unlink(missing_ok=True)
-    after = onesite.query(store, "show_zone_days", site, **values("show_zone_days"))
+    after = told(store, "show_zone_days", site)
     assert len(after)
     pd.testing.assert_frame_equal(after, before)
 
@@ -73,8 +92,7 @@ def test_a_grower_is_answered_of_their_own_alone(demo_store: Path, name: str) ->
     with sight.looking(GROWER):
         own = set(people.table(demo_store, "sites")["site"])
         for site in every:
-            answer = onesite.query(demo_store, name, site, **values(name))
-            assert bool(len(answer)) == (site in own), site
+            assert bool(len(told(demo_store, name, site))) == (site in own), site
     assert 0 < len(own) < len(every)
 
 
