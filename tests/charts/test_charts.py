@@ -226,9 +226,19 @@ def record(system: System = "in", limits=LIMITS, flags=FLAGS, palette=LIGHT):
     return layer_record(points(), limits, flags, STRIP, palette, system)
 
 
+def lines(chart: Any) -> list[list[dict[str, Any]]]:
+    """Give the rows of each layer's line, from the surface down."""
+    (line,) = marks(chart, "line")
+    assert line["encoding"]["detail"]["field"] == "depth_cm"  # parts one layer's from the next
+    rows = sorted(line["rows"], key=lambda row: row["depth_cm"])
+    return [[*own] for _, own in itertools.groupby(rows, key=lambda row: row["depth_cm"])]
+
+
 def test_every_layer_has_a_band_and_the_title_its_unit():
     chart = record()
-    assert len(marks(chart, "line")) == 2
+    assert len(lines(chart)) == 2
+    (area,) = marks(chart, "area")
+    assert area["encoding"]["detail"]["field"] == "depth_cm"
     title = "volumetric water content, m³/m³, by depth of the sensor"
     assert chart.to_dict()["title"] == title
     assert {"4 in", "20 in"} <= texts(chart)
@@ -236,13 +246,18 @@ def test_every_layer_has_a_band_and_the_title_its_unit():
 
 
 def test_bands_do_not_reach_into_one_another():
-    for i, line in enumerate(marks(record(), "line")):
-        at = [row["at"] for row in line["rows"] if row["at"] is not None]
+    for i, line in enumerate(lines(record())):
+        at = [row["at"] for row in line if row["at"] is not None]
         assert i < min(at) <= max(at) < i + 1
 
 
+def test_a_reading_under_the_pointer_tells_its_depth():
+    first, second = ({row["depth"] for row in own} for own in lines(record("mm")))
+    assert (first, second) == ({"10 cm"}, {"50 cm"})
+
+
 def test_a_hole_breaks_the_line():
-    whole, broken = (one["rows"] for one in marks(record(), "line"))
+    whole, broken = lines(record())
     assert sum(row["value"] is None for row in whole) == 0
     assert sum(row["value"] is None for row in broken) == 1
 
@@ -278,8 +293,7 @@ def test_flagged_spans_are_ticked_and_named():
 
 
 def test_a_record_without_points_is_still_drawn():
-    chart = record(limits=LIMITS.iloc[:0])
-    assert len(marks(chart, "line")) == 2
+    assert len(lines(record(limits=LIMITS.iloc[:0]))) == 2
 
 
 # --- tally ----------------------------------------------------------------------------------
@@ -410,7 +424,7 @@ def test_a_field_without_seasons_or_notes_is_drawn_with_its_record_alone():
     chart = depth_by_time(weekly(), none, bare, LIGHT, "mm")
     assert not marks(chart, "rect", fill=LIGHT.tint)
     assert len(marks(chart, "rect")) == 3
-    assert len(marks(layer_record(points(), LIMITS, FLAGS, none, LIGHT, "mm"), "line")) == 2
+    assert len(lines(layer_record(points(), LIMITS, FLAGS, none, LIGHT, "mm"))) == 2
 
 
 # --- the season -----------------------------------------------------------------------------
