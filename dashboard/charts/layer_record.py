@@ -3,6 +3,7 @@
 The bands are one view, not several: only a single view can fill the width of its container.
 """
 
+import math
 from typing import Any
 
 import altair as alt
@@ -243,16 +244,15 @@ def _limit_names(
     limits: pd.DataFrame, bands: Bands, span: Span, palette: Palette, band_px: int
 ) -> list[alt.Chart]:
     """Name the lines at their right ends, apart from one another."""
+    last = limits[limits["depth_cm"].isin(bands.depths)].groupby("depth_cm").tail(1)
+    placed = {name: bands.at(last["depth_cm"], last[name]).tolist() for name in _POINTS}
     rows = []
-    for depth, some in limits[limits["depth_cm"].isin(bands.depths)].groupby("depth_cm"):
-        last: float | None = None
-        for name in _POINTS:
-            value = some[name].iloc[-1]
-            if pd.isna(value):
-                continue
-            at = float(bands.at(pd.Series([depth]), pd.Series([value])).iloc[0])
-            last = at if last is None else max(at, last + _LABEL_PX / band_px)
-            rows.append({"at": last, "words": name})
+    for known in zip(*placed.values(), strict=True):
+        lowest = float("-inf")
+        for name, at in zip(placed, known, strict=True):
+            if not math.isnan(at):
+                lowest = max(at, lowest + _LABEL_PX / band_px)
+                rows.append({"at": lowest, "words": name})
     if not rows:
         return []
     words = alt.Chart(pd.DataFrame(rows)).mark_text(
