@@ -6,9 +6,9 @@ from typing import Any
 import altair as alt
 import pandas as pd
 
-from analytics.units import WATER, System
+from analytics.units import WATER, Shown, System
 from dashboard.charts.palette import BAND, Palette
-from dashboard.charts.theme import LEAST_PX, layered
+from dashboard.charts.theme import LEAST_PX, day_tips, layered
 
 HEIGHT = 340
 PLACED = {"hold": 1.0, "run": 0.7, "start": 0.4}
@@ -44,9 +44,11 @@ def root_zone_chart(
     x = alt.X("date:T", axis=alt.Axis(title=None, format="%-d %b", labelOverlap=True))
     scale = alt.Scale(zero=True, nice=True, reverse=True)
     y = alt.Axis(title=None)
-    base = alt.Chart(past).encode(x=x)
+    tips = day_tips({"probe": "by the probe", "alone": "by the balance alone",
+                     "ready": "refill point"}, shown.digits)  # fmt: skip
+    base = alt.Chart(past).encode(x=x, tooltip=tips)
     layers: list[Any] = [
-        *_to_come(ahead, palette, shown.factor, scale),
+        *_to_come(ahead, palette, shown, scale),
         base.mark_line(color=palette.low, strokeWidth=2).encode(
             y=alt.Y("ready:Q", axis=y, scale=scale)
         ),
@@ -63,16 +65,19 @@ def root_zone_chart(
 
 
 def _to_come(
-    ahead: Mapping[str, pd.DataFrame], palette: Palette, factor: float, scale: alt.Scale
+    ahead: Mapping[str, pd.DataFrame], palette: Palette, unit: Shown, scale: alt.Scale
 ) -> list[Any]:
     out: list[Any] = []
+    tips = day_tips({"low": "1 year in 10 under", "middle": "the middle",
+                     "high": "1 year in 10 over", "ready": "refill point"},
+                    unit.digits)  # fmt: skip
     for name, frame in ahead.items():
         if frame.empty:
             continue
-        shown = frame.assign(**{one: frame[f"{one}_mm"] * factor
+        shown = frame.assign(**{one: frame[f"{one}_mm"] * unit.factor
                                 for one in ("low", "middle", "high", "ready")})  # fmt: skip
         shown = shown[["date", "low", "middle", "high", "ready"]]
-        base = alt.Chart(shown).encode(x=alt.X("date:T"))
+        base = alt.Chart(shown).encode(x=alt.X("date:T"), tooltip=tips)
         if name == "hold":
             out += [
                 base.mark_area(color=palette.edge, opacity=BAND).encode(

@@ -166,7 +166,7 @@ def _lines(
     base = alt.Chart(drawn).encode(x=span.x(), detail=alt.Detail("depth_cm:N"))
     return [
         base.mark_area(color=palette.edge, opacity=BAND).encode(
-            y=span.y("least"), y2=alt.Y2("most")),
+            y=span.y("least"), y2=alt.Y2("most"), tooltip=tips),
         base.mark_line(color=palette.ink, strokeWidth=1.1).encode(
             y=span.y("at"), tooltip=tips),
         *_held_lines(placed, span, palette),

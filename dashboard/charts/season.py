@@ -7,7 +7,7 @@ import pandas as pd
 
 from analytics.units import WATER, System
 from dashboard.charts.palette import BAND, SHADE, Palette
-from dashboard.charts.theme import LEAST_PX, layered
+from dashboard.charts.theme import LEAST_PX, day_tips, layered
 
 HEIGHT = 320
 
@@ -42,7 +42,10 @@ def demand_and_capacity(
     frame = frame[["date", "low", "middle", "high", "sure"]]
     x = alt.X("date:T", axis=alt.Axis(title=None, format="%-d %b", labelOverlap=True))
     y = alt.Y("high:Q", axis=alt.Axis(title=None), scale=alt.Scale(zero=True, nice=True))
-    base = alt.Chart(frame).encode(x=x)
+    tips = day_tips({"low": "1 year in 10 under", "middle": "the middle",
+                     "high": "1 year in 10 over", "sure": "the reliability"},
+                    shown.digits + 1)  # fmt: skip
+    base = alt.Chart(frame).encode(x=x, tooltip=tips)
     layers: list[Any] = [
         *_run(window, palette),
         base.mark_area(color=palette.edge, opacity=BAND).encode(y=y, y2=alt.Y2("low")),

@@ -1,6 +1,6 @@
 """One look for every Altair chart. Pages show them with ``theme=None``, so that it holds."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 import altair as alt
@@ -58,6 +58,7 @@ def _config(palette: Palette) -> alt.Config:
         background=palette.ground,
         font=FONTS,
         view={"stroke": None},
+        mark={"tooltip": None},  # else Streamlit tells the columns of what is under the pointer
         axis=axis,
         axisX={"grid": False},
         legend={"symbolStrokeColor": palette.edge, **quiet},
@@ -82,6 +83,16 @@ def wall_times(values: pd.Series | list[Any]) -> pd.Series:
     return pd.Series(
         pd.to_datetime(pd.Series(values).reset_index(drop=True)), dtype="datetime64[us]"
     )
+
+
+def day_tips(named: Mapping[str, str], digits: int) -> list[alt.Tooltip]:
+    """Tell a day and its figures under the pointer: by column what each is called."""
+    day = alt.Tooltip("date:T", title="Day", format="%-d %b %Y")
+    figures = [
+        alt.Tooltip(f"{column}:Q", title=title, format=f".{digits}f")
+        for column, title in named.items()
+    ]
+    return [day, *figures]
 
 
 def time_axis(start: pd.Timestamp, end: pd.Timestamp, field: str = "from") -> alt.X:

@@ -418,6 +418,26 @@ def test_every_chart_stands_on_its_theme_s_ground(palette):
         assert config["axis"]["labelFontSize"] >= 12
 
 
+def test_what_is_under_the_pointer_is_told_in_words_or_not_at_all():
+    """Streamlit would tell every column of a mark that says nothing itself."""
+    every = (picture(), record(), tally_waterfall(ROW, "in", LIGHT),
+             season_over_season(seasons(), "x", "in", LIGHT), *season_charts(LIGHT))  # fmt: skip
+    for chart in every:
+        assert chart.to_dict()["config"]["mark"] == {"tooltip": None}
+        tips = [one["encoding"].get("tooltip", []) for one in layers_of(chart)]
+        titles = [tip.get("title", tip["field"]) for tip in itertools.chain(*tips)]
+        assert not [one for one in titles if "_" in one]
+    season, root_zone = season_charts(LIGHT)
+    (band,) = marks(season, "area")
+    assert [tip["title"] for tip in band["encoding"]["tooltip"]] == [
+        "Day", "1 year in 10 under", "the middle", "1 year in 10 over", "the reliability",
+    ]  # fmt: skip
+    (probe,) = marks(root_zone, "line", color=LIGHT.ink)
+    assert [tip["title"] for tip in probe["encoding"]["tooltip"]] == [
+        "Day", "by the probe", "by the balance alone", "refill point",
+    ]  # fmt: skip
+
+
 def test_a_field_without_seasons_or_notes_is_drawn_with_its_record_alone():
     none = pd.DataFrame({"from": [], "to": [], "label": [], "kind": []})
     bare = pd.DataFrame({"date": [], "depth_cm": [], "text": []})
@@ -430,9 +450,8 @@ def test_a_field_without_seasons_or_notes_is_drawn_with_its_record_alone():
 # --- the season -----------------------------------------------------------------------------
 
 
-@pytest.mark.parametrize("palette", [LIGHT, DARK], ids=["light", "dark"])
-def test_bands_of_past_years_are_drawn_as_they_are_seen(palette: Palette) -> None:
-    """With the colour and opacity that test_palette.py finds contrast enough."""
+def season_charts(palette: Palette) -> tuple[Any, Any]:
+    """Draw what a crop asks for, and its root zone with what is to come."""
     dates = pd.date_range("2025-05-02", periods=60, freq="D")
     asked = pd.DataFrame({"date": dates, "low_mm_d": 4.0, "middle_mm_d": 5.0, "high_mm_d": 7.0,
                           "sure_mm_d": 6.0})  # fmt: skip
@@ -442,7 +461,14 @@ def test_bands_of_past_years_are_drawn_as_they_are_seen(palette: Palette) -> Non
     held = pd.DataFrame({"date": dates, "low_mm": 20.0, "middle_mm": 30.0, "high_mm": 45.0,
                          "ready_mm": 60.0})  # fmt: skip
     season = demand_and_capacity(asked, window, palette, "mm")
-    for chart in (season, root_zone_chart(told, {"hold": held}, palette, "mm")):
+    return season, root_zone_chart(told, {"hold": held}, palette, "mm")
+
+
+@pytest.mark.parametrize("palette", [LIGHT, DARK], ids=["light", "dark"])
+def test_bands_of_past_years_are_drawn_as_they_are_seen(palette: Palette) -> None:
+    """With the colour and opacity that test_palette.py finds contrast enough."""
+    season, root_zone = season_charts(palette)
+    for chart in (season, root_zone):
         (band,) = marks(chart, "area", color=palette.edge)
         assert band["mark"]["opacity"] == BAND
     (stretch,) = marks(season, "rect", color=palette.line)
