@@ -127,7 +127,13 @@ def swapper(letters: Letters) -> Callable[[str], str]:
     longest = sorted(letters, key=len, reverse=True)
     found = re.compile("|".join(re.escape(one) for one in longest), re.IGNORECASE)
     plain = {one.casefold(): letter for one, letter in letters.items()}
-    return lambda told: found.sub(lambda hit: plain[hit[0].casefold()], told)
+
+    def swapped(told: str) -> str:
+        # A column mostly holds names and nothing else: to look for each name in it takes long.
+        whole = plain.get(told.casefold())
+        return whole or found.sub(lambda hit: plain[hit[0].casefold()], told)
+
+    return swapped
 
 
 def _masked(frame: pd.DataFrame, swap: Callable[[str], str]) -> pd.DataFrame:

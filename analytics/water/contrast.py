@@ -1,13 +1,14 @@
 """Pairs of fields that show something when they stand side by side."""
 
-from collections.abc import Hashable, Mapping
 from dataclasses import dataclass
-from itertools import combinations
 from typing import Any, Literal
 
+import numpy as np
 import pandas as pd
+from numpy.typing import NDArray
 
-from analytics.water.compare import difference, footing
+from analytics.model import Floats
+from analytics.water.compare import EIGHT_IN_TEN, footing
 
 Kind = Literal["same crop", "same top"]
 TOP_ALIKE = 0.1
@@ -43,46 +44,46 @@ def contrasts(rows: pd.DataFrame, most: int = 3) -> list[Contrast]:
         Number of pairs wanted.
     """
     bare = rows[~rows["growing"].astype("boolean").fillna(value=False)]
-    known = bare.dropna(subset=["deep_deficit_mm", "sd_mm"]).to_dict("records")
-    found = [one for a, b in combinations(known, 2) for one in _pairs(a, b)]
-    found.sort(key=lambda one: (-one.apart_mm, one.shorter, one.other))
+    known = bare.dropna(subset=["deep_deficit_mm", "sd_mm"]).sort_values("field")
+    fields, crops = list(known["field"]), list(known["last_crop"])
+    apart_mm = _apart(known)
+    alike = {"same crop": _same_crop(crops), "same top": _near(known["upper_fill"], TOP_ALIKE)}
     picked: list[Contrast] = []
-    used: set[str] = set()
-    crops: set[str] = set()
+    free, fresh = np.ones(len(known), bool), np.ones(len(known), bool)
     for at in range(most):
         kind: Kind = "same top" if at % 2 else "same crop"
-        free = [
-            one for one in found
-            if one.kind == kind and not used & {one.shorter, one.other}
-            and (kind == "same top" or one.crop not in crops)
-        ]  # fmt: skip
-        if free:
-            picked.append(free[0])
-            used |= {free[0].shorter, free[0].other}
-            crops |= {free[0].crop}
+        firsts = free & fresh if kind == "same crop" else free
+        fit = np.where(alike[kind] & firsts[:, None] & free, apart_mm, 0.0)
+        if fit.any():
+            one, other = np.unravel_index(fit.argmax(), fit.shape)  # of like ones the first
+            crop = crops[one] if isinstance(crops[one], str) else ""
+            picked.append(Contrast(kind=kind, shorter=fields[one], other=fields[other],
+                                   crop=crop, apart_mm=float(fit[one, other])))  # fmt: skip
+            free[[one, other]] = False
+            fresh &= np.array([crop != own for own in crops])
     return picked
 
 
-def _pairs(one: Mapping[Hashable, Any], other: Mapping[Hashable, Any]) -> list[Contrast]:
-    if not abs(one["floor_cm"] - other["floor_cm"]) <= DEPTH_ALIKE_CM:
-        return []
-    told = difference(_figure(one), _figure(other))
-    if told.verdict not in {"shorter", "less short"}:
-        return []
-    first, second = (one, other) if told.difference_mm > 0 else (other, one)
-    crop = first["last_crop"]
-    kinds: list[Kind] = []
-    if isinstance(crop, str) and crop == second["last_crop"]:
-        kinds.append("same crop")
-    if abs(first["upper_fill"] - second["upper_fill"]) <= TOP_ALIKE:
-        kinds.append("same top")
-    return [
-        Contrast(kind=kind, shorter=first["field"], other=second["field"],
-                 crop=crop if isinstance(crop, str) else "", apart_mm=abs(told.difference_mm))
-        for kind in kinds
-    ]  # fmt: skip
+def _apart(known: pd.DataFrame) -> Floats:
+    """Tell by how much each field (row) is for sure shorter than each other one, else 0, mm."""
+    short, sd = (known[name].to_numpy(float) for name in ("deep_deficit_mm", "sd_mm"))
+    stands = np.array([footing(_states(one)) for one in known["basis"]], dtype=object)
+    apart = short[:, None] - short
+    sure = apart > EIGHT_IN_TEN * np.hypot(sd[:, None], sd)
+    like = (stands[:, None] == stands) & _near(known["floor_cm"], DEPTH_ALIKE_CM)
+    return np.where(sure & like, apart, 0.0)
 
 
-def _figure(row: Mapping[Hashable, Any]) -> Any:
-    states = [one.partition(":")[0] for one in str(row["basis"]).split(";")]
-    return row["deep_deficit_mm"], row["sd_mm"], footing(states)
+def _near(values: pd.Series, reach: float) -> NDArray[np.bool_]:
+    each = values.to_numpy(float)
+    return np.abs(each[:, None] - each) <= reach
+
+
+def _same_crop(crops: list[Any]) -> NDArray[np.bool_]:
+    named = np.array([one if isinstance(one, str) else None for one in crops], dtype=object)
+    told = np.array([one is not None for one in named], dtype=bool)
+    return (named[:, None] == named) & told
+
+
+def _states(basis: Any) -> list[str]:
+    return [one.partition(":")[0] for one in str(basis).split(";")]

@@ -6,6 +6,7 @@ last crop left.
 
 import base64
 import math
+from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import lru_cache
 from typing import Any
@@ -74,14 +75,37 @@ def core_layers(rows: pd.DataFrame) -> tuple[CoreLayer, ...]:
     tuple of CoreLayer
         From the surface down.
     """
+    return tuple(_layer(one) for _, one in _ordered(rows))
+
+
+def cores_of(rows: pd.DataFrame) -> dict[str, tuple[CoreLayer, ...]]:
+    """Read the cores of many sites at once: a frame cut out for each takes ten times as long.
+
+    Parameters
+    ----------
+    rows : DataFrame
+        As ``core_layers`` takes them, of any number of sites.
+
+    Returns
+    -------
+    dict of str to tuple of CoreLayer
+        By site.
+    """
+    cores: dict[str, list[CoreLayer]] = {}
+    for site, one in _ordered(rows):
+        cores.setdefault(str(site), []).append(_layer(one))
+    return {site: tuple(layers) for site, layers in cores.items()}
+
+
+def _ordered(rows: pd.DataFrame) -> Iterator[tuple[Any, dict[Any, Any]]]:
+    """Give each layer's site and figures, from the surface down."""
     if "zone" in rows:
         rows = rows[rows["zone"] == "layer"]
-    ordered = rows.sort_values("top_cm")
+    ordered = rows.sort_values("top_cm", kind="stable")
     columns = {name: ordered[name].tolist() for name in _READ if name in ordered}
-    return tuple(
-        _layer(dict(zip(columns, values, strict=True)))
-        for values in zip(*columns.values(), strict=True)
-    )
+    sites = ordered["site"].tolist() if "site" in ordered else [""] * len(ordered)
+    for site, *values in zip(sites, *columns.values(), strict=True):
+        yield site, dict(zip(columns, values, strict=True))
 
 
 def _layer(row: dict[Any, Any]) -> CoreLayer:

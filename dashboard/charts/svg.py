@@ -1,5 +1,6 @@
 """The few SVG elements that cores and small figures are made of; every text is escaped."""
 
+from functools import cache, lru_cache
 from typing import Any
 from xml.sax.saxutils import escape, quoteattr
 
@@ -14,15 +15,25 @@ def element(name: str, content: str = "", **attributes: Any) -> str:
     ``content`` is taken as written: it must be markup or escaped already.
     """
     pairs = "".join(
-        f" {key.rstrip('_').replace('_', '-')}={quoteattr(_number(value))}"
+        f" {_attribute(key)}={_quoted(value) if isinstance(value, str) else _number(value)}"
         for key, value in attributes.items()
         if value is not None
     )
     return f"<{name}{pairs}>{content}</{name}>" if content else f"<{name}{pairs}/>"
 
 
-def _number(value: Any) -> str:
-    return value if isinstance(value, str) else f"{value:.2f}".rstrip("0").rstrip(".")
+@cache
+def _attribute(key: str) -> str:
+    return key.rstrip("_").replace("_", "-")
+
+
+@lru_cache(maxsize=1024)  # mostly a few colours
+def _quoted(word: str) -> str:
+    return quoteattr(word)
+
+
+def _number(value: float) -> str:
+    return f'"{f"{value:.2f}".rstrip("0").rstrip(".")}"'
 
 
 def rect(x: float, y: float, width: float, height: float, **style: Any) -> str:

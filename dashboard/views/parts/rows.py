@@ -6,7 +6,7 @@ import pandas as pd
 
 from analytics.units import WATER, System, text
 from dashboard import data, words
-from dashboard.charts.core_strip import CoreLayer, core_label, core_layers, core_svg, data_uri
+from dashboard.charts.core_strip import CoreLayer, core_label, core_svg, cores_of, data_uri
 from dashboard.charts.figures import interval_svg
 from dashboard.views.parts.answers import detail_of, line_of
 from dashboard.views.parts.district import District
@@ -20,8 +20,7 @@ CORE_PX = (24.0, 64.0)
 def cores(store: data.Store, day: str, sites: set[str]) -> dict[str, tuple[CoreLayer, ...]]:
     """Read the cores of some sites on a day."""
     found = data.layers(store, day)
-    found = found[found["site"].isin(sites)]
-    return {str(site): core_layers(rows) for site, rows in found.groupby("site")}
+    return cores_of(found[found["site"].isin(sites)])
 
 
 def list_rows(district: District) -> list[dict[str, Any]]:
