@@ -113,7 +113,7 @@ def blocks(plan: pd.DataFrame) -> dict[str, Spans]:
 
 def runs(days: NDArray[np.datetime64]) -> Spans:
     """Gather days into stretches without a break, both ends in."""
-    ordered = np.unique(days.astype("datetime64[D]"))
+    ordered = np.sort(days.astype("datetime64[D]"))
     if not len(ordered):
         return ()
     parts = np.split(ordered, np.flatnonzero(np.diff(ordered).astype(int) > 1) + 1)
