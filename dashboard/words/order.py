@@ -79,6 +79,14 @@ def quarter_words(shares: pd.Series, quarter: float) -> str:
     return f"{count} {fields} would {takes}. {QUARTER}"
 
 
+def drawn_words(drawn: int, count: int) -> str:
+    """Say that the picture shows the first of a long order."""
+    return (
+        f"Drawn: the first {drawn} of {count} fields. The table below lists them all; "
+        "one source alone has a shorter order."
+    )
+
+
 def listed(names: Sequence[str]) -> str:
     """Name up to three, else count them: "Brindle 7 and Hask 4", "5 fields"."""
     if len(names) > _NAMED:

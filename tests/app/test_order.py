@@ -285,3 +285,16 @@ def published(store: Path) -> Path:
     whole["order_left_out"] = pd.DataFrame([{"field": "f1", "site": "s1", "why": why}])
     results.switch(store, [made], day, Settings(), "0", whole=whole)
     return store
+
+
+def test_of_a_long_order_the_first_fields_are_drawn_and_all_are_listed(
+    about: Store, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    every = order_page.gathered(about, LIGHT, "in", "")
+    count = int(every.laid.order["rank"].notna().sum())
+    assert len(order_page.picture_rows(every)) == count
+    monkeypatch.setattr(order_page, "DRAWN", 2)
+    shown = order_page.gathered(about, LIGHT, "in", "")
+    assert order_page.picture_rows(shown) == order_page.picture_rows(every)[:2]
+    told = said(launched(about.path, monkeypatch, "order"))
+    assert f"Drawn: the first 2 of {count} fields." in told

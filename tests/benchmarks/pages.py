@@ -3,7 +3,7 @@
 A page's script is run as a server runs it, session and widgets and all, without a browser or
 its wire. Printed are the middle and the 95th of a hundred of the time that takes, and the size
 of what would go to the browser: of the map opened anew, of a field that nobody has looked at
-since the last assessment, and of one that somebody has.
+since the last assessment, of one that somebody has, and of each other page, opened again.
 """
 
 import logging
@@ -25,6 +25,8 @@ from analytics.store import people
 APP = str(Path(dashboard.__file__).with_name("app.py"))
 RUNS = 40
 KEPT = 6  # fields whose charts are all still at hand
+OTHERS = ("order", "season", "neighbours", "meeting", "points", "record")
+AGAIN = 10
 NAME = "parse_tree_from_messages"
 _read = getattr(local_script_runner, NAME)
 _run_script = ScriptRunner._run_script_thread
@@ -64,6 +66,9 @@ def main(store: Path) -> None:
     told("page of one field, looked at for the first time", first)
     kept = some[-KEPT:]
     told("page of one field, looked at again", [_run(_of(app, one)) for one in kept * 5])
+    for page in OTHERS:
+        app.switch_page(f"views/{page}.py")
+        told(f"page {page}", [_run(app) for _ in range(AGAIN)])
 
 
 def _app() -> AppTest:

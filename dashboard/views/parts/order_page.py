@@ -24,6 +24,10 @@ from dashboard.words import order as order_words
 Spans = tuple[tuple[date, date], ...]
 
 
+DRAWN = 60
+"""Fields in the picture: of a thousand it would be thirty screens long, and seven megabytes."""
+
+
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Shown:
     """The order of the chosen source (``chosen`` empty: all), and what is known of its fields.
@@ -45,11 +49,12 @@ def gathered(store: data.Store, palette: Palette, system: System, chosen: str) -
     """Gather the page; the store has been assessed."""
     day = data.dates(store)[0]
     rows = data.going_in(store, day, "profile").set_index("field")
-    drawn = cores(store, day, set(rows["site"].dropna()))
+    laid = of_source(watering.present(store), chosen)
+    sites = rows["site"].reindex(drawn_of(laid)["field"]).dropna()
+    own = cores(store, day, set(sites))
     return Shown(
-        store=store, palette=palette, system=system, chosen=chosen,
-        laid=of_source(watering.present(store), chosen), fields=rows,
-        cores={str(field): drawn.get(str(site), ()) for field, site in rows["site"].items()},
+        store=store, palette=palette, system=system, chosen=chosen, laid=laid, fields=rows,
+        cores={str(field): own.get(str(site), ()) for field, site in sites.items()},
         today=store.as_of or date.fromisoformat(day),
     )  # fmt: skip
 
@@ -67,11 +72,16 @@ def of_source(laid: Laid, chosen: str) -> Laid:
                 sources=sources, inputs=laid.inputs)  # fmt: skip
 
 
+def drawn_of(laid: Laid) -> pd.DataFrame:
+    """Give the rows of the order that are drawn: fields worth watering, the first of them."""
+    return laid.order[laid.order["rank"].notna()].head(DRAWN)
+
+
 def picture_rows(shown: Shown) -> list[OrderRow]:
-    """Give a row a field that is worth watering, in rank."""
-    ranked = shown.laid.order[shown.laid.order["rank"].notna()]
+    """Give a row a field that is drawn, in rank."""
+    ranked, plan = drawn_of(shown.laid), shown.laid.plan
     cases = {one.field: one for one in shown.laid.inputs.fields}
-    waters = blocks(shown.laid.plan)
+    waters = blocks(plan[plan["field"].isin(ranked["field"])])
     return [_row(row, cases[row["field"]], waters.get(row["field"], ()), shown)
             for row in ranked.to_dict("records")]  # fmt: skip
 

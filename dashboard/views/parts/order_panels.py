@@ -42,8 +42,10 @@ def picture(shown: Shown) -> None:
     """Draw the order, a row a field."""
     rows = picture_rows(shown)
     wide_drawing(figure_of(shown, rows), key="order_figure", folds=FOLDS)
-    frame.muted(said.KEEPS)
     ranked = shown.laid.order[shown.laid.order["rank"].notna()]
+    if len(rows) < len(ranked):
+        frame.muted(said.drawn_words(len(rows), len(ranked)))
+    frame.muted(said.KEEPS)
     quarter = shown.store.settings.quarter_share
     frame.muted(said.quarter_words(ranked["share_of_allocation"], quarter))
 
