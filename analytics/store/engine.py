@@ -1,7 +1,7 @@
 """The process's one DuckDB engine, to which a store's file is attached for a unit of work.
 
 An engine takes some ten times as long to start as a file takes to attach, and a page opens the
-store some two dozen times. Nothing is held that an engine of its own would give up: the file is
+store up to a dozen times. Nothing is held that an engine of its own would give up: the file is
 locked while a unit works on it, brought up to date and let go of with the last one.
 """
 

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 import numpy as np
-from numpy.typing import ArrayLike
+from numpy.typing import ArrayLike, NDArray
 from scipy.special import ndtri
 
 from analytics.model import Floats
@@ -123,6 +123,16 @@ def footing(states: list[str]) -> Footing:
     return "mixed" if len(own) > 1 else ("in place" if own.pop() else "table")
 
 
+def told_apart(
+    apart_mm: Floats | float, one_sd_mm: Floats | float, other_sd_mm: Floats | float
+) -> NDArray[np.bool_]:
+    """Ask whether a difference lies beyond its own 8-in-10 interval.
+
+    Errors of two probes are independent of each other. Arguments broadcast.
+    """
+    return np.abs(apart_mm) > EIGHT_IN_TEN * np.hypot(one_sd_mm, other_sd_mm)
+
+
 def difference(
     one: tuple[float, float, Footing], other: tuple[float, float, Footing]
 ) -> Difference:
@@ -144,6 +154,6 @@ def difference(
     verdict: Verdict = "shorter" if apart > 0 else "less short"
     if one[2] != other[2]:
         verdict = "unlike"
-    elif abs(apart) <= EIGHT_IN_TEN * sd:
+    elif not told_apart(apart, one[1], other[1]):
         verdict = "not told apart"
     return Difference(difference_mm=apart, sd_mm=sd, verdict=verdict)

@@ -8,7 +8,7 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from analytics.model import Floats
-from analytics.water.compare import EIGHT_IN_TEN, footing
+from analytics.water.compare import footing, told_apart
 
 Kind = Literal["same crop", "same top"]
 TOP_ALIKE = 0.1
@@ -69,7 +69,7 @@ def _apart(known: pd.DataFrame) -> Floats:
     short, sd = (known[name].to_numpy(float) for name in ("deep_deficit_mm", "sd_mm"))
     stands = np.array([footing(_states(one)) for one in known["basis"]], dtype=object)
     apart = short[:, None] - short
-    sure = apart > EIGHT_IN_TEN * np.hypot(sd[:, None], sd)
+    sure = (apart > 0) & told_apart(apart, sd[:, None], sd)
     like = (stands[:, None] == stands) & _near(known["floor_cm"], DEPTH_ALIKE_CM)
     return np.where(sure & like, apart, 0.0)
 

@@ -58,8 +58,8 @@ class CoreLayer:
 
 
 _NAN = math.nan  # always the same one, so that like layers are equal and drawn once
-_READ = ("top_cm", "bottom_cm", "fill", "full_mm", "lower_mm", "water_mm", "left_mm", "class",
-         "held", "basis")  # fmt: skip
+_READ = ("site", "top_cm", "bottom_cm", "fill", "full_mm", "lower_mm", "water_mm", "left_mm",
+         "class", "held", "basis")  # fmt: skip
 
 
 def core_layers(rows: pd.DataFrame) -> tuple[CoreLayer, ...]:
@@ -75,7 +75,7 @@ def core_layers(rows: pd.DataFrame) -> tuple[CoreLayer, ...]:
     tuple of CoreLayer
         From the surface down.
     """
-    return tuple(_layer(one) for _, one in _ordered(rows))
+    return tuple(_layer(one) for one in _ordered(rows))
 
 
 def cores_of(rows: pd.DataFrame) -> dict[str, tuple[CoreLayer, ...]]:
@@ -92,20 +92,19 @@ def cores_of(rows: pd.DataFrame) -> dict[str, tuple[CoreLayer, ...]]:
         By site.
     """
     cores: dict[str, list[CoreLayer]] = {}
-    for site, one in _ordered(rows):
-        cores.setdefault(str(site), []).append(_layer(one))
+    for one in _ordered(rows):
+        cores.setdefault(str(one["site"]), []).append(_layer(one))
     return {site: tuple(layers) for site, layers in cores.items()}
 
 
-def _ordered(rows: pd.DataFrame) -> Iterator[tuple[Any, dict[Any, Any]]]:
-    """Give each layer's site and figures, from the surface down."""
+def _ordered(rows: pd.DataFrame) -> Iterator[dict[Any, Any]]:
+    """Give what is read of each layer, from the surface down."""
     if "zone" in rows:
         rows = rows[rows["zone"] == "layer"]
     ordered = rows.sort_values("top_cm", kind="stable")
     columns = {name: ordered[name].tolist() for name in _READ if name in ordered}
-    sites = ordered["site"].tolist() if "site" in ordered else [""] * len(ordered)
-    for site, *values in zip(sites, *columns.values(), strict=True):
-        yield site, dict(zip(columns, values, strict=True))
+    for values in zip(*columns.values(), strict=True):
+        yield dict(zip(columns, values, strict=True))
 
 
 def _layer(row: dict[Any, Any]) -> CoreLayer:

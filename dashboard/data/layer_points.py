@@ -16,8 +16,14 @@ from dashboard.data import Store, _ask, _day, _read, assessed, whole
 
 def full_points(store: Store) -> pd.DataFrame:
     """Give every layer's full point as `analytics.water.review` judges it."""
-    return reviewed(_read(store, "show_full_points"), whole(store, "candidates"),
-                    whole(store, "drift"), store.settings)  # fmt: skip
+    return _full_points(str(store.path), store.generation, repr(store.settings), store)
+
+
+@st.cache_data(max_entries=8, show_spinner=False)
+def _full_points(path: str, generation: str, settings: str, _store: Store) -> pd.DataFrame:
+    del path, generation, settings  # parts of the key only
+    return reviewed(_read(_store, "show_full_points"), whole(_store, "candidates"),
+                    whole(_store, "drift"), _store.settings)  # fmt: skip
 
 
 def versions(store: Store, site: str) -> pd.DataFrame:

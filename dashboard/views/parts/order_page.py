@@ -50,7 +50,7 @@ def gathered(store: data.Store, palette: Palette, system: System, chosen: str) -
     day = data.dates(store)[0]
     rows = data.going_in(store, day, "profile").set_index("field")
     laid = of_source(watering.present(store), chosen)
-    sites = rows["site"].reindex(drawn_of(laid)["field"]).dropna()
+    sites = rows["site"].reindex(ranked(laid)["field"].head(DRAWN)).dropna()
     own = cores(store, day, set(sites))
     return Shown(
         store=store, palette=palette, system=system, chosen=chosen, laid=laid, fields=rows,
@@ -72,18 +72,18 @@ def of_source(laid: Laid, chosen: str) -> Laid:
                 sources=sources, inputs=laid.inputs)  # fmt: skip
 
 
-def drawn_of(laid: Laid) -> pd.DataFrame:
-    """Give the rows of the order that are drawn: fields worth watering, the first of them."""
-    return laid.order[laid.order["rank"].notna()].head(DRAWN)
+def ranked(laid: Laid) -> pd.DataFrame:
+    """Give the rows of the order that have a rank: fields worth watering."""
+    return laid.order[laid.order["rank"].notna()]
 
 
 def picture_rows(shown: Shown) -> list[OrderRow]:
     """Give a row a field that is drawn, in rank."""
-    ranked, plan = drawn_of(shown.laid), shown.laid.plan
+    drawn, plan = ranked(shown.laid).head(DRAWN), shown.laid.plan
     cases = {one.field: one for one in shown.laid.inputs.fields}
-    waters = blocks(plan[plan["field"].isin(ranked["field"])])
+    waters = blocks(plan[plan["field"].isin(drawn["field"])])
     return [_row(row, cases[row["field"]], waters.get(row["field"], ()), shown)
-            for row in ranked.to_dict("records")]  # fmt: skip
+            for row in drawn.to_dict("records")]  # fmt: skip
 
 
 def _row(row: dict[Any, Any], one: Thirst, own: Spans, shown: Shown) -> OrderRow:

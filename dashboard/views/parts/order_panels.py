@@ -12,7 +12,7 @@ from dashboard.charts.order import FOLDS, Totals, order_figure
 from dashboard.data import watering
 from dashboard.views.parts import frame
 from dashboard.views.parts.order_drawing import wide_drawing
-from dashboard.views.parts.order_page import Shown, picture_rows
+from dashboard.views.parts.order_page import Shown, picture_rows, ranked
 from dashboard.views.parts.record_tables import text_table
 from dashboard.views.parts.tables import table
 from dashboard.words import order as said
@@ -42,12 +42,12 @@ def picture(shown: Shown) -> None:
     """Draw the order, a row a field."""
     rows = picture_rows(shown)
     wide_drawing(figure_of(shown, rows), key="order_figure", folds=FOLDS)
-    ranked = shown.laid.order[shown.laid.order["rank"].notna()]
-    if len(rows) < len(ranked):
-        frame.muted(said.drawn_words(len(rows), len(ranked)))
+    order = ranked(shown.laid)
+    if len(rows) < len(order):
+        frame.muted(said.drawn_words(len(rows), len(order)))
     frame.muted(said.KEEPS)
     quarter = shown.store.settings.quarter_share
-    frame.muted(said.quarter_words(ranked["share_of_allocation"], quarter))
+    frame.muted(said.quarter_words(order["share_of_allocation"], quarter))
 
 
 def figure_of(shown: Shown, rows: list[Any]) -> str:
@@ -80,7 +80,7 @@ def sources(shown: Shown) -> None:
 
 def reasons(shown: Shown) -> None:
     """List every field that is worth watering, with its figures and the reason for its rank."""
-    order = shown.laid.order[shown.laid.order["rank"].notna()]
+    order = ranked(shown.laid)
     frame.heading("Every field of the order, and why it stands there", f"{len(order)} fields")
     unit = WATER.shown(shown.system).unit
     head = ["Rank and field", "Source", f"Net, {unit}", f"Gross, {unit}", "Hours", "First day",
