@@ -8,7 +8,7 @@ import pandas as pd
 
 from analytics.units import WATER, Shown, System
 from dashboard.charts.palette import BAND, Palette
-from dashboard.charts.theme import LEAST_PX, day_tips, layered
+from dashboard.charts.theme import LEAST_PX, OF_TEN_YEARS, day_tips, layered
 
 HEIGHT = 340
 PLACED = {"hold": 1.0, "run": 0.7, "start": 0.4}
@@ -45,7 +45,7 @@ def root_zone_chart(
     scale = alt.Scale(zero=True, nice=True, reverse=True)
     y = alt.Axis(title=None)
     tips = day_tips({"probe": "by the probe", "alone": "by the balance alone",
-                     "ready": "refill point"}, shown.digits)  # fmt: skip
+                     "ready": "refill point"}, f"{shown.unit} short", shown.digits)  # fmt: skip
     base = alt.Chart(past).encode(x=x, tooltip=tips)
     layers: list[Any] = [
         *_to_come(ahead, palette, shown, scale),
@@ -68,9 +68,8 @@ def _to_come(
     ahead: Mapping[str, pd.DataFrame], palette: Palette, unit: Shown, scale: alt.Scale
 ) -> list[Any]:
     out: list[Any] = []
-    tips = day_tips({"low": "1 year in 10 under", "middle": "the middle",
-                     "high": "1 year in 10 over", "ready": "refill point"},
-                    unit.digits)  # fmt: skip
+    named = {**OF_TEN_YEARS, "ready": "refill point"}
+    tips = day_tips(named, f"{unit.unit} short", unit.digits)
     for name, frame in ahead.items():
         if frame.empty:
             continue

@@ -7,7 +7,7 @@ import pandas as pd
 
 from analytics.units import WATER, System
 from dashboard.charts.palette import BAND, SHADE, Palette
-from dashboard.charts.theme import LEAST_PX, day_tips, layered
+from dashboard.charts.theme import LEAST_PX, OF_TEN_YEARS, day_tips, layered
 
 HEIGHT = 320
 
@@ -42,9 +42,8 @@ def demand_and_capacity(
     frame = frame[["date", "low", "middle", "high", "sure"]]
     x = alt.X("date:T", axis=alt.Axis(title=None, format="%-d %b", labelOverlap=True))
     y = alt.Y("high:Q", axis=alt.Axis(title=None), scale=alt.Scale(zero=True, nice=True))
-    tips = day_tips({"low": "1 year in 10 under", "middle": "the middle",
-                     "high": "1 year in 10 over", "sure": "the reliability"},
-                    shown.digits + 1)  # fmt: skip
+    named = {**OF_TEN_YEARS, "sure": "the reliability"}
+    tips = day_tips(named, f"{shown.unit} a day", shown.digits + 1)
     base = alt.Chart(frame).encode(x=x, tooltip=tips)
     layers: list[Any] = [
         *_run(window, palette),

@@ -85,11 +85,17 @@ def wall_times(values: pd.Series | list[Any]) -> pd.Series:
     )
 
 
-def day_tips(named: Mapping[str, str], digits: int) -> list[alt.Tooltip]:
+OF_TEN_YEARS = {
+    "low": "1 year in 10 under", "middle": "the middle", "high": "1 year in 10 over",
+}  # fmt: skip
+"""What the columns of a band of past years are called."""
+
+
+def day_tips(named: Mapping[str, str], unit: str, digits: int) -> list[alt.Tooltip]:
     """Tell a day and its figures under the pointer: by column what each is called."""
     day = alt.Tooltip("date:T", title="Day", format="%-d %b %Y")
     figures = [
-        alt.Tooltip(f"{column}:Q", title=title, format=f".{digits}f")
+        alt.Tooltip(f"{column}:Q", title=f"{title}, {unit}", format=f".{digits}f")
         for column, title in named.items()
     ]
     return [day, *figures]

@@ -430,11 +430,13 @@ def test_what_is_under_the_pointer_is_told_in_words_or_not_at_all():
     season, root_zone = season_charts(LIGHT)
     (band,) = marks(season, "area")
     assert [tip["title"] for tip in band["encoding"]["tooltip"]] == [
-        "Day", "1 year in 10 under", "the middle", "1 year in 10 over", "the reliability",
+        "Day", "1 year in 10 under, mm a day", "the middle, mm a day",
+        "1 year in 10 over, mm a day", "the reliability, mm a day",
     ]  # fmt: skip
     (probe,) = marks(root_zone, "line", color=LIGHT.ink)
     assert [tip["title"] for tip in probe["encoding"]["tooltip"]] == [
-        "Day", "by the probe", "by the balance alone", "refill point",
+        "Day", "by the probe, mm short", "by the balance alone, mm short",
+        "refill point, mm short",
     ]  # fmt: skip
 
 
