@@ -27,7 +27,8 @@ QUICK = (
     "winters themselves are not run again."
 )
 NO_MORE_THAN_ROOM = "No field is given more than it lacks below the ceiling."
-_NAMED = 3
+NAMED = 3
+"""Fields or sources that are named one by one; of more their count is told."""
 _SHORT = ("water_part", "not_reached", "no_capacity")
 
 
@@ -89,7 +90,7 @@ def drawn_words(drawn: int, count: int) -> str:
 
 def listed(names: Sequence[str]) -> str:
     """Name up to three, else count them: "Brindle 7 and Hask 4", "5 fields"."""
-    if len(names) > _NAMED:
+    if len(names) > NAMED:
         return f"{len(names)} fields"
     return " and ".join([", ".join(names[:-1]), names[-1]] if len(names) > 1 else names)
 
@@ -134,7 +135,7 @@ def answer(order: pd.DataFrame, least_mm: float = 0.0) -> str:
 
 def _who(short: Sequence[str], first: Sequence[str]) -> str:
     """Name the fields that stay short; of many count those that do not start first apart."""
-    if len(short) <= _NAMED:
+    if len(short) <= NAMED:
         return listed(short)
     others = sum(one not in first for one in short)
     own = len(short) - others
@@ -174,11 +175,15 @@ def _spends(sources: pd.DataFrame) -> str:
     if len(sources) == 1:
         share = float(known["share_of_allocation"].iloc[0])
         return f" and spends {share:.0%} of the season’s allocation".replace("%", " %")
+    many = len(known) > NAMED
+    if many:
+        known = known.sort_values("share_of_allocation").iloc[[0, -1]]
     parts = [
         f"{row['share_of_allocation']:.0%} at {row['name']}".replace("%", " %")
         for row in known.to_dict("records")
     ]
-    return f"; of the season’s allocation they spend {', '.join(parts)}"
+    said = (" to " if many else ", ").join(parts)
+    return f"; of the season’s allocation they spend {said}"
 
 
 def slack(source: Mapping[Any, Any], planned: object) -> str:
@@ -199,6 +204,39 @@ def slack(source: Mapping[Any, Any], planned: object) -> str:
         return f"{name} may not begin later than {long_day(first)}, or more stays unfilled."
     later = f"{days} {'day' if days == 1 else 'days'} later, on {long_day(day)},"
     return f"{name} may begin {later} before more stays unfilled."
+
+
+def slack_words(sources: pd.DataFrame, planned: pd.Series) -> str:
+    """Say of each source how late its queue may begin; of many how many must not wait.
+
+    Parameters
+    ----------
+    sources : DataFrame
+        ``order_sources`` with each ``name``.
+    planned : Series
+        Each source's first day of watering in the plan, by source.
+    """
+    rows = sources.to_dict("records")
+    if len(rows) <= NAMED:
+        return " ".join(slack(row, planned.get(row["source"])) for row in rows)
+    waters = [(as_day(row["begin_by"]), as_day(planned.get(row["source"]))) for row in rows]
+    known = [(latest, first) for latest, first in waters if latest and first]
+    if not known:
+        return "No source has anything to put on."
+    tight = sum(latest <= first for latest, first in known)
+    return (
+        f"{tight or 'None'} of the {len(known)} sources that water before planting may not "
+        "begin later than planned, or more stays unfilled."
+    )
+
+
+def unmet_words(sources: pd.DataFrame, system: System) -> list[str]:
+    """Say plainly what each source cannot do; of more than a few how many fall short."""
+    said = [one for row in sources.to_dict("records") if (one := unmet(row, system))]
+    if len(sources) <= NAMED or not said:
+        return said
+    falls = "falls" if len(said) == 1 else "fall"
+    return [f"{len(said)} of {len(sources)} sources {falls} short of what their fields want."]
 
 
 def unmet(source: Mapping[Any, Any], system: System) -> str:

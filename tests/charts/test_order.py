@@ -17,6 +17,7 @@ from analytics.units import System
 from dashboard.charts.order import OrderRow, Totals, order_figure
 from dashboard.charts.order_compared import Pair, compared_figure
 from dashboard.charts.palette import DARK, LIGHT, Palette
+from dashboard.views.parts.order_panels import source_rows
 from dashboard.words import order as said
 
 TODAY = date(2025, 2, 24)
@@ -250,6 +251,66 @@ def test_slack_is_counted_from_the_plan() -> None:
     )
     assert "may not begin later than" in said.slack(source, date(2025, 3, 12))
     assert said.slack({**source, "begin_by": None}, None).endswith("nothing to put on.")
+
+
+def wells(count: int) -> pd.DataFrame:
+    """Sources a day apart of which each second one falls short, the later ones by more."""
+    short = np.arange(count) % 2 == 1
+    return pd.DataFrame({
+        "source": [f"w{at}" for at in range(count)],
+        "name": [f"Well {at}" for at in range(count)],
+        "limits": np.where(short, "capacity", ""), "wanted_mm": 3.0 * 25.4,
+        "given_mm": np.where(short, 3.0 - np.arange(count) / 10, 3.0) * 25.4,
+        "by": pd.Timestamp("2025-05-01"), "extra_allocation_mm": np.nan,
+        "extra_l_s": np.where(short, 180 / 15.850323, np.nan),
+        "share_of_allocation": np.arange(count) / 10,
+        "begin_by": pd.date_range("2025-03-03", periods=count).where(np.arange(count) != 4),
+    })  # fmt: skip
+
+
+def planned(count: int) -> pd.Series:
+    return pd.Series(pd.Timestamp("2025-03-03"), [f"w{at}" for at in range(count) if at != 4])
+
+
+def test_few_sources_are_told_of_one_by_one_and_of_many_their_count() -> None:
+    few, many = wells(3), wells(6)
+    assert said.unmet_words(few, "in") == [said.unmet(few.loc[1].to_dict(), "in")]
+    assert said.unmet_words(many, "in") == [
+        "3 of 6 sources fall short of what their fields want."
+    ]
+    assert said.unmet_words(many.assign(limits=""), "in") == []
+    each = " ".join(said.slack(row, date(2025, 3, 3)) for row in few.to_dict("records"))
+    assert said.slack_words(few, planned(3)) == each
+    assert said.slack_words(many, planned(6)) == (
+        "1 of the 5 sources that water before planting may not begin later than planned, or "
+        "more stays unfilled."
+    )
+    none = many.assign(begin_by=pd.NaT)
+    assert said.slack_words(none, planned(6)) == "No source has anything to put on."
+    order = an_order(("Hask 4", "water", 140, "2025-03-03", 0))
+    assert "spend 0 % at Well 0, 10 % at Well 1, 20 % at Well 2." in said.second(
+        order, few, 0.0, "in"
+    )
+    assert "spend 0 % at Well 0 to 50 % at Well 5." in said.second(order, many, 0.0, "in")
+
+
+def test_many_sources_stand_in_a_table_the_shortest_first() -> None:
+    head, rows = source_rows(wells(6), planned(6), "in")
+    assert [row[0] for row in rows] == [
+        "Well 5",
+        "Well 3",
+        "Well 1",
+        "Well 0",
+        "Well 2",
+        "Well 4",
+    ]
+    assert dict(zip(head, rows[0], strict=True)) == {
+        "Source": "Well 5", "Puts on, in": "2.5", "Of wanted, in": "3.0",
+        "Allocation spent": "50 %", "First day": "3 Mar", "May begin by": "8 Mar",
+        "It would take: more gpm": "180", "or more allocation, in": "—",
+    }  # fmt: skip
+    assert rows[-1][4:] == ["—", "—", "—", "—"]
+    assert "more L/s" in " ".join(source_rows(wells(6), planned(6), "mm")[0])
 
 
 @pytest.mark.parametrize(("code", "why", "words"), [

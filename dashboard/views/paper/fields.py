@@ -90,5 +90,4 @@ def _line(row: dict[Any, Any], water: dict[Any, Any] | None, system: System) -> 
 def _unmet(laid: watering.Laid, order: pd.DataFrame, system: System) -> list[Block]:
     """Say what the sources that feed these fields cannot do."""
     own = laid.sources[laid.sources["source"].isin(order["source"].dropna())]
-    said = [order_words.unmet(row, system) for row in own.to_dict("records")]
-    return [words("text", one) for one in said if one]
+    return [words("text", one) for one in order_words.unmet_words(own, system)]

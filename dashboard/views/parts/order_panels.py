@@ -6,11 +6,12 @@ from typing import Any
 import pandas as pd
 import streamlit as st
 
-from analytics.units import WATER, System
+from analytics.units import FLOW, WATER, System, text
 from dashboard import words
 from dashboard.charts.order import FOLDS, Totals, order_figure
 from dashboard.data import watering
 from dashboard.views.parts import frame
+from dashboard.views.parts.measures import bare
 from dashboard.views.parts.order_drawing import wide_drawing
 from dashboard.views.parts.order_page import Shown, picture_rows, ranked
 from dashboard.views.parts.record_tables import text_table
@@ -64,18 +65,49 @@ def figure_of(shown: Shown, rows: list[Any]) -> str:
 
 
 def unmet(shown: Shown) -> None:
-    """Say plainly of each source what it cannot do, and what would put it right."""
-    for row in shown.laid.sources.to_dict("records"):
-        short = said.unmet(row, shown.system)
-        if short:
-            st.html(f'<p class="ow-second">{escape(short)}</p>')
+    """Say plainly what the sources cannot do, and of a few what would put it right."""
+    for short in said.unmet_words(shown.laid.sources, shown.system):
+        st.html(f'<p class="ow-second">{escape(short)}</p>')
 
 
 def sources(shown: Shown) -> None:
-    """Say of each source how late its queue may begin."""
-    rows = shown.laid.sources.to_dict("records")
+    """Say how late each source's queue may begin; more than a few stand in a table."""
+    rows = shown.laid.sources
     first = shown.laid.plan.groupby("source")["date"].min()
-    frame.muted(" ".join(said.slack(row, first.get(row["source"])) for row in rows))
+    frame.muted(said.slack_words(rows, first))
+    if len(rows) > said.NAMED:
+        with st.container(border=True):
+            frame.heading("Source by source", f"{len(rows)} sources")
+            table(*source_rows(rows, first, shown.system), tall=True)
+
+
+def source_rows(
+    sources: pd.DataFrame, planned: pd.Series, system: System
+) -> tuple[list[str], list[list[str]]]:
+    """Give the head and rows of a table of sources, the one that falls shortest first.
+
+    ``planned`` has each source's first day of watering in the plan, by source.
+    """
+    unit, flow = WATER.shown(system).unit, FLOW.shown(system).unit
+    head = ["Source", f"Puts on, {unit}", f"Of wanted, {unit}", "Allocation spent", "First day",
+            "May begin by", f"It would take: more {flow}",
+            f"or more allocation, {unit}"]  # fmt: skip
+    short = (sources["wanted_mm"] - sources["given_mm"]).fillna(0.0)
+    rows = sources.loc[short.sort_values(ascending=False, kind="stable").index]
+    return head, [_source_line(row, planned, system) for row in rows.to_dict("records")]
+
+
+def _source_line(row: dict[Any, Any], planned: pd.Series, system: System) -> list[str]:
+    share = row["share_of_allocation"]
+    return [
+        row["name"],
+        *(bare(row[key], system) for key in ("given_mm", "wanted_mm")),
+        "—" if pd.isna(share) else f"{share * 100:.0f} %",
+        words.day_text(planned.get(row["source"]), year=False),
+        words.day_text(row["begin_by"], year=False),
+        text(row["extra_l_s"], FLOW, system).split(" ")[0],
+        bare(row["extra_allocation_mm"], system),
+    ]  # fmt: skip
 
 
 def reasons(shown: Shown) -> None:

@@ -128,10 +128,8 @@ def _compared(shown: Shown, told: Told) -> None:
         return
     rows = pairs(shown.laid, then)
     st.html(f'<p class="ow-second">{_verdict(shown.laid, then, shown.system)}</p>')
-    for row in then.sources.to_dict("records"):
-        short = said.unmet(row, shown.system)
-        if short:
-            frame.muted(short)
+    for short in said.unmet_words(then.sources, shown.system):
+        frame.muted(short)
     last = max(day for laid in (shown.laid, then) for day in _last_days(laid, shown.today))
     wide_drawing(
         compared_figure(rows, shown.today, last, shown.system, shown.palette),
