@@ -1,5 +1,6 @@
 """Page set-up and navigation only."""
 
+import pandas as pd
 import streamlit as st
 
 from analytics.errors import NotAllowed, OverwinterError
@@ -8,6 +9,8 @@ from dashboard.data import session
 from dashboard.views.parts import empty, frame, signing_in
 from dashboard.words import signing
 
+# Frames hold each word by itself, not a column's in one buffer: pages take them row by row.
+pd.set_option("mode.string_storage", "python")
 st.set_page_config(page_title="Overwinter", layout="wide")
 if session.must_sign_in():
     signing_in.ask()

@@ -10,7 +10,7 @@ from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
-from typing import Any
+from typing import Any, TypeVar
 
 import geopandas as gpd
 import pandas as pd
@@ -45,6 +45,7 @@ OF_A_SITE = (
 )  # fmt: skip
 """What the statements asked of one site read."""
 EMPTY = pd.DataFrame()
+Frame = TypeVar("Frame", bound=pd.DataFrame)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -109,22 +110,35 @@ def _district(folder: Path) -> str:
     return str(edges.iloc[0]) if len(edges) else folder.resolve().name.replace("_", " ")
 
 
-@st.cache_data(max_entries=KEPT, show_spinner=False)
-def _frame(path: str, generation: str, name: str, **params: Any) -> pd.DataFrame:
-    del generation  # part of the key only
-    return query(Path(path), name, **params)
+def lent(kept: Frame) -> Frame:
+    """Give a frame that is kept for all sessions to one of them.
+
+    It shares the kept one's values until either is changed: pandas copies on write. Over shapes
+    it does not watch, so their list is copied.
+    """
+    return kept.copy(deep=isinstance(kept, gpd.GeoDataFrame))
 
 
 def _read(store: Store, name: str, **params: Any) -> pd.DataFrame:
     return _frame(str(store.path), store.generation, name, **params)
 
 
+def _frame(path: str, generation: str, name: str, **params: Any) -> pd.DataFrame:
+    return lent(_queried(path, generation, name, **params))
+
+
+@st.cache_resource(max_entries=KEPT, show_spinner=False)
+def _queried(path: str, generation: str, name: str, **params: Any) -> pd.DataFrame:
+    del generation  # part of the key only
+    return query(Path(path), name, **params)
+
+
 def _ask(store: Store, name: str, site: str, **params: Any) -> pd.DataFrame:
     """Give what one site's own rows answer."""
-    return _asked(str(store.path), store.generation, site, name, **params)
+    return lent(_asked(str(store.path), store.generation, site, name, **params))
 
 
-@st.cache_data(max_entries=KEPT, show_spinner=False)
+@st.cache_resource(max_entries=KEPT, show_spinner=False)
 def _asked(path: str, generation: str, site: str, name: str, **params: Any) -> pd.DataFrame:
     held = _held(path, generation, site)
     return onesite.ask(Path(path), held, name, site=site, **params)
@@ -139,7 +153,7 @@ def _held(path: str, generation: str, site: str) -> dict[str, pa.Table]:
 
 def fields(store: Store) -> gpd.GeoDataFrame:
     """Give every field with its boundary, WGS 84."""
-    return _shapes(str(store.path), store.generation, "show_fields")
+    return lent(_shapes(str(store.path), store.generation, "show_fields"))
 
 
 def naming(store: Store) -> dict[str, pd.DataFrame]:
@@ -153,10 +167,10 @@ def naming(store: Store) -> dict[str, pd.DataFrame]:
 
 def landmarks(store: Store) -> gpd.GeoDataFrame:
     """Give the store's own background: landmark, kind, name, geometry."""
-    return _shapes(str(store.path), store.generation, "show_landmarks")
+    return lent(_shapes(str(store.path), store.generation, "show_landmarks"))
 
 
-@st.cache_data(max_entries=8, show_spinner=False)
+@st.cache_resource(max_entries=8, show_spinner=False)
 def _shapes(path: str, generation: str, name: str) -> gpd.GeoDataFrame:
     del generation
     found = query(Path(path), name)
@@ -308,8 +322,12 @@ def whole(store: Store, name: str) -> pd.DataFrame:
     return _table(str(store.path), store.generation, name) if name in TABLES else EMPTY
 
 
-@st.cache_data(max_entries=24, show_spinner=False)
 def _table(path: str, generation: str, name: str) -> pd.DataFrame:
+    return lent(_whole_table(path, generation, name))
+
+
+@st.cache_resource(max_entries=24, show_spinner=False)
+def _whole_table(path: str, generation: str, name: str) -> pd.DataFrame:
     del generation
     return people.table(Path(path), name)
 

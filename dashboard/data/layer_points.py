@@ -11,15 +11,15 @@ from analytics.store import points
 from analytics.store.assessment import Progress
 from analytics.store.points import SetPoint
 from analytics.water.review import reviewed
-from dashboard.data import Store, _ask, _day, _read, assessed, whole
+from dashboard.data import Store, _ask, _day, _read, assessed, lent, whole
 
 
 def full_points(store: Store) -> pd.DataFrame:
     """Give every layer's full point as `analytics.water.review` judges it."""
-    return _full_points(str(store.path), store.generation, repr(store.settings), store)
+    return lent(_full_points(str(store.path), store.generation, repr(store.settings), store))
 
 
-@st.cache_data(max_entries=8, show_spinner=False)
+@st.cache_resource(max_entries=8, show_spinner=False)
 def _full_points(path: str, generation: str, settings: str, _store: Store) -> pd.DataFrame:
     del path, generation, settings  # parts of the key only
     return reviewed(_read(_store, "show_full_points"), whole(_store, "candidates"),
