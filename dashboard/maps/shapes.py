@@ -119,9 +119,8 @@ def bounds_of(shapes: Sequence[BaseGeometry]) -> Bounds:
     ValueError
         When there is no shape.
     """
-    boxes = [shape.bounds for shape in shapes if not shape.is_empty]
-    if not boxes:
+    if all(shape.is_empty for shape in shapes):
         where = "there is no shape to show"
         raise ValueError(where)
-    west, south, east, north = zip(*boxes, strict=True)
-    return min(west), min(south), max(east), max(north)
+    west, south, east, north = shapely.total_bounds(shapes)
+    return float(west), float(south), float(east), float(north)

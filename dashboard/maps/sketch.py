@@ -7,7 +7,7 @@ folium writes a statement a mark, each rendered by itself: a thousand fields too
 import json
 from typing import Any
 
-from branca.element import MacroElement
+from branca.element import Element, Figure, MacroElement
 from folium.template import Template
 from shapely.geometry.base import BaseGeometry
 
@@ -57,6 +57,27 @@ class Drawn(MacroElement):
         super().__init__()
         self._name = "sketch"
         self.told = told
+
+    def render(self, **_kwargs: Any) -> None:
+        """Hand the page its script as it is.
+
+        folium would read it as a template, half a megabyte of it each time.
+        """
+        figure = self.get_root()
+        assert isinstance(figure, Figure)  # noqa: S101 - a sketch lies on a map
+        write = self._template.module.__dict__["script"]
+        figure.script.add_child(_Written(write(self, {})), name=self.get_name())
+
+
+class _Written(Element):
+    """A script in which nothing is left to fill in."""
+
+    def __init__(self, script: str) -> None:
+        super().__init__()
+        self.script = script
+
+    def render(self, **_kwargs: Any) -> str:
+        return self.script
 
 
 class Sketch:

@@ -94,6 +94,10 @@ def rests_of(row: dict[Any, Any], system: System) -> str:
     return f"{within[0].upper()}{within[1:]}. {words.basis_note(row['basis'])}"
 
 
+TELL_CROP = ("next_crop", "growing", "last_crop")
+"""Columns of which ``crop_of`` reads a field's crop."""
+
+
 def crop_of(row: dict[Any, Any]) -> str | None:
     """Name the crop a field goes into: the next one, else the one that grows."""
     if isinstance(row["next_crop"], str):

@@ -8,7 +8,7 @@ import streamlit as st
 from analytics.units import System
 from dashboard import data, state, words
 from dashboard.charts.palette import Palette
-from dashboard.views.parts.answers import crop_of
+from dashboard.views.parts.answers import TELL_CROP, crop_of
 from dashboard.views.parts.district import District, unique_names
 from dashboard.views.parts.measures import measure
 
@@ -47,7 +47,7 @@ def _filtered(rows: pd.DataFrame) -> pd.DataFrame:
         {
             state.GROWER: rows["grower"].to_list(),
             state.SOURCE: rows["source_name"].to_list(),
-            state.CROP: [crop_of(row) for row in rows.to_dict("records")],
+            state.CROP: [crop_of(row) for row in rows[[*TELL_CROP]].to_dict("records")],
         },
         index=rows.index,
     )
