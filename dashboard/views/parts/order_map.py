@@ -8,7 +8,7 @@ import streamlit as st
 from streamlit_folium import st_folium
 
 from dashboard import data, maps, state
-from dashboard.data import watering
+from dashboard.data import kept, watering
 from dashboard.views.parts import frame
 from dashboard.views.parts.map_panel import HEIGHT_PX, LEAFLET
 from dashboard.views.parts.order_page import Shown
@@ -25,7 +25,7 @@ def panel(shown: Shown) -> None:
     """
     frame.heading("Where, by rank", "tone: what the whole profile holds")
     every = data.fields(shown.store)
-    told = _told(shown)
+    told = kept.once(shown.store, ("order ranks", *shown.key), lambda: _told(shown))
     drawn = every[every["field"].isin(told["field"])]
     if drawn.empty:
         return
@@ -37,7 +37,10 @@ def panel(shown: Shown) -> None:
         set(told["field"].head(8)),
         state.picked(watering.field_names(shown.store)),
     )
-    sketched = maps.field_sketch(drawn, told, shown.palette, selected, first)
+    sketched = kept.once(
+        shown.store, ("order map", *shown.key, str(selected)),
+        lambda: maps.field_sketch(drawn, told, shown.palette, selected, first),
+    )  # fmt: skip
     groups = [maps.field_group(sketched)]
     ring = list(drawn.loc[drawn["field"] == selected, "geometry"])
     if ring:

@@ -22,7 +22,7 @@ from dashboard.views.parts.rows import cores
 from dashboard.words import order as order_words
 
 Spans = tuple[tuple[date, date], ...]
-
+Core = tuple[CoreLayer, ...]
 
 DRAWN = 60
 """Fields in the picture: of a thousand it would be thirty screens long, and seven megabytes."""
@@ -41,20 +41,22 @@ class Shown:
     chosen: str
     laid: Laid
     fields: pd.DataFrame
-    cores: dict[str, tuple[CoreLayer, ...]]
+    day: str
     today: date
+
+    @property
+    def key(self) -> tuple[str, ...]:
+        """What the page's pictures and tables depend on beside the store."""
+        return (self.chosen, self.system, self.palette.theme)
 
 
 def gathered(store: data.Store, palette: Palette, system: System, chosen: str) -> Shown:
     """Gather the page; the store has been assessed."""
     day = data.dates(store)[0]
     rows = data.going_in(store, day, "profile").set_index("field")
-    laid = of_source(watering.present(store), chosen)
-    sites = rows["site"].reindex(ranked(laid)["field"].head(DRAWN)).dropna()
-    own = cores(store, day, set(sites))
     return Shown(
-        store=store, palette=palette, system=system, chosen=chosen, laid=laid, fields=rows,
-        cores={str(field): own.get(str(site), ()) for field, site in sites.items()},
+        store=store, palette=palette, system=system, chosen=chosen, fields=rows, day=day,
+        laid=of_source(watering.present(store), chosen),
         today=store.as_of or date.fromisoformat(day),
     )  # fmt: skip
 
@@ -82,18 +84,26 @@ def picture_rows(shown: Shown) -> list[OrderRow]:
     drawn, plan = ranked(shown.laid).head(DRAWN), shown.laid.plan
     cases = {one.field: one for one in shown.laid.inputs.fields}
     waters = blocks(plan[plan["field"].isin(drawn["field"])])
-    return [_row(row, cases[row["field"]], waters.get(row["field"], ()), shown)
+    inside = _cores(shown, drawn["field"])
+    return [_row(row, cases[row["field"]], waters.get(row["field"], ()),
+                 inside.get(row["field"], ()), shown)
             for row in drawn.to_dict("records")]  # fmt: skip
 
 
-def _row(row: dict[Any, Any], one: Thirst, own: Spans, shown: Shown) -> OrderRow:
+def _cores(shown: Shown, drawn: pd.Series) -> dict[str, Core]:
+    sites = shown.fields["site"].reindex(drawn).dropna()
+    own = cores(shown.store, shown.day, set(sites))
+    return {str(field): own.get(str(site), ()) for field, site in sites.items()}
+
+
+def _row(row: dict[Any, Any], one: Thirst, own: Spans, core: Core, shown: Shown) -> OrderRow:
     given = shown.laid.inputs
     source = given.source_of(one)
     dry = one.planting - timedelta(days=int(given.settings.dry_off_days))
     crop = crop_of(dict(shown.fields.loc[one.field])) if one.field in shown.fields.index else ""
     short = words.short_words(row["need_mm"], shown.system)
     return OrderRow(
-        rank=str(row["rank"]), name=row["name"], core=shown.cores.get(one.field, ()),
+        rank=str(row["rank"]), name=row["name"], core=core,
         detail=" · ".join(part for part in (crop, short) if part), net_mm=row["net_mm"],
         stays_mm=row["stored_mm"], target_mm=row["target_mm"], short_mm=row["need_mm"],
         latest=words.as_day(row["latest_start_alone"]), blocks=own, planting=one.planting,

@@ -9,8 +9,8 @@ import streamlit as st
 from analytics.units import FLOW, WATER, System, text
 from dashboard import words
 from dashboard.charts.order import FOLDS, Totals, order_figure
-from dashboard.data import watering
-from dashboard.views.parts import frame
+from dashboard.data import kept, watering
+from dashboard.views.parts import frame, order_page
 from dashboard.views.parts.measures import bare
 from dashboard.views.parts.order_drawing import wide_drawing
 from dashboard.views.parts.order_page import Shown, picture_rows, ranked
@@ -29,11 +29,9 @@ def answer(shown: Shown, *, known: bool) -> None:
     else:
         second = ""
         if order["rank"].notna().any():
-            flow = sum(
-                one.capacity_l_s
-                for one in shown.laid.inputs.sources
-                if one.source in set(shown.laid.sources["source"])
-            )
+            own = set(shown.laid.sources["source"])
+            flow = sum(one.capacity_l_s for one in shown.laid.inputs.sources
+                       if one.source in own)  # fmt: skip
             second = said.second(order, shown.laid.sources, flow, shown.system)
         least = shown.store.settings.named_from_mm
         frame.answer(said.answer(order, least), second, said.FIRST)
@@ -41,17 +39,20 @@ def answer(shown: Shown, *, known: bool) -> None:
 
 def picture(shown: Shown) -> None:
     """Draw the order, a row a field."""
-    rows = picture_rows(shown)
-    wide_drawing(figure_of(shown, rows), key="order_figure", folds=FOLDS)
+    most = order_page.DRAWN
+    figure = kept.once(
+        shown.store, ("order figure", *shown.key, str(most)), lambda: figure_of(shown)
+    )
+    wide_drawing(figure, key="order_figure", folds=FOLDS)
     order = ranked(shown.laid)
-    if len(rows) < len(order):
-        frame.muted(said.drawn_words(len(rows), len(order)))
+    if len(order) > most:
+        frame.muted(said.drawn_words(most, len(order)))
     frame.muted(said.KEEPS)
     quarter = shown.store.settings.quarter_share
     frame.muted(said.quarter_words(order["share_of_allocation"], quarter))
 
 
-def figure_of(shown: Shown, rows: list[Any]) -> str:
+def figure_of(shown: Shown) -> str:
     """Draw the order as SVG."""
     short = said.partly(shown.laid.order)
     shares = shown.laid.sources["share_of_allocation"].dropna()
@@ -60,7 +61,7 @@ def figure_of(shown: Shown, rows: list[Any]) -> str:
         unfilled=said.unfilled(short, shown.system) if len(short) else "none",
         quarter=shown.store.settings.quarter_share,
     )
-    return order_figure(rows, shown.today, totals, shown.system, shown.palette,
+    return order_figure(picture_rows(shown), shown.today, totals, shown.system, shown.palette,
                         split_cm=shown.store.settings.zone_split_cm)  # fmt: skip
 
 
@@ -117,14 +118,18 @@ def reasons(shown: Shown) -> None:
     unit = WATER.shown(shown.system).unit
     head = ["Rank and field", "Source", f"Net, {unit}", f"Gross, {unit}", "Hours", "First day",
             "Last day", "Latest start", "Allocation", f"Unfilled, {unit}"]  # fmt: skip
-    lines = [_line(row, shown.system) for row in order.to_dict("records")]
+    lines, why = kept.once(shown.store, ("order lines", *shown.key),
+                           lambda: _lines(order, shown.system))  # fmt: skip
     table(head, lines, tall=True)
     with st.expander("Why each stands where it does"):
-        text_table(
-            ["Field", "Why"],
-            [[f"{row['rank']} {row['name']}", said.reason(row, shown.system)]
-             for row in order.to_dict("records")],
-        )  # fmt: skip
+        text_table(["Field", "Why"], why)
+
+
+def _lines(order: pd.DataFrame, system: System) -> tuple[list[list[str]], list[list[str]]]:
+    """Write each field's figures, and the reason for its rank."""
+    rows = order.to_dict("records")
+    why = [[f"{row['rank']} {row['name']}", said.reason(row, system)] for row in rows]
+    return [_line(row, system) for row in rows], why
 
 
 def _line(row: dict[Any, Any], system: System) -> list[str]:
@@ -173,23 +178,28 @@ def outlook(shown: Shown) -> None:
 
 
 def _outlook_table(rows: pd.DataFrame, shown: Shown) -> None:
-    split, system = shown.store.settings.zone_split_cm, shown.system
-    names = watering.field_names(shown.store)
-    kept = rows[rows["zone"].isin(["upper", "deep", "profile"])]
-    if shown.chosen:
-        kept = kept[kept["field"].isin(shown.laid.order["field"])]
-    unit = WATER.shown(system).unit
-    lines = [
-        [names.get(row["field"], row["field"]),
-         words.zone_label(row["zone"], system, split),
-         *(said.little_bare(row[key], system)
-           for key in ("now_mm", "low_mm", "likely_mm", "high_mm")),
-         f"{row['chance_full'] * 100:.0f} %",
-         str(row["years"])]
-        for row in kept.to_dict("records")
-    ]  # fmt: skip
+    unit = WATER.shown(shown.system).unit
+    lines = kept.once(shown.store, ("outlook lines", *shown.key),
+                      lambda: _outlook_lines(rows, shown))  # fmt: skip
     table(
         ["Field", "Zone", f"Short now, {unit}", "At planting: least", "likely", "most",
          "Fills meanwhile", "Years"],
         lines, tall=True,
     )  # fmt: skip
+
+
+def _outlook_lines(rows: pd.DataFrame, shown: Shown) -> list[list[str]]:
+    split, system = shown.store.settings.zone_split_cm, shown.system
+    names = watering.field_names(shown.store)
+    own = rows[rows["zone"].isin(["upper", "deep", "profile"])]
+    if shown.chosen:
+        own = own[own["field"].isin(shown.laid.order["field"])]
+    return [
+        [str(names.get(row["field"], row["field"])),
+         words.zone_label(row["zone"], system, split),
+         *(said.little_bare(row[key], system)
+           for key in ("now_mm", "low_mm", "likely_mm", "high_mm")),
+         f"{row['chance_full'] * 100:.0f} %",
+         str(row["years"])]
+        for row in own.to_dict("records")
+    ]  # fmt: skip
