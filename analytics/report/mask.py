@@ -145,7 +145,7 @@ def _masked(frame: pd.DataFrame, swap: Callable[[str], str]) -> pd.DataFrame:
         if pd.api.types.is_string_dtype(values) or values.dtype == object:
             told = {one: swap(one) for one in values.unique() if isinstance(one, str)}
             out[column] = [told.get(one, one) for one in values]
-    order = pd.util.hash_pandas_object(out.astype(str), index=False)
+    order = pd.util.hash_pandas_object(out, index=False, categorize=False)
     return out.loc[order.sort_values(kind="stable").index].reset_index(drop=True)
 
 

@@ -37,11 +37,10 @@ def troubles(store: Store) -> pd.DataFrame:
     """Give what is wrong, a row a sensor: site, kind, depth_cm, since (wall time), hours."""
     found = troubles_on(partial(_read, store), _day(store), store.settings)
     zones = probes(store).set_index("site")["timezone"]
-    walls = [
-        stamp.tz_convert(zones.get(site, "UTC")).tz_localize(None)
-        for site, stamp in zip(found["site"], found["since"], strict=True)
-    ]
-    return found.assign(since=pd.Series(walls, index=found.index, dtype="datetime64[us]"))
+    walls = pd.Series(pd.NaT, index=found.index, dtype="datetime64[us]")
+    for zone, own in found["since"].groupby(found["site"].map(zones).fillna("UTC")):
+        walls[own.index] = own.dt.tz_convert(str(zone)).dt.tz_localize(None)
+    return found.assign(since=walls)
 
 
 @st.cache_data(max_entries=8, show_spinner=False)

@@ -118,7 +118,7 @@ def pressed() -> tuple[str, Version] | None:
     return st.session_state.pop(_PRESSED, None)
 
 
-def accept(shown: list[dict[str, Any]]) -> None:
+def accept(shown: list[dict[Any, Any]]) -> None:
     """Note from a callback which points its button showed: the list may differ by now."""
     st.session_state[_ACCEPTED] = shown
 

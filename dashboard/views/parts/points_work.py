@@ -70,8 +70,8 @@ def _accept(store: data.Store, sure: pd.DataFrame, system: System) -> None:
         by = st.text_input("Accepted by", key="accept_by")
     with right:
         why = st.text_input("Reason", key="accept_why")
-    st.button(f"Accept all {len(sure)}", key="accept", on_click=state.points.accept,
-              args=(sure.to_dict("records"),))  # fmt: skip
+    st.button(f"Accept all {len(sure)}", key="accept",
+              on_click=lambda: state.points.accept(sure.to_dict("records")))  # fmt: skip
     accepted = state.points.accepted()
     if not accepted:
         return
