@@ -15,10 +15,9 @@ from analytics.intake import Known, preview_of, read
 from analytics.model import Delivery, Season
 from analytics.store import edits, importing
 from analytics.store.assessment import AssessReport, assess
-from analytics.store.statements import query
 from analytics.store.troubles import troubles_on
 from analytics.water.window import Window, installation_window
-from dashboard.data import Store, _ask, _read
+from dashboard.data import Store, _ask, _frame, _read
 
 Tell = Callable[[float, str], None]
 WEEK_DAYS, YEAR_DAYS = 7, 366
@@ -45,17 +44,17 @@ def troubles(store: Store) -> pd.DataFrame:
 
 @st.cache_data(max_entries=8, show_spinner=False)
 def _windows(path: str, generation: str, day: date) -> dict[str, Window | None]:
-    del generation
-    store = Path(path)
-    sites = query(store, "show_record_sites", date=day)
-    frost = query(store, "show_record_frost", date=day)
-    crops = query(store, "show_record_seasons")
+    sites = _frame(path, generation, "show_record_sites", date=day)
+    frost = _frame(path, generation, "show_record_frost", date=day)
+    crops = _frame(path, generation, "show_record_seasons")
     usual = _usual_harvests(crops)
-    grown = {str(field): _seasons(part) for field, part in crops.groupby("field")}
-    frozen = {
-        str(site): list(zip(part["first_day"].dt.date, part["last_day"].dt.date, strict=True))
-        for site, part in frost.groupby("site")
-    }
+    grown: dict[str, list[Season]] = {}
+    for one in _seasons(crops):
+        grown.setdefault(one.field, []).append(one)
+    frozen: dict[str, list[tuple[date, date]]] = {}
+    winters = (frost["site"], frost["first_day"].dt.date, frost["last_day"].dt.date)
+    for site, first, last in zip(*winters, strict=True):
+        frozen.setdefault(str(site), []).append((first, last))
     return {
         site: installation_window(day, grown.get(field, []), frozen.get(site, []), usual)
         for site, field in zip(sites["site"], sites["field"], strict=True)
@@ -74,13 +73,13 @@ def _usual_harvests(crops: pd.DataFrame) -> dict[str, tuple[int, int]]:
     return {str(crop): (one.month, one.day) for crop, one in days.items()}
 
 
-def _seasons(part: pd.DataFrame) -> list[Season]:
+def _seasons(crops: pd.DataFrame) -> list[Season]:
     return [
         Season(
             field=str(row["field"]), crop=str(row["crop"]), planted_on=row["planted_on"].date(),
             harvested_on=None if pd.isna(row["harvested_on"]) else row["harvested_on"].date(),
         )
-        for row in part.to_dict("records")
+        for row in crops.to_dict("records")
     ]  # fmt: skip
 
 
