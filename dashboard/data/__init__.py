@@ -165,6 +165,12 @@ def naming(store: Store) -> dict[str, pd.DataFrame]:
     }
 
 
+def names_apart(ids: pd.Series, names: pd.Series) -> dict[str, str]:
+    """Name each by its name; where two share one, the id stands behind it."""
+    twice = names.duplicated(keep=False)
+    return dict(zip(ids, names.where(~twice, names + " (" + ids + ")"), strict=True))
+
+
 def landmarks(store: Store) -> gpd.GeoDataFrame:
     """Give the store's own background: landmark, kind, name, geometry."""
     return lent(_shapes(str(store.path), store.generation, "show_landmarks"))

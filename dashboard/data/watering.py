@@ -17,7 +17,7 @@ from analytics.water.order import Order, solve
 from analytics.water.pumping import M3_PER_MM_HA
 from analytics.water.queue import OrderInputs
 from analytics.water.whatif import Change, changed
-from dashboard.data import Store, _day, _table
+from dashboard.data import Store, _day, _table, names_apart
 from dashboard.data import fields as field_shapes
 
 Told = dict[str, Any]
@@ -73,19 +73,14 @@ def _said(ids: pd.Series, names: Mapping[str, str]) -> list[str]:
 def field_names(store: Store) -> dict[str, str]:
     """Name every field; where two share a name, the id stands behind it."""
     rows = field_shapes(store)
-    twice = rows["name"].duplicated(keep=False)
-    named = rows["name"].where(~twice, rows["name"] + " (" + rows["field"] + ")")
-    return dict(zip(rows["field"], named, strict=True))
+    return names_apart(rows["field"], rows["name"])
 
 
 def source_names(store: Store) -> dict[str, str]:
-    """Name every source, in the order of their names."""
+    """Name every source, in the order of their names; where two share one, as fields do."""
     rows = _whole(store, "sources")
-    named = {
-        row["source"]: row["name"] if isinstance(row["name"], str) and row["name"] else
-        row["source"] for row in rows.to_dict("records")
-    }  # fmt: skip
-    return dict(sorted(named.items(), key=lambda one: one[1]))
+    names = rows["name"].replace("", None).fillna(rows["source"])
+    return dict(sorted(names_apart(rows["source"], names).items(), key=lambda one: one[1]))
 
 
 def left_out(store: Store) -> pd.DataFrame:

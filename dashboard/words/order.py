@@ -224,10 +224,13 @@ def slack_words(sources: pd.DataFrame, planned: pd.Series) -> str:
     if not known:
         return "No source has anything to put on."
     tight = sum(latest <= first for latest, first in known)
-    return (
-        f"{tight or 'None'} of the {len(known)} sources that water before planting may not "
-        "begin later than planned, or more stays unfilled."
-    )
+    those = f"of the {len(known)} sources that water before planting may"
+    late = "begin later than planned"
+    if tight == len(known):
+        return f"None {those} {late}, or more stays unfilled."
+    if not tight:
+        return f"Each {those} {late} before more stays unfilled."
+    return f"{tight} {those} not {late}, or more stays unfilled."
 
 
 def unmet_words(sources: pd.DataFrame, system: System) -> list[str]:

@@ -185,6 +185,18 @@ def test_a_high_target_never_gives_less_than_the_present_plan(about: Store) -> N
     assert all(one.target_mm <= one.need_mm + 100.0 for one in high.fields)
 
 
+def test_sources_of_one_name_are_told_apart_and_one_without_goes_by_its_id(
+    about: Store, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    rows = pd.DataFrame(
+        {"source": list("abcd"), "name": ["North wells", "", "North wells", None]}
+    )
+    monkeypatch.setattr(watering, "_whole", lambda *_: rows)
+    assert watering.source_names(about) == {
+        "a": "North wells (a)", "b": "b", "c": "North wells (c)", "d": "d",
+    }  # fmt: skip
+
+
 def test_a_wait_counts_from_the_first_day_of_the_present_plan(about: Store) -> None:
     now = watering.what_if(about, {}).plan.groupby("source")["date"].min()
     then = watering.what_if(about, {"wait_days": 14}).plan.groupby("source")["date"].min()

@@ -285,7 +285,16 @@ def test_few_sources_are_told_of_one_by_one_and_of_many_their_count() -> None:
         "1 of the 5 sources that water before planting may not begin later than planned, or "
         "more stays unfilled."
     )
-    none = many.assign(begin_by=pd.NaT)
+    all_late, none_late = many.assign(begin_by=date(2025, 3, 3)), many.iloc[1:]
+    assert said.slack_words(all_late, planned(6)) == (
+        "None of the 5 sources that water before planting may begin later than planned, or "
+        "more stays unfilled."
+    )
+    assert said.slack_words(none_late, planned(6)) == (
+        "Each of the 4 sources that water before planting may begin later than planned before "
+        "more stays unfilled."
+    )
+    none = many.assign(begin_by=[pd.NaT] * 6)
     assert said.slack_words(none, planned(6)) == "No source has anything to put on."
     order = an_order(("Hask 4", "water", 140, "2025-03-03", 0))
     assert "spend 0 % at Well 0, 10 % at Well 1, 20 % at Well 2." in said.second(

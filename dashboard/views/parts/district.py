@@ -52,6 +52,4 @@ class District:
 
 def unique_names(rows: pd.DataFrame) -> dict[str, str]:
     """Name every field; where two share a name, the id stands behind it."""
-    twice = rows["name"].duplicated(keep=False)
-    named = rows["name"].where(~twice, rows["name"] + " (" + rows["field"] + ")")
-    return dict(zip(rows["field"], named, strict=True))
+    return data.names_apart(rows["field"], rows["name"])
