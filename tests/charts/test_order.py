@@ -294,7 +294,7 @@ def test_few_sources_are_told_of_one_by_one_and_of_many_their_count() -> None:
         "Each of the 4 sources that water before planting may begin later than planned before "
         "more stays unfilled."
     )
-    none = many.assign(begin_by=[pd.NaT] * 6)
+    none = many.assign(begin_by=np.full(6, None))
     assert said.slack_words(none, planned(6)) == "No source has anything to put on."
     order = an_order(("Hask 4", "water", 140, "2025-03-03", 0))
     assert "spend 0 % at Well 0, 10 % at Well 1, 20 % at Well 2." in said.second(
