@@ -62,20 +62,26 @@ def _without(chart: Any, part: str, instead: Any) -> Iterator[Any]:
 
 
 def _arrow(frame: pd.DataFrame) -> bytes:
-    times = {str(name): _told(frame[name]) for name in frame.select_dtypes("datetime")}
-    table = pa.Table.from_pandas(frame.assign(**times), preserve_index=False)
+    # Column by column: what pandas needs to make a frame of it again is told to nobody here.
+    table = pa.table({str(name): _sent(column) for name, column in frame.items()})
     sink = pa.BufferOutputStream()
     with pa.ipc.new_stream(sink, table.schema) as out:
         out.write_table(table)
     return sink.getvalue().to_pybytes()
 
 
-def _told(column: pd.Series) -> pd.Series:
-    """Write wall times as words: an instant would be drawn in the browser's own zone."""
+def _sent(column: pd.Series) -> pa.Array:
+    """Give a column as it is sent, wall times as words.
+
+    A browser would draw an instant in its own zone.
+    """
+    if not (isinstance(column.dtype, np.dtype) and column.dtype.kind == "M"):
+        return pa.array(column, from_pandas=True)
     times = column.to_numpy("datetime64[us]")
-    whole = np.isnat(times) | (times.astype("datetime64[s]") == times)
+    unknown = np.isnat(times)
+    whole = unknown | (times.astype("datetime64[s]") == times)
     words = np.datetime_as_string(times, unit="s" if whole.all() else "ms")
-    return pd.Series(words, index=column.index).where(column.notna().to_numpy(), None)
+    return pa.array(words, mask=unknown)
 
 
 def _by_name(
