@@ -8,7 +8,7 @@ from analytics.units import WATER, System, convert, text
 from dashboard.charts.core_strip import CoreLayer, patterns, strip
 from dashboard.charts.palette import Palette
 from dashboard.charts.svg import FONT, element, hatch, line, rect, svg, write
-from dashboard.words.measures import SPLIT_CM, day_text
+from dashboard.words.measures import SPLIT_CM, day_text, percent
 from dashboard.words.order import little, span_text
 
 WIDTH, ROW, HEAD, FOOT = 1392.0, 58.0, 62.0, 58.0
@@ -290,7 +290,7 @@ def _figures(one: OrderRow, top: float, frame: _Frame) -> str:
                stroke_width=0.8)  # fmt: skip
     bar += rect(_SHARE, top + 40, width * min(one.share, 1.0), 6, fill=palette.highlight)
     bar += line(at, top + 36, at, top + 50, stroke=palette.ink, width=1.6)
-    figure = write(_SHARE, top + 30, f"{one.share * 100:.0f} %", fill=palette.ink, size=15)
+    figure = write(_SHARE, top + 30, percent(one.share), fill=palette.ink, size=15)
     return left + bar + figure
 
 

@@ -11,7 +11,7 @@ from analytics.water.ahead import Ahead, LastPass, Path
 from analytics.water.news import Window
 from analytics.water.season import Opening
 from analytics.water.today import Standing, Supply
-from dashboard.words.measures import as_day, counted, day_text, depth_text
+from dashboard.words.measures import as_day, counted, day_text, depth_text, percent
 from dashboard.words.season import WATER_ENDS, keeps_up
 
 COMING = "coming"
@@ -303,11 +303,11 @@ def account(row: Mapping[Any, Any], system: System) -> str:
         )
     used = float(row["use_mm"])
     if pd.notna(used) and demand > 0:
-        told += f"; it used {used / demand:.0%} of that"
+        told += f"; it used {percent(used / demand)} of that"
     days = int(row["short_days"])
     stood = f" It stood past its refill point on {counted(days, 'day')}." if days else ""
     seen = float(row["seen"])
-    blind = "" if seen > 0.97 else f" The probe read on {seen:.0%} of its days."  # noqa: PLR2004
+    blind = "" if seen > 0.97 else f" The probe read on {percent(seen)} of its days."  # noqa: PLR2004
     return f"{told}.{stood}{blind}"
 
 
@@ -322,7 +322,7 @@ def grade(rows: pd.DataFrame, days: int, system: System) -> str:
         f"{counted(int(one['seasons']), 'crop')}, it was off by "
         f"{short(one['mean_abs_error_mm'], system)} in the mean "
         f"({_leaning(one['bias_mm'], system)}), and eight in ten ranges held "
-        f"{one['coverage_80']:.0%} of the time."
+        f"{percent(one['coverage_80'])} of the time."
     )
     if two is None:
         return told
@@ -341,7 +341,7 @@ def standing_row(row: Mapping[Any, Any], field: str, system: System) -> list[str
     room_ = short(room_mm, system) if room_mm >= 0 else f"{short(-room_mm, system)} past"
     return [field, str(row["crop"]), short(row["short_mm"], system),
             short(row["ready_mm"], system), room_, depth_text(float(row["root_cm"]), system),
-            f"{float(row['pace']):.0%}", day_text(row["date"], year=False)]  # fmt: skip
+            percent(float(row["pace"])), day_text(row["date"], year=False)]  # fmt: skip
 
 
 STANDING_HEAD = ["Field", "Crop", "Short now", "Refill point at", "Room left", "Roots",

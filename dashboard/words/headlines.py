@@ -4,7 +4,7 @@ from collections.abc import Callable, Mapping
 from typing import Any
 
 from analytics.units import DEPTH, WATER, System, convert, text
-from dashboard.words.measures import as_day, day_text, is_short, month_text
+from dashboard.words.measures import as_day, day_text, is_short, month_text, percent
 
 Item = Mapping[str, Any]
 
@@ -100,7 +100,7 @@ def _unsure(item: Item, system: System) -> str:
     share = _number(item, "share")
     if share is None:
         return "Deep full points unsure"
-    return f"Full points unsure for {share:.0%} of the deep soil".replace("%", " %")
+    return f"Full points unsure for {percent(share)} of the deep soil"
 
 
 _HEADLINES: dict[str, Callable[[Item, System], str]] = {

@@ -16,6 +16,11 @@ def counted(number: int, thing: str) -> str:
     return f"{number} {thing}" if number == 1 else f"{number} {thing}s"
 
 
+def percent(share: float | None) -> str:
+    """Write a share as "38 %", or an em dash where it is not known."""
+    return "—" if share is None or share != share else f"{share * 100:.0f} %"  # noqa: PLR0124 - NaN
+
+
 def as_day(value: object) -> date | None:
     """Read a day out of whatever carries one, or None."""
     if value is None or value != value:  # noqa: PLR0124 - only NaN and NaT differ from themselves

@@ -7,7 +7,7 @@ from typing import Any
 import pandas as pd
 
 from analytics.units import FLOW, VOLUME, WATER, System, convert, text
-from dashboard.words.measures import as_day, day_text
+from dashboard.words.measures import as_day, day_text, percent
 
 FIRST = "Local water rules and permits come first."
 NO_SOURCES = "No water source is known, so there is no order yet."
@@ -174,12 +174,12 @@ def _spends(sources: pd.DataFrame) -> str:
         return ""
     if len(sources) == 1:
         share = float(known["share_of_allocation"].iloc[0])
-        return f" and spends {share:.0%} of the season’s allocation".replace("%", " %")
+        return f" and spends {percent(share)} of the season’s allocation"
     many = len(known) > NAMED
     if many:
         known = known.sort_values("share_of_allocation").iloc[[0, -1]]
     parts = [
-        f"{row['share_of_allocation']:.0%} at {row['name']}".replace("%", " %")
+        f"{percent(row['share_of_allocation'])} at {row['name']}"
         for row in known.to_dict("records")
     ]
     said = (" to " if many else ", ").join(parts)
@@ -362,6 +362,6 @@ def recharge_words(fit: Mapping[str, float] | None) -> str:
         return "Too few winters are on record for this farm's own recharge relation."
     return (
         f"This store's own {fit['n']:.0f} winters: a dry profile kept "
-        f"{fit['a'] * 100:.0f} % of what fell, less the wetter it began "
+        f"{percent(fit['a'])} of what fell, less the wetter it began "
         f"(R² {fit['r2']:.2f}); a check on the outlook."
     )

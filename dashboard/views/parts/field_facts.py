@@ -174,7 +174,7 @@ def listed(shown: Shown) -> list[tuple[str, str]]:
         ("Full points", words.basis_words(row["basis"])),
         ("Placement", _placement(shown.probe)),
         ("Last reading", read),
-        ("Seen of its layers", "—" if pd.isna(row["seen"]) else f"{row['seen']:.0%}"),
+        ("Seen of its layers", words.percent(row["seen"])),
     ]
     if frozen:
         deepest = text(frost["deepest_cm"], DEPTH, shown.system)

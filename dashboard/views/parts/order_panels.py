@@ -57,7 +57,7 @@ def figure_of(shown: Shown) -> str:
     short = said.partly(shown.laid.order)
     shares = shown.laid.sources["share_of_allocation"].dropna()
     totals = Totals(
-        share=f"{shares.iloc[0] * 100:.0f} %" if len(shares) == 1 else "",
+        share=words.percent(shares.iloc[0]) if len(shares) == 1 else "",
         unfilled=said.unfilled(short, shown.system) if len(short) else "none",
         quarter=shown.store.settings.quarter_share,
     )
@@ -99,11 +99,10 @@ def source_rows(
 
 
 def _source_line(row: dict[Any, Any], planned: pd.Series, system: System) -> list[str]:
-    share = row["share_of_allocation"]
     return [
         row["name"],
         *(bare(row[key], system) for key in ("given_mm", "wanted_mm")),
-        "—" if pd.isna(share) else f"{share * 100:.0f} %",
+        words.percent(row["share_of_allocation"]),
         words.day_text(planned.get(row["source"]), year=False),
         words.day_text(row["begin_by"], year=False),
         text(row["extra_l_s"], FLOW, system).split(" ")[0],
@@ -133,7 +132,6 @@ def _lines(order: pd.DataFrame, system: System) -> tuple[list[list[str]], list[l
 
 
 def _line(row: dict[Any, Any], system: System) -> list[str]:
-    share = row["share_of_allocation"]
     net, gross, unfilled = (
         said.little_bare(mm, system)
         for mm in (row["net_mm"], row["gross_mm"], said.lacking_mm(row))
@@ -143,7 +141,7 @@ def _line(row: dict[Any, Any], system: System) -> list[str]:
         net, gross, f"{row['hours']:.0f}",
         *(words.day_text(row[key], year=False)
           for key in ("starts_on", "ends_on", "latest_start_alone")),
-        "—" if pd.isna(share) else f"{share * 100:.0f} %", unfilled,
+        words.percent(row["share_of_allocation"]), unfilled,
     ]  # fmt: skip
 
 
@@ -199,7 +197,7 @@ def _outlook_lines(rows: pd.DataFrame, shown: Shown) -> list[list[str]]:
          words.zone_label(row["zone"], system, split),
          *(said.little_bare(row[key], system)
            for key in ("now_mm", "low_mm", "likely_mm", "high_mm")),
-         f"{row['chance_full'] * 100:.0f} %",
+         words.percent(row["chance_full"]),
          str(row["years"])]
         for row in own.to_dict("records")
     ]  # fmt: skip

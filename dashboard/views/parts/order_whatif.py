@@ -18,6 +18,7 @@ from dashboard.views.parts import frame
 from dashboard.views.parts.order_drawing import wide_drawing
 from dashboard.views.parts.order_page import Shown, of_source, pairs
 from dashboard.words import order as said
+from dashboard.words import percent
 
 NONE = "none"
 _SAVED_AS = {"planting": "planting_days", "wait": "wait_days", "target": "target_mm"}
@@ -158,7 +159,7 @@ def _spent(now: Laid, then: Laid) -> str:
     shares = [one.sources["share_of_allocation"] for one in (then, now)]
     if any(len(one) != 1 or one.isna().any() for one in shares):
         return ""
-    after, before = (f"{one.iloc[0] * 100:.0f} %" for one in shares)
+    after, before = (percent(one.iloc[0]) for one in shares)
     return f", {after} of the season’s allocation (now {before})"
 
 

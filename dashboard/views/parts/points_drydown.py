@@ -65,6 +65,6 @@ def _shown(layer: Layer, rows: pd.DataFrame) -> None:
         names = ("Top quarter", "Second", "Third", "Lowest")
         depth = rows.loc[rows["rooted_on"].notna(), "bottom_cm"].max()
         table(["Of the root zone", "Took", "Rule of thumb"],
-              [[name, f"{share:.0%}", f"{rule:.0%}"] for name, share, rule
+              [[name, words.percent(share), words.percent(rule)] for name, share, rule
                in zip(names, shares, FAO29_RULE, strict=True)])  # fmt: skip
         frame.muted(f"Rooted to {words.depth_text(depth, layer.system)}. {said.RULE}")

@@ -13,7 +13,7 @@ from dashboard.data import probe_record
 from dashboard.views.parts import frame
 from dashboard.views.parts.record_probe import Probe
 from dashboard.views.parts.record_tables import text_table
-from dashboard.words import FLAG_NAMES, flag_name
+from dashboard.words import FLAG_NAMES, flag_name, percent
 from dashboard.words import record as words
 
 QUIET = frozenset({"frozen", "frost_edge", "spike", "step", "plateau"})
@@ -109,7 +109,9 @@ def _carried_out(
 ) -> None:
     try:
         with st.status("Keeping it and working out the results…") as status:
-            failed = act(lambda share, site: status.update(label=f"{site}: {share:.0%} done"))
+            failed = act(
+                lambda share, site: status.update(label=f"{site}: {percent(share)} done")
+            )
     except OverwinterError as trouble:
         st.error(str(trouble))
         return

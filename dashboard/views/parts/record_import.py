@@ -13,7 +13,7 @@ from dashboard.data import probe_record
 from dashboard.views.parts import frame
 from dashboard.views.parts.record_mapping import corrected, rows_of, units
 from dashboard.views.parts.record_tables import text_table
-from dashboard.words import counted, plain
+from dashboard.words import counted, percent, plain
 
 BY_FILE = "as the file says"
 
@@ -97,7 +97,7 @@ def _take(store: data.Store, delivery: Delivery) -> None:
             outcome = probe_record.take(store, delivery)
             status.update(label="Working out the results…")
             report = probe_record.bring_up(
-                store, lambda share, site: status.update(label=f"{site}: {share:.0%} done")
+                store, lambda share, site: status.update(label=f"{site}: {percent(share)} done")
             )
     except OverwinterError as trouble:
         st.error(plain(str(trouble)))
