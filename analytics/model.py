@@ -12,6 +12,12 @@ from numpy.typing import NDArray
 Floats = NDArray[np.float64]
 Bools = NDArray[np.bool_]
 Times = NDArray[np.datetime64]
+WORDS_APART = ("mode.string_storage", "python")
+"""pandas' option by which frames hold each word by itself, not a column's in one buffer.
+
+An assessment makes and cuts thousands of frames of a few rows, and a page takes its frames row
+by row: a tenth of the one and more of the other would go into such buffers.
+"""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

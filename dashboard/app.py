@@ -4,13 +4,13 @@ import pandas as pd
 import streamlit as st
 
 from analytics.errors import NotAllowed, OverwinterError
+from analytics.model import WORDS_APART
 from dashboard import data, state
 from dashboard.data import session
 from dashboard.views.parts import empty, frame, signing_in
 from dashboard.words import signing
 
-# Frames hold each word by itself, not a column's in one buffer: pages take them row by row.
-pd.set_option("mode.string_storage", "python")
+pd.set_option(*WORDS_APART)
 st.set_page_config(page_title="Overwinter", layout="wide")
 if session.must_sign_in():
     signing_in.ask()

@@ -11,16 +11,11 @@ import pandas as pd
 from analytics.cli.cluster import joined
 from analytics.cli.talk import Bar, complain, remark, say
 from analytics.errors import some_of
+from analytics.model import WORDS_APART
 from analytics.store import layout
 from analytics.store.assessment import AssessReport, assess
 
 NAMED = 10
-WORDS_APART = ("mode.string_storage", "python")
-"""Frames hold each word by itself, not a column's in one buffer.
-
-An assessment makes and cuts thousands of frames of a few rows: a tenth of its time would go
-into such buffers.
-"""
 
 
 def run(asked: argparse.Namespace) -> int:
