@@ -7,6 +7,7 @@ import numpy as np
 import pandas as pd
 from hypothesis import given
 from hypothesis import strategies as st
+from pandas.testing import assert_frame_equal
 
 from analytics.contract import TABLES
 from analytics.report.mask import letters_of, masked
@@ -64,6 +65,14 @@ def test_a_grower_sees_their_own_by_name_and_nobody_elses(names: list[str]) -> N
     assert mine["name"] in out["fields"]["name"].tolist()
     assert given_["fields"]["field"][1] not in told
     assert given_["fields"]["grower"][1] not in told
+
+
+@given(NAMES)
+def test_rows_in_any_order_come_out_in_the_same(names: list[str]) -> None:
+    given_ = tables(names)
+    turned = masked({name: frame.iloc[::-1] for name, frame in given_.items()})
+    for name, frame in masked(given_).items():
+        assert_frame_equal(turned[name], frame)
 
 
 def test_naming_one_grower_leaves_the_others_their_letters() -> None:
