@@ -275,6 +275,27 @@ def _ways(source: Mapping[Any, Any], system: System) -> list[str]:
     return ways
 
 
+def takes(source: Mapping[Any, Any], system: System) -> str:
+    """Say in a table what would fill all that a source's fields want; a dash: it does already.
+
+    Parameters
+    ----------
+    source : mapping
+        A row of ``order_sources``.
+    system : {"in", "mm"}
+    """
+    if not isinstance(source["limits"], str) or not source["limits"]:
+        return "—"
+    more = (
+        f"{text(float(source[key]), quantity, system)} more{of}"
+        for key, quantity, of in (
+            ("extra_l_s", FLOW, ""), ("extra_allocation_mm", WATER, " allocation"),
+        )
+        if not pd.isna(source[key])
+    )  # fmt: skip
+    return " or ".join(more) or "neither flow nor allocation alone"
+
+
 _WHY = {
     "capacity_suffices": "The source keeps up with the crop, so little need be stored",
     "ceiling": "The target stops at the ceiling, to leave room for rain",

@@ -316,10 +316,25 @@ def test_many_sources_stand_in_a_table_the_shortest_first() -> None:
     assert dict(zip(head, rows[0], strict=True)) == {
         "Source": "Well 5", "Puts on, in": "2.5", "Of wanted, in": "3.0",
         "Allocation spent": "50 %", "First day": "3 Mar", "May begin by": "8 Mar",
-        "It would take: more gpm": "180", "or more allocation, in": "—",
+        "What would fill all": "180 gpm more",
     }  # fmt: skip
-    assert rows[-1][4:] == ["—", "—", "—", "—"]
-    assert "more L/s" in " ".join(source_rows(wells(6), planned(6), "mm")[0])
+    assert rows[-1][4:] == ["—", "—", "—"]
+    assert source_rows(wells(6), planned(6), "mm")[1][0][-1] == "11 L/s more"
+
+
+@pytest.mark.parametrize(("limits", "flow", "allocation", "takes"), [
+    ("", np.nan, np.nan, "—"),
+    ("capacity", 10.0, np.nan, "159 gpm more"),
+    ("allocation", np.nan, 25.4, "1.0 in more allocation"),
+    ("capacity,allocation", 10.0, 25.4, "159 gpm more or 1.0 in more allocation"),
+    ("capacity,allocation", np.nan, np.nan, "neither flow nor allocation alone"),
+    ("days", np.nan, np.nan, "neither flow nor allocation alone"),
+])  # fmt: skip
+def test_a_source_that_nothing_alone_would_help_is_not_told_like_one_that_lacks_nothing(
+    limits: str, flow: float, allocation: float, takes: str
+) -> None:
+    source = {"limits": limits, "extra_l_s": flow, "extra_allocation_mm": allocation}
+    assert said.takes(source, "in") == takes
 
 
 @pytest.mark.parametrize(("code", "why", "words"), [

@@ -6,7 +6,7 @@ from typing import Any
 import pandas as pd
 import streamlit as st
 
-from analytics.units import FLOW, WATER, System, text
+from analytics.units import WATER, System
 from dashboard import words
 from dashboard.charts.order import FOLDS, Totals, order_figure
 from dashboard.data import kept, watering
@@ -89,10 +89,9 @@ def source_rows(
 
     ``planned`` has each source's first day of watering in the plan, by source.
     """
-    unit, flow = WATER.shown(system).unit, FLOW.shown(system).unit
+    unit = WATER.shown(system).unit
     head = ["Source", f"Puts on, {unit}", f"Of wanted, {unit}", "Allocation spent", "First day",
-            "May begin by", f"It would take: more {flow}",
-            f"or more allocation, {unit}"]  # fmt: skip
+            "May begin by", "What would fill all"]  # fmt: skip
     short = (sources["wanted_mm"] - sources["given_mm"]).fillna(0.0)
     rows = sources.loc[short.sort_values(ascending=False, kind="stable").index]
     return head, [_source_line(row, planned, system) for row in rows.to_dict("records")]
@@ -105,8 +104,7 @@ def _source_line(row: dict[Any, Any], planned: pd.Series, system: System) -> lis
         words.percent(row["share_of_allocation"]),
         words.day_text(planned.get(row["source"]), year=False),
         words.day_text(row["begin_by"], year=False),
-        text(row["extra_l_s"], FLOW, system).split(" ")[0],
-        bare(row["extra_allocation_mm"], system),
+        said.takes(row, system),
     ]  # fmt: skip
 
 
