@@ -9,6 +9,7 @@ from dashboard.words.answers import (
     district_rests,
     district_second,
     field_answer,
+    not_counted,
 )
 from dashboard.words.by_foot import Held, foot_by_foot
 from dashboard.words.headlines import (
@@ -103,6 +104,7 @@ __all__ = [
     "loading",
     "month_text",
     "no_such_field",
+    "not_counted",
     "percent",
     "plain",
     "short_view",

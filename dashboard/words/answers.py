@@ -69,8 +69,9 @@ def district_second(
     short: int = 0,
     source: str | None = None,
     source_count: int = 0,
+    left_out: int = 0,
 ) -> str:
-    """Give the evidence under the district's answer in one or two sentences."""
+    """Give the evidence under the district's answer; ``left_out`` fields it does not count."""
     said = []
     if wet_on_top:
         said.append(
@@ -83,7 +84,16 @@ def district_second(
             some = f"{source_count} of the {short}" if source_count < short else f"all {short}"
             line += f"; {some} {hang} on {source}"
         said.append(f"{line}.")
-    return " ".join(said)
+    return " ".join([*said, not_counted(left_out)]).strip()
+
+
+def not_counted(standing: int) -> str:
+    """Say how many fields do not go into the season, since a crop stands in them."""
+    if not standing:
+        return ""
+    fields = "field under a standing crop is" if standing == 1 else (
+        "fields under a standing crop are")  # fmt: skip
+    return f"{standing} {fields} not counted."
 
 
 def district_rests(

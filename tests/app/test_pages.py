@@ -16,6 +16,8 @@ from analytics.settings import Settings
 from analytics.store import layout, people, readings, results
 from analytics.store.assessment import assess
 from analytics.store.statements import query
+from dashboard import data, words
+from dashboard.views.parts import answers
 from tests.app.launching import FIRST, launched, said
 
 PAGES = (FIRST, "field")
@@ -26,7 +28,7 @@ def test_the_headline_speaks_of_the_fields_chosen(
 ) -> None:
     some = said(launched(demo_store, monkeypatch, source="Bench wells"))
     every = said(launched(demo_store, monkeypatch))
-    assert "of 36 fields go" in every
+    assert "of 34 fields go" in every
     assert re.search(r"\d of the \d+ fields chosen go", some)
     none = said(launched(demo_store, monkeypatch, source="Bench wells", crop="sorghum"))
     assert none.count("No field matches these choices.") == 1
@@ -50,23 +52,52 @@ def one_field(store: Path, *, assessed: bool) -> Path:
 def test_page_launches_on_the_demonstration(
     demo_store: Path, monkeypatch: pytest.MonkeyPatch, page: str
 ) -> None:
-    words = said(launched(demo_store, monkeypatch, page))
-    assert "ow-answer" in words
-    assert "below 3 f" in words
+    told = said(launched(demo_store, monkeypatch, page))
+    assert "ow-answer" in told
+    assert "below 3 f" in told
 
 
 def test_district_is_answered_first(demo_store: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    words = said(launched(demo_store, monkeypatch))
-    assert re.search(r"\d+ of 3\d fields go into the season more than .* short below", words)
+    told = said(launched(demo_store, monkeypatch))
+    assert re.search(r"\d+ of 3\d fields go into the season more than .* short below", told)
+
+
+def test_only_fields_that_go_into_the_season_are_counted(
+    demo_store: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    app = launched(demo_store, monkeypatch)
+    store = data.opened()
+    rows = data.going_in(store, data.dates(store)[0], "deep")
+    standing = rows["growing"].astype(bool)
+    assert 0 < standing.sum() < len(rows) / 2
+    bare = rows.loc[~standing, "deficit_mm"]
+    over_mm = answers.line_mm(bare, "in")
+    assert (rows.loc[standing, "deficit_mm"] > over_mm).any()  # else nothing is shown here
+    line = words.spelled_water(over_mm, "in")
+    told = f"{(bare > over_mm).sum()} of {len(bare)} fields go into the season more than {line}"
+    assert told in said(app)
+    assert words.not_counted(int(standing.sum())) in said(app)
+
+
+@pytest.mark.parametrize(("stands", "standing", "told"), [
+    ([], False, 0), ([False, False], False, 2), ([True, False], False, 1), ([None], False, 1),
+    ([True, True, False], True, 3), ([True, True], True, 2), ([True, None, False], False, 2),
+])  # fmt: skip
+def test_most_fields_decide_whether_a_season_is_gone_into(
+    stands: list[bool | None], standing: bool, told: int
+) -> None:
+    rows = pd.DataFrame({"growing": pd.array(stands, "boolean")})
+    found, kept = answers.of_the_season(rows)
+    assert (found, len(kept)) == (standing, told)
 
 
 def test_units_switch_everywhere(demo_store: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     for page in PAGES:
         app = launched(demo_store, monkeypatch, page)
         app.button_group(key="units").set_value("mm").run()
-        words = said(app)
-        assert "below 91 cm" in words or "below 90 cm" in words
-        assert not re.search(r"\d (in|ft|inches) short", words)
+        told = said(app)
+        assert "below 91 cm" in told or "below 90 cm" in told
+        assert not re.search(r"\d (in|ft|inches) short", told)
 
 
 @pytest.mark.parametrize("measure", ["short", "change", "since", "age"])
@@ -84,8 +115,8 @@ def test_every_zone_is_shown(
 ) -> None:
     app = launched(demo_store, monkeypatch)
     app.button_group(key="zone").set_value(zone).run()
-    words = said(app)
-    assert {"upper": "in the upper 3 feet", "profile": "in the whole profile"}[zone] in words
+    told = said(app)
+    assert {"upper": "in the upper 3 feet", "profile": "in the whole profile"}[zone] in told
 
 
 def test_filters_that_match_nothing_say_so(

@@ -41,6 +41,17 @@ def test_all_is_not_so_many_of_as_many():
     )
 
 
+def test_fields_under_a_standing_crop_are_said_not_to_be_counted():
+    told = {"wet_on_top": 0, "worst": None, "worst_mm": None, "system": "in"}
+    assert words.district_second(**told) == ""
+    assert words.district_second(**told, left_out=1) == (
+        "1 field under a standing crop is not counted."
+    )
+    assert words.district_second(**{**told, "wet_on_top": 2}, left_out=3) == (
+        "2 of them look wet on top. 3 fields under a standing crop are not counted."
+    )
+
+
 def test_one_is_never_written_as_many():
     assert [words.counted(n, "off-season") for n in (0, 1, 2)] == [
         "0 off-seasons", "1 off-season", "2 off-seasons"

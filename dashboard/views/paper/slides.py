@@ -45,8 +45,9 @@ def slides_of(room: Room, day: str) -> bytes:
 
 def _opening(room: Room, day: str) -> list[Part]:
     drawn = meeting_told.fields_as_tiles(room, set())
-    return [heading(meeting_told.opening(room)), *_tiles(drawn, WHOLE),
-            _foot(f"{day}. {' '.join(said.TILES_KEY)}")]  # fmt: skip
+    sentence, note = meeting_told.opening(room)
+    foot = " ".join(one for one in (f"{day}.", note, *said.TILES_KEY) if one)
+    return [heading(sentence), *_tiles(drawn, WHOLE), _foot(foot)]
 
 
 def _tiles(drawn: Drawn, box: Box) -> list[Part]:

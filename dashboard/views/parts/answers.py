@@ -33,7 +33,8 @@ def district(shown: District) -> tuple[str, str, str]:
     rows, system, zone = shown.kept, shown.system, shown.zone
     if rows.empty:
         return words.EMPTY_FILTER, words.EMPTY_FILTER_DO, ""
-    known = rows[rows["deficit_mm"].notna()]
+    standing, told = of_the_season(rows)
+    known = told[told["deficit_mm"].notna()]
     over = line_mm(known["deficit_mm"], system)
     short = known[known["deficit_mm"] > over]
     answer = words.district_answer(
@@ -44,7 +45,7 @@ def district(shown: District) -> tuple[str, str, str]:
         zone=zone,
         split_cm=shown.split_cm,
         chosen=len(rows) < len(shown.every),
-        standing=mostly_standing(rows),
+        standing=standing,
     )
     wet = short["upper_fill"] >= shown.store.settings.wet_fill
     second = words.district_second(
@@ -53,12 +54,14 @@ def district(shown: District) -> tuple[str, str, str]:
         worst_mm=known.iloc[0]["deficit_mm"] if len(known) else None,
         system=system,
         short=len(short),
+        left_out=len(rows) - len(told),
         **_commonest(short["source_name"]),
     )
-    return answer, second, _rests(rows, known, shown.day)
+    return answer, second, _rests(rows, shown.day)
 
 
-def _rests(rows: pd.DataFrame, known: pd.DataFrame, day: str) -> str:
+def _rests(rows: pd.DataFrame, day: str) -> str:
+    known = rows[rows["deficit_mm"].notna()]
     return words.district_rests(
         read_on=rows["read_on"].max(),
         as_of=day,
@@ -105,9 +108,14 @@ def crop_of(row: dict[Any, Any]) -> str | None:
     return standing_of(row)
 
 
-def mostly_standing(rows: pd.DataFrame) -> bool:
-    """Tell whether crops stand in most of some fields: they go into no season then."""
-    return bool(rows["growing"].astype("boolean").fillna(value=False).mean() > 0.5)  # noqa: PLR2004
+def of_the_season(rows: pd.DataFrame) -> tuple[bool, pd.DataFrame]:
+    """Give the fields that go into a season: those under a standing crop do not.
+
+    Where crops stand in most of them (the first given, True), all are told of as they are.
+    """
+    stands = rows["growing"].astype("boolean").fillna(value=False).to_numpy(bool)
+    standing = bool(stands.sum() > len(rows) / 2)
+    return standing, rows if standing else rows[~stands]
 
 
 def standing_of(row: dict[Any, Any]) -> str | None:

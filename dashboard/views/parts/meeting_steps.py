@@ -23,7 +23,10 @@ def headed(sentence: str) -> None:
 
 def opening(room: Room, district: District | None) -> None:
     """Open with the district's sentence over every field: the map, or tiles without places."""
-    headed(meeting_told.opening(room))
+    sentence, note = meeting_told.opening(room)
+    headed(sentence)
+    if note:
+        st.html(f'<p class="ow-room ow-muted">{escape(note)}</p>')
     if district is None:
         _tiles(room, set())
     else:

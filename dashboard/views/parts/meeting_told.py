@@ -12,7 +12,7 @@ from dashboard.charts.core_strip import core_label, core_layers, core_svg
 from dashboard.charts.palette import Palette
 from dashboard.charts.tiles import Tile, tiles
 from dashboard.data.meeting import Walk
-from dashboard.views.parts.answers import line_mm, mostly_standing
+from dashboard.views.parts.answers import line_mm, of_the_season
 from dashboard.views.parts.measures import bare
 from dashboard.words import meeting as said
 
@@ -51,13 +51,15 @@ class Core(NamedTuple):
     zones: tuple[tuple[str, str], tuple[str, str]]  # (how short, which zone): upper, deep
 
 
-def opening(room: Room) -> str:
-    """Say what the district is short of."""
-    known = room.walk.rows["deep_deficit_mm"].dropna()
+def opening(room: Room) -> tuple[str, str]:
+    """Say what the district is short of, and which fields that does not count."""
+    standing, told = of_the_season(room.walk.rows)
+    known = told["deep_deficit_mm"].dropna()
     over = line_mm(known, room.system)
-    return words.district_answer(short=int((known > over).sum()), of=len(known), over_mm=over,
-                                 standing=mostly_standing(room.walk.rows),
-                                 system=room.system, split_cm=room.split_cm)  # fmt: skip
+    answer = words.district_answer(short=int((known > over).sum()), of=len(known), over_mm=over,
+                                   standing=standing, system=room.system,
+                                   split_cm=room.split_cm)  # fmt: skip
+    return answer, words.not_counted(len(room.walk.rows) - len(told))
 
 
 def fields_as_tiles(room: Room, marked: set[str]) -> Drawn:
