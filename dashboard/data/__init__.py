@@ -23,6 +23,7 @@ from analytics.settings import Settings
 from analytics.soil.frost import winters_frost as frost_by_winter
 from analytics.store import layout, onesite, people, preferences
 from analytics.store.assessment import Progress, assess
+from analytics.store.frames import parted
 from analytics.store.statements import query
 from analytics.units import System
 from analytics.water.classes import classify
@@ -216,9 +217,25 @@ def layers(store: Store, day: str) -> pd.DataFrame:
     return _read(store, "show_layers", date=day, window_days=WINDOW_DAYS)
 
 
+def layers_of(store: Store, site: str, day: str) -> pd.DataFrame:
+    """Give one site's layers on a day."""
+    return _part(store, "show_layers", "site", site, day)
+
+
 def zones(store: Store, field: str, day: str) -> pd.DataFrame:
     """Give the zones of one field's sites on a day."""
-    return _read(store, "show_field_zones", field=field, date=day, window_days=WINDOW_DAYS)
+    return _part(store, "show_zones", "field", field, day)
+
+
+def _part(store: Store, name: str, by: str, of: str, day: str) -> pd.DataFrame:
+    """Give one site's or field's rows of what is known of all: it is read once for all."""
+    parts = _parts(str(store.path), store.generation, name, by, day)
+    return lent(parts.get(of, parts[""]))
+
+
+@st.cache_resource(max_entries=16, show_spinner=False)
+def _parts(path: str, generation: str, name: str, by: str, day: str) -> dict[str, pd.DataFrame]:
+    return parted(_queried(path, generation, name, date=day, window_days=WINDOW_DAYS), by)
 
 
 def plantings(store: Store, site: str, day: str) -> pd.DataFrame:

@@ -57,7 +57,7 @@ def gathered(store: data.Store, palette: Palette, chosen: OneField, site: str) -
     row = _row(store, chosen, site, "deep")
     if pd.isna(row["deficit_mm"]):  # the probe does not reach below the split
         row = _row(store, chosen, site, "profile")
-    zones, layers = data.zones(store, field, day), data.layers(store, day)
+    zones, layers = data.zones(store, field, day), data.layers_of(store, site, day)
     seasons, probe = data.seasons(store, field), data.probe(store, site)
     first = probe["first_day"].min()
     first_day = day if pd.isna(first) else f"{first:%Y-%m-%d}"
@@ -66,7 +66,7 @@ def gathered(store: data.Store, palette: Palette, chosen: OneField, site: str) -
     return Shown(
         store=store, palette=palette, system=chosen.system, day=day, field=field, site=site,
         row=row,
-        zones=zones[zones["site"] == site], layers=layers[layers["site"] == site],
+        zones=zones[zones["site"] == site], layers=layers,
         seasons=seasons, probe=probe, first_day=first_day, season_from=began,
     )  # fmt: skip
 

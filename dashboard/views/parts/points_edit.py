@@ -181,8 +181,8 @@ def before_after(layer: Layer, value: float) -> None:
     frame.heading("Before and after", "nothing is saved by looking")
     store, day = layer.store, data.dates(layer.store)[0]
     zones = data.zones(store, layer.field, day)
-    layers = data.layers(store, day)
-    before = pd.concat([one[one["site"] == layer.site] for one in (zones, layers)])
+    layers = data.layers_of(store, layer.site, day)
+    before = pd.concat([zones[zones["site"] == layer.site], layers])
     after = before
     if value != round(float(layer.row["value"]), 3):
         try:

@@ -1,7 +1,7 @@
--- The zones of one field on a date, one row a site and zone.
+-- The zones of every field on a date, one row a site and zone.
 SELECT *
 FROM readiness
-WHERE field = $field AND zone <> 'layer'
+WHERE zone <> 'layer'
   AND date BETWEEN $date::DATE - $window_days::INTEGER AND $date::DATE
 QUALIFY date = max(date) OVER (PARTITION BY site)
 ORDER BY site, zone
