@@ -116,12 +116,15 @@ def rise_hours(water_mm: Floats, gain_mm: float) -> tuple[int, int]:
     first, last : int
         The last reading below a fifth of the rise, and the first above four fifths of it
         (middles of three readings, against noise); the whole window where that is not seen.
+        A rise that was under way when the window began is measured from where it began: as
+        far below the highest as it gained.
     """
     known = np.flatnonzero(np.isfinite(water_mm))
     if len(known) < LASTING:
         return 0, len(water_mm) - 1
     calm = np.median(np.lib.stride_tricks.sliding_window_view(water_mm[known], LASTING), axis=1)
-    low, high = calm[0] + 0.2 * gain_mm, calm[0] + 0.8 * gain_mm
+    began = min(float(calm[0]), float(calm.max()) - gain_mm)
+    low, high = began + 0.2 * gain_mm, began + 0.8 * gain_mm
     up = np.flatnonzero(calm >= high)
     last = int(up[0]) if len(up) else len(calm) - 1
     below = np.flatnonzero(calm[: last + 1] <= low)

@@ -108,6 +108,17 @@ def test_rises_less_than_twelve_hours_apart_are_one(pause_h, events):
     assert wettings["stored_mm"].sum() == pytest.approx(12.0)
 
 
+@pytest.mark.parametrize(("begins", "ends"), [(2, 8), (4, 7), (5, 12), (1, 5), (3, 4)])
+def test_rain_across_dawn_is_one_wetting_and_its_water_is_credited(begins, ends):
+    theta = flat()
+    rise = np.clip((np.arange(DAYS * 24) - 20 * 24 - begins) / (ends - begins), 0.0, 1.0)
+    theta[:, 0] += 0.12 * rise
+    wettings, _ = found(theta, rain=((20, 26.0),))
+    (event,) = wettings.to_dict("records")
+    assert (event["cause"], event["applied_mm"]) == ("rain", 26.0)
+    assert event["stored_mm"] == pytest.approx(24.0)
+
+
 def test_a_second_rise_without_new_water_is_the_rest_of_the_first():
     wettings, _ = found(two_storms(30), rain=((19, 16.0),))
     assert len(wettings) == 1
@@ -147,3 +158,10 @@ def test_the_middle_of_a_rise_is_found():
     first, last = rise_hours(water, 10.0)
     assert 7 <= first <= 9
     assert 11 <= last <= 13
+
+
+def test_a_rise_that_began_before_the_window_is_measured_from_what_it_began_on():
+    # 24 mm from 100 on; the state before dawn stood at 112, the window opens at 116
+    water = np.r_[116.0, 120.0, 124.0, np.full(20, 124.0)]
+    first, last = rise_hours(water, 12.0)
+    assert (first, last) == (1, 2)
