@@ -12,6 +12,8 @@ from analytics.soil.flags import run_ends
 SENSORS = 3  # the shallowest thermometers, whose daily wave is strong
 LEAST_SHARE = 0.5  # of a thermometer's readings that must be there
 DAY_H = 24.0
+WHOLE_DAY = np.timedelta64(30, "h")
+"""The readings of a day lie within this, a few lost ones among them; no longer hole does."""
 HOUR = np.timedelta64(1, "h")
 DAY = np.timedelta64(1, "D")
 Waves = NDArray[np.complex128]
@@ -25,13 +27,15 @@ def clock_suspect(record: Record, settings: Settings) -> Bools:
     it, over ``clock_window_days`` each. The clock jumped where the phase shifts by
     ``clock_shift_h`` to ``clock_shift_most_h``, over twice the time too, and by less than
     ``clock_calm_h`` a window earlier and a window later: weather lets it wander back. Near
-    frost, and under snow, the wave tells no time. It jumped at a hole of exactly one reading
-    within a day of it, else at the day's start.
+    frost, and under snow, the wave tells no time, and of days without readings nothing is
+    known. It jumped at a hole of exactly one reading within a day of it, else at the day's
+    start.
 
     Parameters
     ----------
     record : Record
-        Hourly, or shorter steps.
+        Hourly, or shorter steps, of one placement: in another hole in the ground the same clock
+        sees another wave.
     settings : Settings
 
     Returns
@@ -84,6 +88,8 @@ def _wave(times: Times, days: Times, temp_c: Floats, day: int) -> tuple[Waves, B
     mean[half:-half] = (sums[1:] + sums[:-1]) / (4 * half)
     seen = known.copy()
     seen[:half] = seen[-half:] = False
+    spans: Any = times[2 * half :] - times[: -2 * half]
+    seen[half:-half] &= (spans <= WHOLE_DAY)[:, None]
     since: Any = (times - days) / HOUR
     turn = np.exp(-2j * np.pi / DAY_H * since)[:, None]
     return np.where(seen, filled - mean, 0.0) * turn, seen
@@ -115,14 +121,20 @@ def _about_an_hour(shift_h: Floats, settings: Settings) -> Bools:
 
 
 def _shift(waves: Waves, reach: int, settings: Settings) -> Floats:
-    """Hours by which the phase from each day on differs from before; 0 for a weak wave."""
+    """Hours by which the phase from each day on differs from before; 0 for a weak wave.
+
+    NaN where half the days before or after have no wave at all.
+    """
     total = np.vstack([np.zeros((1, waves.shape[1])), np.cumsum(waves, axis=0)])
     parts = (total[reach:] - total[:-reach]) / reach
     turned = (parts[reach:] * parts[:-reach].conj()).sum(axis=1)
     found = np.zeros(len(waves))
     hours = np.angle(turned) * DAY_H / (2 * np.pi)
     strong = np.abs(turned) >= settings.clock_wave_c**2
-    found[reach : reach + len(turned)] = np.where(strong, hours, 0.0)
+    known = np.r_[0, np.cumsum((waves != 0).any(axis=1))]
+    enough = known[reach:] - known[:-reach] > LEAST_SHARE * reach
+    enough = enough[reach:] & enough[:-reach]
+    found[reach : reach + len(turned)] = np.where(enough, np.where(strong, hours, 0.0), np.nan)
     return found
 
 

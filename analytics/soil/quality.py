@@ -1,12 +1,13 @@
 """Which readings to doubt, and why. No value is ever changed here."""
 
+from itertools import pairwise
 from typing import Any
 
 import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from analytics.model import Bools, Floats, Placement, Record, Times
+from analytics.model import Bools, Floats, Placement, Record, Times, rows_of
 from analytics.settings import Settings
 from analytics.soil.breaks import breaks, lasting_falls
 from analytics.soil.clock import clock_suspect
@@ -85,7 +86,7 @@ def quality_flags(
     _mark(flags, edge, Flag.FROST_EDGE)
     if hourly:
         _published(record, flags, settings, highest)
-        _mark(flags, clock_suspect(record, settings)[:, None], Flag.CLOCK)
+        _mark(flags, _clock(record, days, placements, settings)[:, None], Flag.CLOCK)
     failing = failing_days(record, flags, days, settings, hourly=hourly)
     _mark(flags, failing, Flag.FAILING)
     usable = there & ((flags & np.uint16(UNUSABLE)) == 0)
@@ -109,6 +110,16 @@ def _published(
     low = low_after_drop(record, drops, settings) & thawed
     _mark(flags, low & _far_below(record.theta, low, settings), Flag.LOW_FLAT)
     _mark(flags, saturated(record, settings, highest), Flag.PLATEAU)
+
+
+def _clock(
+    record: Record, days: Times, placements: tuple[Placement, ...], settings: Settings
+) -> Bools:
+    """Find the readings of a clock that jumped, each placement by itself."""
+    number = placement_of(days, placements)
+    cut = np.flatnonzero(np.r_[True, number[1:] != number[:-1]])
+    parts = (slice(*ends) for ends in pairwise([*cut.tolist(), len(days)]))
+    return np.concatenate([clock_suspect(rows_of(record, part), settings) for part in parts])
 
 
 def _far_below(theta: Floats, where: Bools, settings: Settings) -> Bools:

@@ -163,6 +163,41 @@ def test_a_lost_hour_is_no_clock():
     assert not flagged(holed, Flag.CLOCK).any()
 
 
+def without(rec: Record, first: int, after: int) -> Record:
+    keep = np.ones(len(rec.times), bool)
+    keep[first:after] = False
+    return Record(site="p", times=rec.times[keep], depths_cm=DEPTHS, theta=rec.theta[keep],
+                  temp_c=rec.temp_c[keep])  # fmt: skip
+
+
+@pytest.mark.parametrize("days", [2, 5, 14, 30])
+@pytest.mark.parametrize("hour", [0, 7, 13, 18])
+def test_a_hole_is_no_clock_though_the_soil_is_warmer_behind_it(days, hour):
+    rec = hourly(160)
+    rec.temp_c[1500:] += 9.0  # as another hole in the ground may be, or another month
+    first = 1500 - 24 * days // 2 + hour
+    assert not flagged(without(rec, first, first + 24 * days + 5), Flag.CLOCK).any()
+
+
+def test_a_clock_set_before_a_hole_is_still_found():
+    rec = hourly(200)
+    times = rec.times + np.where(np.arange(len(rec.times)) >= 1200, HOUR, 0 * HOUR)
+    moved = Record(site="p", times=times, depths_cm=DEPTHS, theta=rec.theta, temp_c=rec.temp_c)
+    found = rows(flagged(without(moved, 2600, 2900), Flag.CLOCK)[:, 0])
+    assert abs(found[0] - 1200) <= 24
+
+
+def test_another_hole_in_the_ground_has_a_clock_of_its_own():
+    rec = hourly(240)
+    late = np.arange(len(rec.times)) >= 24 * 120
+    wave = np.roll(rec.temp_c, 1, axis=0)
+    rec.temp_c[late] = wave[late]  # the same logger's thermometers lie deeper, or shallower
+    one = placement(removed=date(2023, 7, 29))  # 120 days after 1 April
+    two = placement(2, installed=date(2023, 7, 30))
+    assert flagged(rec, Flag.CLOCK).any()
+    assert not flagged(rec, Flag.CLOCK, (one, two)).any()
+
+
 def moves(rec: Record, received=None) -> pd.DataFrame:
     flags = quality_flags(rec, (placement(),), Settings(), received)
     return detected_moves(rec, flags, received, Settings())
