@@ -72,11 +72,16 @@ def foot_by_foot(layers: Sequence[Held], system: System) -> str:
     if len({one.state for one in steps}) == 1:
         said = _whole(steps, system)
     else:
-        said = "; ".join(
-            write([one for one in steps if one.state == state], system)
-            for state, write in (("full", _full), ("short", _short), ("unknown", _unknown))
-            if any(one.state == state for one in steps)
+        full, short, unknown = (
+            [one for one in steps if one.state == state]
+            for state in ("full", "short", "unknown")
         )
+        parts = (
+            _full(full, system) if full else "",
+            _short(short, system, first=not full) if short else "",
+            _unknown(unknown, system) if unknown else "",
+        )
+        said = "; ".join(one for one in parts if one)
     return f"{said[0].upper()}{said[1:]}."
 
 
@@ -112,14 +117,22 @@ def _step(number: int, layers: Sequence[Held], top: float, bottom: float) -> Ste
 
 
 def _share(one: Held, top: float, bottom: float) -> float:
-    within = min(one.bottom_cm, bottom) - max(one.top_cm, top)
-    return max(within, 0.0) / (one.bottom_cm - one.top_cm)
+    return _within(one, top, bottom) / (one.bottom_cm - one.top_cm)
+
+
+def _within(one: Held, top: float, bottom: float) -> float:
+    return max(min(one.bottom_cm, bottom) - max(one.top_cm, top), 0.0)
 
 
 def _longest_ago(layers: Sequence[Held], top: float, bottom: float) -> Held | None:
-    """Find the layer of a foot that was full longest ago: since then the foot was not full."""
+    """Find the layer of a foot that was full longest ago: since then the foot was not full.
+
+    A thin step in which no layer has its middle goes by the layer that fills most of it.
+    """
     inside = [one for one in layers if top <= (one.top_cm + one.bottom_cm) / 2 < bottom]
-    return min(inside, key=lambda one: one.order, default=None)
+    if inside:
+        return min(inside, key=lambda one: one.order)
+    return max(layers, key=lambda one: _within(one, top, bottom), default=None)
 
 
 # --- words ----------------------------------------------------------------------------------
@@ -131,7 +144,7 @@ def _whole(steps: list[Step], system: System) -> str:
     if state == "unknown":
         return "what the soil holds is not known"
     if system == "mm":
-        return (_full if state == "full" else _short)(steps, system)
+        return _full(steps, system) if state == "full" else _short(steps, system)
     return _all_full(steps, system) if state == "full" else _none_full(steps, system)
 
 
@@ -160,13 +173,16 @@ def _full(steps: list[Step], system: System) -> str:
     if system == "mm":
         return f"{_ranges(steps)} is full"
     from_top = [one.number for one in steps] == [*range(1, len(steps) + 1)]
-    if not from_top:
-        return f"{_ordinals(steps)} {_are(steps)} full"
-    return f"{_count(steps)} {'foot is' if len(steps) == 1 else 'feet are'} full"
+    lead = _count(steps) if from_top else _ordinals(steps)
+    return f"{lead} {_feet(steps)} {_are(steps)} full"
 
 
-def _short(steps: list[Step], system: System) -> str:
-    named = f"{_ranges(steps)} is" if system == "mm" else f"{_ordinals(steps)} {_are(steps)}"
+def _short(steps: list[Step], system: System, *, first: bool = False) -> str:
+    """Say which are short; the first of a sentence's parts says that it speaks of feet."""
+    feet = f" {_feet(steps)}" if first else ""
+    named = f"{_ordinals(steps)}{feet} {_are(steps)}"
+    if system == "mm":
+        named = f"{_ranges(steps)} is"
     short = text(sum(one.short_mm for one in steps), WATER, system)
     return f"{named} {short} short{_since(steps, system)}"
 
@@ -204,6 +220,10 @@ def _count(steps: list[Step]) -> str:
 
 def _are(steps: list[Step]) -> str:
     return "is" if len(steps) == 1 else "are"
+
+
+def _feet(steps: list[Step]) -> str:
+    return "foot" if len(steps) == 1 else "feet"
 
 
 def _ordinals(steps: list[Step]) -> str:

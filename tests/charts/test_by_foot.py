@@ -40,8 +40,22 @@ INCHES = {
     "middle dry": (
         feet(0, 40, 0),
         (
-            "The first and third are full; the second is 1.6 in short and has not been full "
-            "since the 2023 cotton."
+            "The first and third feet are full; the second is 1.6 in short and has not been "
+            "full since the 2023 cotton."
+        ),
+    ),
+    "one in the middle full": (
+        feet(40, 0, 40),
+        (
+            "The second foot is full; the first and third are 3.1 in short and have not been "
+            "full since the 2023 cotton."
+        ),
+    ),
+    "short, and not known": (
+        feet(40, None),
+        (
+            "The first foot is 1.6 in short and has not been full since the 2023 cotton; what "
+            "the second holds is not known."
         ),
     ),
     "one foot": (
@@ -121,6 +135,16 @@ METRIC = {
 def test_centimetres_and_millimetres(case: str) -> None:
     layers, said = METRIC[case]
     assert foot_by_foot(layers, "mm") == said
+
+
+def test_a_step_without_the_middle_of_a_layer_goes_by_the_one_that_fills_most_of_it() -> None:
+    layers = [
+        Held(top_cm=0, bottom_cm=90, short_mm=0, room_mm=90, since="x", order=3),
+        Held(top_cm=90, bottom_cm=136, short_mm=30, room_mm=46, since="the 2024 corn", order=2),
+    ]
+    last = steps_of(layers, "mm")[-1]
+    assert (last.top_cm, last.since) == (120, "the 2024 corn")  # though its middle is at 113
+    assert "never" not in foot_by_foot(layers, "mm")
 
 
 def test_layers_that_cross_a_foot_are_shared_by_thickness() -> None:
