@@ -3,10 +3,15 @@
 from pathlib import Path
 from typing import Any
 
+import pandas as pd
 import pytest
 from streamlit.testing.v1 import AppTest
 
 from analytics.store import people
+from dashboard.charts.palette import LIGHT
+from dashboard.data.meeting import Walk
+from dashboard.views.parts import meeting_told
+from dashboard.views.parts.meeting_told import Room
 from dashboard.words import meeting as meeting_words
 from tests.app.launching import launched, said
 
@@ -59,3 +64,19 @@ def test_the_first_of_the_fields_shown_is_not_said_to_be_the_first_of_all() -> N
     assert meeting_words.first_sentence("field A", "2026-03-03", elsewhere=False) == (
         "Water goes to field A first, from 3 Mar."
     )
+
+
+def test_the_five_figures_tell_of_the_fields_that_the_opening_counts() -> None:
+    rows = pd.DataFrame({
+        "field": list("abcd"), "growing": [False, False, False, True],
+        "change_mm": [20.0, 0.4, 12.0, -30.0], "fell_mm": [50.0, 60.0, 70.0, 200.0],
+        "deep_deficit_mm": [68.0, 20.0, 121.0, 138.0],
+    })  # fmt: skip
+    walk = Walk(rows=rows, layers=pd.DataFrame(), order=pd.DataFrame(), unmasked=False)
+    room = Room(walk=walk, palette=LIGHT, system="mm", split_cm=90.0)
+    assert meeting_told.opening(room) == (
+        "1 of 3 fields goes into the season more than 90 mm short below 90 cm.",
+        "1 field under a standing crop is not counted.",
+    )
+    figures = [figure for figure, _ in meeting_told.five(room)]
+    assert figures == ["60 mm", "12 mm", "68 mm", "121 mm", "1 of 3"]

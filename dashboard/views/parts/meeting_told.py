@@ -88,9 +88,10 @@ def lower(name: str) -> str:
 
 def five(room: Room) -> list[tuple[str, str]]:
     """Tell the winter in five figures, each with what it is."""
-    rows, system = room.walk.rows, room.system
+    system = room.system
+    _, rows = of_the_season(room.walk.rows)  # as the opening counts them
     gained = rows["change_mm"].dropna()
-    none = int((~(gained * WATER.shown(system).factor).round(1).gt(0)).sum())
+    none = sum(not words.is_short(one, system) for one in gained)  # as a field's page has it
     short = rows["deep_deficit_mm"].clip(lower=0)
     figures = (
         text(rows["fell_mm"].median(), WATER, system),
