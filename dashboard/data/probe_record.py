@@ -21,6 +21,7 @@ from dashboard.data import Store, _ask, _frame, _read
 
 Tell = Callable[[float, str], None]
 WEEK_DAYS, YEAR_DAYS = 7, 366
+YEAR_D, HALF_YEAR_D = 365, 182
 LEAST_DAYS = 2
 """A week's cell shows what holds on at least so many of its days, the gravest first; ours."""
 
@@ -33,9 +34,17 @@ def probes(store: Store) -> pd.DataFrame:
 
 
 def troubles(store: Store) -> pd.DataFrame:
-    """Give what is wrong, a row a sensor: site, kind, depth_cm, since (wall time), hours."""
+    """Give what is wrong, a row a sensor: site, kind, depth_cm, since (wall time), hours.
+
+    A sensor that is silent while others of its probe report is ``mute``.
+    """
     found = troubles_on(partial(_read, store), _day(store), store.settings)
-    zones = probes(store).set_index("site")["timezone"]
+    known = probes(store).set_index("site")
+    silent = found["kind"] == "silent"
+    quiet = found.loc[silent, "site"].map(found.loc[silent, "site"].value_counts())
+    some = quiet < found.loc[silent, "site"].map(known["sensors"])
+    found.loc[some[some].index, "kind"] = "mute"
+    zones = known["timezone"]
     walls = pd.Series(pd.NaT, index=found.index, dtype="datetime64[us]")
     for zone, own in found["since"].groupby(found["site"].map(zones).fillna("UTC")):
         walls[own.index] = own.dt.tz_convert(str(zone)).dt.tz_localize(None)
@@ -67,9 +76,13 @@ def windows(store: Store) -> dict[str, Window | None]:
 
 
 def _usual_harvests(crops: pd.DataFrame) -> dict[str, tuple[int, int]]:
+    """Give each crop's middle day of harvest; December and January are neighbours."""
     known = crops[crops["harvested_on"].notna()]
-    middle = known["harvested_on"].dt.day_of_year.groupby(known["crop"]).median().round()
-    days = pd.Timestamp("2001-01-01") + pd.to_timedelta(middle - 1, unit="D")
+    day = known["harvested_on"].dt.day_of_year
+    first = day.groupby(known["crop"]).transform("first")
+    near = first + (day - first + HALF_YEAR_D) % YEAR_D - HALF_YEAR_D
+    middle = near.groupby(known["crop"]).median().round()
+    days = pd.Timestamp("2001-01-01") + pd.to_timedelta((middle - 1) % YEAR_D, unit="D")
     return {str(crop): (one.month, one.day) for crop, one in days.items()}
 
 

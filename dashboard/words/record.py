@@ -6,12 +6,13 @@ from analytics.units import DEPTH, System, convert
 from analytics.water.window import Window
 from dashboard.words.measures import counted, day_text
 
-URGENCY = ("silent", "failing", "range", "stuck", "drifting", "unit", "clock", "gaps", "due",
-           "settling")  # fmt: skip
+URGENCY = ("silent", "failing", "mute", "range", "stuck", "drifting", "unit", "clock", "gaps",
+           "due", "settling")  # fmt: skip
 """Kinds of trouble, the most urgent first; ours."""
 KINDS = {
     "silent": "Silent",
     "failing": "Failing",
+    "mute": "Sensor silent",
     "drifting": "Drifting from season to season",
     "range": "Out of range",
     "stuck": "Stuck",
@@ -24,6 +25,7 @@ KINDS = {
 _TODO = {
     "silent": "Check power, radio and cable; collect what the logger still holds.",
     "failing": "Replace the probe; until then this layer is not used.",
+    "mute": "Check its cable and channel: the probe's other sensors still report.",
     "range": "Check the connector and the mapping; if both hold, replace the probe.",
     "drifting": "Core beside it, or look at its points; a change of the soil drifts too.",
     "stuck": "Check the connector and the logger's channel.",
@@ -60,14 +62,21 @@ def todo(kind: str) -> str:
     return _TODO[kind]
 
 
-def record_answer(*, silent: int, failing: int, due: int, of: int, before: date | None) -> str:
-    """Answer in one sentence how many probes can be trusted, and what is to be done by when."""
+def record_answer(
+    *, silent: int, failing: int, due: int, of: int, before: date | None, mute: int = 0
+) -> str:
+    """Answer in one sentence how many probes can be trusted, and what is to be done by when.
+
+    ``silent`` counts whole probes; ``failing`` and ``mute`` (silent) sensors of others.
+    """
     if of == 0:
         return "No probe is in the ground."
     quiet = "No probe is" if silent == 0 else f"{silent} of {_probes(of)} {_is(silent)}"
-    sick = "no sensor is" if failing == 0 else f"{counted(failing, 'sensor')} {_is(failing)}"
-    first = f"{quiet} silent and {sick} failing"
-    if silent == 0 and failing == 0:
+    bad = failing + mute
+    sick = "no sensor is" if bad == 0 else f"{counted(bad, 'sensor')} {_is(bad)}"
+    what = " or ".join(["silent"] * (mute > 0) + ["failing"] * (failing > 0)) or "failing"
+    first = f"{quiet} silent and {sick} {what}"
+    if silent == 0 and bad == 0:
         first = f"All {_probes(of)} report and no sensor is failing" if of > 1 else (
             "The probe reports and no sensor is failing")  # fmt: skip
     if due == 0:

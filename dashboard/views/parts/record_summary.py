@@ -20,11 +20,12 @@ def answer(store: data.Store, probes: pd.DataFrame, every: pd.DataFrame) -> None
     """Answer how many probes are silent, how many sensors fail, how many probes are due."""
     troubles = probe_record.troubles(store)
     due = every[every["kind"] == "due"]
-    whole = every[(every["kind"] == "silent")]
+    whole = every[every["kind"] == "silent"]
     frame.answer(
         words.record_answer(
             silent=whole["site"].nunique(),
             failing=int((troubles["kind"] == "failing").sum()),
+            mute=int((troubles["kind"] == "mute").sum()),
             due=len(due), of=len(probes), before=_before(store, due),
         ),
         _worst(every),
