@@ -128,8 +128,8 @@ def outlooks(sites: Sequence[SiteAdviceInputs], cut: Cuts) -> list[Outlook | str
     together: dict[tuple[str, date, int], list[int]] = defaultdict(list)
     for at, site in enumerate(sites):
         try:
+            _check_bare(site)  # first: to a field under a crop no date of planting is any help
             station, planting = _placed(site, cut.ground)
-            _check_bare(site)
             years = cut.to_planting(station, planting)
             check_known(site.water_mm, years, cut.ground.settings)
         except InputRefused as refused:

@@ -27,6 +27,8 @@ QUICK = (
     "winters themselves are not run again."
 )
 NO_MORE_THAN_ROOM = "No field is given more than it lacks below the ceiling."
+TOO_NARROW = 0.6
+"""A range for 8 in 10 that held a smaller share than this is said to be too narrow; ours."""
 NAMED = 3
 """Fields or sources that are named one by one; of more their count is told."""
 _SHORT = ("water_part", "not_reached", "no_capacity")
@@ -364,12 +366,14 @@ def grade_words(grade: pd.DataFrame, system: System) -> str:
     bias = float(row["bias_mm"])
     side = "drier" if bias > 0 else "wetter"
     when = "made as long before planting as today" if kind == "now" else "made at harvest"
+    held, share = round(row["coverage_80"] * row["n"]), row["coverage_80"]
+    narrow = ", so it is too narrow here" if share < TOO_NARROW else ""
     return (
         f"Graded on {int(row['n'])} past forecasts {when}, of {_winters(row['winters'])}: "
         "on average "
         f"{text(abs(bias), WATER, system)} {side} than it came, "
         f"{text(row['mean_abs_error_mm'], WATER, system)} off; the 8-in-10 range held "
-        f"{row['coverage_80'] * 100:.0f} of 100 times."
+        f"{held} of {int(row['n'])} times{narrow}."
     )
 
 

@@ -361,7 +361,9 @@ def test_a_grade_is_told_with_its_number() -> None:
     words = said.grade_words(grade, "mm")
     assert "173 past forecasts made as long before planting as today, of 7 winters" in words
     assert "2 mm drier than it came, 12 mm off" in words
-    assert "held 86 of 100 times" in words
+    assert "held 148 of 173 times." in words
+    few = grade.assign(n=5, coverage_80=0.4)
+    assert "held 2 of 5 times, so it is too narrow here." in said.grade_words(few, "mm")
     assert said.grade_words(grade.head(0), "mm").startswith("No past off-season")
 
 

@@ -104,6 +104,12 @@ def test_what_cannot_be_judged_is_left_out_with_its_reason():
     assert found.left_out["why"].str.contains("planting").sum() >= 2
 
 
+@pytest.mark.parametrize("planting", [None, AS_OF, date(2020, 5, 1)])
+def test_a_field_under_a_crop_is_told_of_its_harvest_whatever_is_planned(planting):
+    found, _ = rows(a_site("green", planting=planting, standing="wheat"), a_site("good"))
+    assert "wheat still stands there" in found.left_out["why"].item()
+
+
 def test_an_unknown_crop_is_judged_by_need_and_ceiling_alone():
     found, _ = rows(a_site("herb", 0.3, crop="saffron"))
     why = found.inputs.fields[0].why
