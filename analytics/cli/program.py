@@ -9,7 +9,7 @@ from collections.abc import Callable, Sequence
 from datetime import date
 from pathlib import Path
 
-from analytics.cli import allowing, bringing, copying, keeping, pulling, serving
+from analytics.cli import allowing, bringing, choosing, copying, keeping, pulling, serving
 from analytics.cli.talk import complain
 from analytics.contract import TABLES
 from analytics.errors import OverwinterError
@@ -77,6 +77,7 @@ def _parser() -> argparse.ArgumentParser:
         _allow,
         _report,
         _export,
+        _set,
     ):
         add(parts)
     return parser
@@ -244,6 +245,16 @@ def _export(parts: _PARTS) -> None:
     command = _command(parts, "export", keeping.export_all, said)
     _store(command)
     command.add_argument("--out", metavar="FILE", type=Path, required=True, help="a .gpkg file")
+
+
+def _set(parts: _PARTS) -> None:
+    said = "list a store's thresholds with their meaning and source, or set some otherwise"
+    command = _command(parts, "set", choosing.run, said)
+    _store(command)
+    command.add_argument(
+        "choices", metavar="NAME=VALUE", nargs="*",
+        help="a threshold and its value; without a value: its default again",
+    )  # fmt: skip
 
 
 def _day(text: str) -> date:

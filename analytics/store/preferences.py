@@ -51,6 +51,18 @@ def save(store: Path, name: str, value: str | float) -> None:
         statements.execute(db, "save_setting", name=name, value=str(value))
 
 
+def forget(store: Path, name: str) -> None:
+    """Give one choice up for the default."""
+    with connection.writing(store) as db:
+        statements.execute(db, "forget_setting", name=name)
+
+
+def own(store: Path) -> dict[str, str]:
+    """Give what the store's people chose, by name."""
+    with connection.reading(store) as db:
+        return _saved(db)
+
+
 def _saved(db: duckdb.DuckDBPyConnection) -> dict[str, str]:
     rows = statements.rows(db, "settings").to_dict("records")
     return {str(row["name"]): cast("str", row["value"]) for row in rows}

@@ -116,7 +116,7 @@ def test_nothing_is_shown_before_signing_in(address: str, store: Path, page) -> 
 @pytest.mark.parametrize("email", ["keeper@example.org", "fen@example.org"])
 def test_who_may_see_everything_does(address: str, page, email: str) -> None:
     signed_in(page, address, email)
-    page.get_by_text("of 35 fields").or_(page.get_by_text("of 36 fields")).first.wait_for()
+    page.get_by_text("of 33 fields").or_(page.get_by_text("of 34 fields")).first.wait_for()
     assert {"Points", "Record"} <= set(menu(page))
 
 

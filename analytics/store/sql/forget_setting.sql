@@ -1,0 +1,2 @@
+-- params: name text
+DELETE FROM settings WHERE name = $name
