@@ -32,7 +32,7 @@ from analytics.water.advice import Advice, advise, sources_of, station_days
 from analytics.water.errors import dressed, shown_outlook
 from analytics.water.hindcast import CASE_COLUMNS, grade, hindcasts, past_cases
 from analytics.water.pumping import M3_PER_MM_HA
-from analytics.water.queue import Source
+from analytics.water.queue import Source, allocation_begins
 from analytics.water.season_grade import season_grade
 from analytics.water.thirst import Ground, SiteAdviceInputs
 
@@ -191,8 +191,7 @@ def sources_told(
     table = statements.rows(db, "advice_sources")
     summed = fields.groupby("source")["area_ha"].sum()
     area = {str(name): float(ha) for name, ha in summed.items()}
-    month = int(settings.allocation_month)
-    since = date(as_of.year - (as_of.month < month), month, 1)
+    since = allocation_begins(as_of, settings)
     spent = statements.rows(db, "advice_spent", since=since, until=as_of)
     put = fields.merge(spent, on="field").merge(table[["source", "efficiency"]], on="source")
     share = put["efficiency"].fillna(settings.source_efficiency)

@@ -163,7 +163,9 @@ def _last_open(inputs: OrderInputs, kept: list[bool]) -> date | None:
 def _limits(made: Programme, solved: Solved) -> tuple[str, ...]:
     """Name the limits whose easing would gain something, by their dual values."""
     felt = -solved.duals * made.limits
-    held = {str(kind) for kind in made.kind[felt > SAME * max(abs(solved.objective), 1.0)]}
+    holds = felt > SAME * max(abs(solved.objective), 1.0)
+    holds |= (made.limits <= 0.0) & (solved.duals < 0.0)  # nothing is left of it: worth by unit
+    held = {str(kind) for kind in made.kind[holds]}
     return tuple(one for one in ("allocation", "capacity", "pass") if one in held) or ("days",)
 
 

@@ -54,11 +54,11 @@ def solve(inputs: OrderInputs, executor: Executor | None = None) -> Order:
     -------
     Order
         Every field of ``inputs`` has a row in ``order``; only those worth watering a rank.
-        ``reason`` is JSON: a ``code`` (water, water_part, not_reached, keeps_too_little,
-        no_source, no_capacity, none_needed) and the numbers that its sentence needs.
-        ``net_mm`` reaches
-        the soil, ``gross_mm`` is pumped, ``stored_mm`` still there at planting,
-        ``unfilled_mm`` the target less that. ``queue_slack_days`` is the source's.
+        ``reason`` is JSON: a ``code`` (water, water_part, not_reached, allocation_spent,
+        keeps_too_little, no_source, no_capacity, none_needed) and the numbers that its
+        sentence needs. ``net_mm`` reaches the soil, ``gross_mm`` is pumped, ``stored_mm`` is
+        still there at planting, ``unfilled_mm`` the target less that. ``queue_slack_days`` is
+        the source's.
 
     Notes
     -----
@@ -185,12 +185,12 @@ def _reason(
 def _code(inputs: OrderInputs, one: Thirst, row: dict, *, wanted: bool) -> str:
     if one.target_mm <= inputs.settings.least_water_mm:
         return "none_needed"
-    if inputs.source_of(one) is None:
+    if (source := inputs.source_of(one)) is None:
         return "no_capacity" if one.source else "no_source"
     if not wanted:
         return "keeps_too_little"
     if row["net_mm"] <= 0:
-        return "not_reached"
+        return "allocation_spent" if source.left_m3 <= 0 else "not_reached"
     enough = row["unfilled_mm"] <= inputs.settings.least_water_mm
     return "water" if enough else "water_part"
 

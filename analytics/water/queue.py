@@ -78,6 +78,11 @@ class Source:
         return max(self._whole_m3 - self.used_m3, 0.0)
 
     @property
+    def used_share(self) -> float:
+        """What is spent of its allocation, as a share; NaN where it has none."""
+        return self.used_m3 / self._whole_m3 if self._whole_m3 > 0 else float("nan")
+
+    @property
     def over_m3(self) -> float:
         """What was spent beyond its allocation."""
         return 0.0 if np.isnan(self.allocation_mm) else max(self.used_m3 - self._whole_m3, 0.0)
@@ -85,6 +90,12 @@ class Source:
     @property
     def _whole_m3(self) -> float:
         return self.allocation_mm * self.group_ha * M3_PER_MM_HA
+
+
+def allocation_begins(as_of: date, settings: Settings) -> date:
+    """Give the day on which the allocation of a day's season began."""
+    month = int(settings.allocation_month)
+    return date(as_of.year - (as_of.month < month), month, 1)
 
 
 def source_named(sources: Sequence[Source], name: str | None) -> Source | None:

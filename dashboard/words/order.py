@@ -2,6 +2,7 @@
 
 import json
 from collections.abc import Mapping, Sequence
+from datetime import date
 from typing import Any
 
 import pandas as pd
@@ -31,7 +32,7 @@ TOO_NARROW = 0.6
 """A range for 8 in 10 that held a smaller share than this is said to be too narrow; ours."""
 NAMED = 3
 """Fields or sources that are named one by one; of more their count is told."""
-_SHORT = ("water_part", "not_reached", "no_capacity")
+_SHORT = ("water_part", "not_reached", "no_capacity", "allocation_spent")
 
 
 def long_day(value: object) -> str:
@@ -208,6 +209,27 @@ def slack(source: Mapping[Any, Any], planned: object) -> str:
     return f"{name} may begin {later} before more stays unfilled."
 
 
+def spent_words(spent: Mapping[str, float], since: date) -> str:
+    """Say what of each source's allocation was spent before; of many the least and the most.
+
+    Parameters
+    ----------
+    spent : mapping of str to float
+        Share by name; NaN without an allocation.
+    since : date
+        The day on which the allocation began.
+    """
+    known = {name: share for name, share in spent.items() if not pd.isna(share)}
+    if not any(round(100 * share) > 0 for share in known.values()):
+        return ""
+    if len(known) > NAMED:
+        least, most = (percent(of(known.values())) for of in (min, max))
+        told = f"{least} to {most} by source"
+    else:
+        told = ", ".join(f"{percent(share)} at {name}" for name, share in known.items())
+    return f"Spent of the season’s allocation before, since {day_text(since)}: {told}."
+
+
 def slack_words(sources: pd.DataFrame, planned: pd.Series) -> str:
     """Say of each source how late its queue may begin; of many how many must not wait.
 
@@ -307,6 +329,13 @@ _WHY = {
 }
 
 
+_NOTHING_COMES = {
+    "no_source": "No source feeds it",
+    "no_capacity": "Its source can pump nothing",
+    "allocation_spent": "Its source’s allocation is spent",
+}
+
+
 def reason(row: Mapping[Any, Any], system: System) -> str:
     """Say in one sentence or two why a field stands where it does.
 
@@ -319,10 +348,9 @@ def reason(row: Mapping[Any, Any], system: System) -> str:
     facts = told(row["reason"])
     code, why = str(facts.get("code", "")), facts.get("why", {}).get("code", "")
     said = _WHY.get(why, "")
-    if code in {"no_source", "no_capacity"}:
+    if code in _NOTHING_COMES:
         lacks = text(row["target_mm"], WATER, system)
-        none = "No source feeds it" if code == "no_source" else "Its source can pump nothing"
-        return f"{none}; {lacks} would be worth storing."
+        return f"{_NOTHING_COMES[code]}; {lacks} would be worth storing."
     if code == "keeps_too_little":
         return "So wet that most of the water would not stay; leave it."
     if code == "none_needed":
@@ -343,7 +371,7 @@ def _watered(row: Mapping[Any, Any], code: str, said: str, system: System) -> st
         f"Rain would not have brought it in {chance * 10:.0f} of 10 past winters"
     )  # fmt: skip
     latest = as_day(row["latest_start_alone"])
-    date = (
+    start = (
         f"alone it must start by {day_text(latest, year=False)}"
         if latest is not None
         else "no start would still reach its target"
@@ -352,7 +380,7 @@ def _watered(row: Mapping[Any, Any], code: str, said: str, system: System) -> st
         "water_part": f" {text(row['unfilled_mm'], WATER, system)} stays unfilled.",
         "not_reached": " Its turn does not come before planting.",
     }.get(code, "")
-    lead = f"{sure}; {date}." if sure else f"{date[0].upper()}{date[1:]}."
+    lead = f"{sure}; {start}." if sure else f"{start[0].upper()}{start[1:]}."
     return f"{lead} {said}.{left}" if said else f"{lead}{left}"
 
 

@@ -303,6 +303,17 @@ def test_few_sources_are_told_of_one_by_one_and_of_many_their_count() -> None:
     assert "spend 0 % at Well 0 to 50 % at Well 5." in said.second(order, many, 0.0, "in")
 
 
+def test_what_was_spent_before_is_told_with_the_day_it_is_counted_from() -> None:
+    since = date(2025, 7, 1)
+    lead = "Spent of the season’s allocation before, since 1 Jul 2025: "
+    few = {"North wells": 0.351, "Canal": 0.0, "Free well": float("nan")}
+    assert said.spent_words(few, since) == f"{lead}35 % at North wells, 0 % at Canal."
+    many = {f"Well {at}": at / 10 for at in range(6)}
+    assert said.spent_words(many, since) == f"{lead}0 % to 50 % by source."
+    assert said.spent_words({"Canal": 0.004, "Free well": float("nan")}, since) == ""
+    assert said.spent_words({}, since) == ""
+
+
 def test_many_sources_stand_in_a_table_the_shortest_first() -> None:
     head, rows = source_rows(wells(6), planned(6), "in")
     assert [row[0] for row in rows] == [
@@ -343,6 +354,7 @@ def test_a_source_that_nothing_alone_would_help_is_not_told_like_one_that_lacks_
     ("water_part", "ceiling", "1.0 in stays unfilled."),
     ("not_reached", "", "Its turn does not come before planting."),
     ("no_source", "", "No source feeds it; 2.0 in would be worth storing."),
+    ("allocation_spent", "", "Its source’s allocation is spent; 2.0 in would be worth"),
     ("keeps_too_little", "", "So wet that most of the water would not stay; leave it."),
     ("none_needed", "ceiling", "It stands at the ceiling already"),
     ("none_needed", "full", "The soil lacks nothing."),

@@ -1,5 +1,6 @@
 """The watering order: the optimum is one, every limit holds, and it moves the right way."""
 
+import json
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import replace
 from datetime import date, timedelta
@@ -463,3 +464,22 @@ def test_days_shut_for_one_source_leave_the_others_alone():
     got = solve(off).order.set_index("field")["net_mm"]
     assert got["a"] == 0.0
     assert got["b"] == pytest.approx(solve(case).order.set_index("field")["net_mm"]["b"])
+
+
+@pytest.mark.parametrize("used_mm", [100.0, 150.0])
+def test_a_spent_allocation_is_what_holds_a_source_back(used_mm: float) -> None:
+    source = a_source(allocation_mm=100.0, used_m3=used_mm * 150.0 * 10.0)
+    given = inputs([a_field("f1"), a_field("f2", target=30.0)], [source])
+    solved = solve(given)
+    (row,) = solved.sources.to_dict("records")
+    assert row["given_mm"] == 0.0
+    assert row["limits"] == "allocation"
+    assert row["extra_allocation_mm"] > 0.0
+    codes = {json.loads(one)["code"] for one in solved.order["reason"]}
+    assert codes == {"allocation_spent"}
+    assert source.used_share == pytest.approx(used_mm / 100.0)
+
+
+def test_a_source_without_allocation_has_no_share_of_it_used() -> None:
+    assert np.isnan(a_source(used_m3=5.0).used_share)
+    assert np.isnan(a_source(allocation_mm=100.0, group_ha=0.0).used_share)

@@ -7,6 +7,7 @@ import pandas as pd
 import streamlit as st
 
 from analytics.units import WATER, System
+from analytics.water.queue import allocation_begins
 from dashboard import words
 from dashboard.charts.order import FOLDS, Totals, order_figure
 from dashboard.data import kept, watering
@@ -76,10 +77,20 @@ def sources(shown: Shown) -> None:
     rows = shown.laid.sources
     first = shown.laid.plan.groupby("source")["date"].min()
     frame.muted(said.slack_words(rows, first))
+    if spent := _spent(shown):
+        frame.muted(spent)
     if len(rows) > said.NAMED:
         with st.container(border=True):
             frame.heading("Source by source", f"{len(rows)} sources")
             table(*source_rows(rows, first, shown.system), tall=True)
+
+
+def _spent(shown: Shown) -> str:
+    """Say what of each source's allocation is spent already; nothing where nothing is."""
+    names = dict(zip(shown.laid.sources["source"], shown.laid.sources["name"], strict=True))
+    shares = {names[one.source]: one.used_share for one in shown.laid.inputs.sources
+              if one.source in names}  # fmt: skip
+    return said.spent_words(shares, allocation_begins(shown.today, shown.store.settings))
 
 
 def source_rows(
