@@ -77,7 +77,7 @@ class Order:
     allocation_month: float = setting(
         1.0,
         "month",
-        "month in which a season's allocation begins",
+        "month in which a source's year begins: its allocation, and what its dates speak of",
         "common practice, no source",
     )
     water_known_days: float = setting(

@@ -21,6 +21,12 @@ class Upkeep:
         "a probe buried longer than this is past its usual life",
         "common practice, no source: probes stay buried five to seven years",
     )
+    years_month: float = setting(
+        10.0,
+        "month",
+        "month in which the years begin that are laid over one another",
+        "ours; when most crops of the district are off",
+    )
     gap_shown_h: float = setting(
         6.0,
         "h",

@@ -59,6 +59,12 @@ class Wettings:
         "day of the year on which a crop that stood over winter grows again (1 March)",
         "common practice, no source",
     )
+    frost_month: float = setting(
+        7.0,
+        "month",
+        "month in which the frost of one winter and the next are parted",
+        "ours; in the middle of summer",
+    )
     longest_crop_d: float = setting(
         330.0,
         "d",

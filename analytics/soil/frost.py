@@ -113,22 +113,24 @@ def air_of(daily: Daily, weather: pd.DataFrame) -> Floats:
     return air
 
 
-def winters_frost(frost: pd.DataFrame) -> pd.DataFrame:
-    """Sum up each winter's frost: July to June, so that none is cut at the new year.
+def winters_frost(frost: pd.DataFrame, month: int = JULY) -> pd.DataFrame:
+    """Sum up each winter's frost, from one summer to the next, so that none is cut in two.
 
     Parameters
     ----------
     frost : DataFrame
         As `frost_zones` gives it; several sites may stand in it.
+    month : int
+        In which one winter and the next are parted.
 
     Returns
     -------
     DataFrame
-        Columns site, winter (the year in which it began), deepest_cm, deepest_on, days, first,
-        last: a row a site and winter with frost. ``deepest_cm`` is a lower bound where the
-        last sensor froze.
+        Columns site, winter (the year in which its twelve months began), deepest_cm,
+        deepest_on, days, first, last: a row a site and winter with frost. ``deepest_cm`` is a
+        lower bound where the last sensor froze.
     """
-    winter = frost["date"].dt.year - (frost["date"].dt.month < JULY)
+    winter = frost["date"].dt.year - (frost["date"].dt.month < month)
     own = frost.assign(winter=winter.astype("int64"))
     deepest = own.sort_values("bottom_cm", kind="stable").groupby(["site", "winter"]).tail(1)
     deepest = deepest.set_index(["site", "winter"])[["bottom_cm", "date"]]

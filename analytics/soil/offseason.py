@@ -63,8 +63,8 @@ def standing_winters(
 ) -> tuple[OffSeason, ...]:
     """List the winters that a field lay under a crop sown in autumn, such as winter wheat.
 
-    Each runs from the planting to ``green_up_d`` of the next year, or to ``as_of`` while that
-    day is still to come (``open``); what such a crop drew meanwhile is among the losses.
+    Each runs from the planting to the next ``green_up_d``, or to ``as_of`` while that day is
+    still to come (``open``); what such a crop drew meanwhile is among the losses.
 
     Parameters
     ----------
@@ -82,11 +82,15 @@ def standing_winters(
         ``standing``; in order of planting. A crop harvested before its first spring is none.
     """
     found = []
+    autumn, spring = settings.autumn_from_d, settings.green_up_d
+    over_new_year = autumn > spring  # north of the equator
     for one in sorted(seasons, key=lambda one: one.planted_on):
         sown = one.planted_on
-        if one.field != field or sown.timetuple().tm_yday < settings.autumn_from_d:
+        day = sown.timetuple().tm_yday
+        late = not over_new_year and day >= spring
+        if one.field != field or day < autumn or late:
             continue
-        green = date(sown.year + 1, 1, 1) + timedelta(days=int(settings.green_up_d) - 1)
+        green = date(sown.year + over_new_year, 1, 1) + timedelta(days=int(spring) - 1)
         gone = one.harvested_on is not None and one.harvested_on <= green
         end = min(green, as_of)
         if not gone and sown < as_of and end > first_day:

@@ -100,6 +100,14 @@ _RULES = (
         level="suspect",
     ),
     _Rule(
+        statement="check_southern",
+        what="{} probes stand south of the equator, in a store that keeps the north's year.",
+        settings=("frost_month",),
+        remedy="Run: overwinter set STORE allocation_month=7 autumn_from_d=32 green_up_d=244 "
+        "frost_month=1 years_month=4",
+        level="suspect",
+    ),
+    _Rule(
         statement="check_stations_without_weather",
         what="Station {} has no weather.",
         remedy="Import a weather table for it.",

@@ -101,7 +101,7 @@ def sources_of(
     used_m3 : mapping of source to m3
         Spent of this season's allocation.
     settings : Settings
-        Uses source_efficiency, pass_mm.
+        Uses source_efficiency, pass_mm, allocation_month.
     """
     standing = {"efficiency": settings.source_efficiency, "max_pass_mm": settings.pass_mm}
     rows = table.fillna(standing).to_dict("records")
@@ -113,6 +113,7 @@ def sources_of(
             used_m3=used_m3.get(row["source"], 0.0),
             available_from=_date(row["available_from"]),
             available_until=_date(row["available_until"]),
+            month=int(settings.allocation_month),
         )
         for row in rows
     )  # fmt: skip

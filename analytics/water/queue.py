@@ -51,7 +51,8 @@ class Source:
     """One water source; ``group_ha`` is the irrigated area it serves, watered now or not.
 
     ``allocation_mm`` (NaN: none) is a season's depth over ``group_ha`` and ``used_m3`` what
-    is already spent of it. ``off`` lists stretches, both ends in, without water.
+    is already spent of it. ``off`` lists stretches, both ends in, without water. ``month`` is
+    the one in which its year begins, and with it the allocation.
     """
 
     source: str
@@ -64,6 +65,7 @@ class Source:
     available_from: date | None = None
     available_until: date | None = None
     off: tuple[tuple[date, date], ...] = ()
+    month: int = 1
 
     @property
     def m3_a_day(self) -> float:
@@ -107,7 +109,7 @@ def opening_of(source: Source | None) -> Opening:
     """Tell between which dates a source has water; undated where it is not known."""
     if source is None:
         return UNDATED
-    return Opening(source.available_from, source.available_until)
+    return Opening(source.available_from, source.available_until, source.month)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

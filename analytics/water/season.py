@@ -19,10 +19,14 @@ BAND = (0.1, 0.5, 0.9)
 
 @dataclass(frozen=True, slots=True)
 class Opening:
-    """First and last day on which a source has water; None where it is not told."""
+    """First and last day on which a source has water; None where it is not told.
+
+    ``month`` is the one in which the source's year begins.
+    """
 
     first: date | None = None
     last: date | None = None
+    month: int = 1
 
     def has(self, day: date) -> bool:
         """Tell whether the source has water on a day."""
@@ -31,18 +35,20 @@ class Opening:
     def on(self, days: Days) -> Bools:
         """Tell of each day whether the source has water (ours).
 
-        A date shuts days of its own calendar year alone: neither a repair of this spring nor
-        the end of this autumn's water says anything certain of another year.
+        A date shuts days of its own year alone: neither a repair of this spring nor the end of
+        this autumn's water says anything certain of another year.
         """
-        year = days.astype("datetime64[Y]")
         fit = np.ones(len(days), bool)
         if self.first is not None:
-            first = np.datetime64(self.first, "D")
-            fit &= (days >= first) | (year != first.astype("datetime64[Y]"))
+            first = np.array([self.first], "datetime64[D]")
+            fit &= (days >= first) | (self._year(days) != self._year(first))
         if self.last is not None:
-            last = np.datetime64(self.last, "D")
-            fit &= (days <= last) | (year != last.astype("datetime64[Y]"))
+            last = np.array([self.last], "datetime64[D]")
+            fit &= (days <= last) | (self._year(days) != self._year(last))
         return fit
+
+    def _year(self, days: Days) -> Days:
+        return (days.astype("datetime64[M]") - (self.month - 1)).astype("datetime64[Y]")
 
 
 UNDATED = Opening()
@@ -141,6 +147,7 @@ def water_dates(days: Days, opening: Opening) -> Opening:
     return Opening(
         days[first].item() if first > 0 else None,
         days[last].item() if last < len(days) - 1 else None,
+        opening.month,
     )
 
 

@@ -1,4 +1,6 @@
-"""Draw this season over earlier ones, on one axis of days since 1 October."""
+"""Draw this season over earlier ones, on one axis of days since the year's first."""
+
+from datetime import date
 
 import altair as alt
 import pandas as pd
@@ -10,8 +12,6 @@ from dashboard.charts.theme import LEAST_PX, TEXT_PX, choice, layered
 _LABEL_PX = 15.0
 _ROOM = 1.06
 _YEAR_DAYS = 366
-# First days of months, counted from 1 October of a year without a leap day.
-_MONTHS = {0: "Oct", 61: "Dec", 123: "Feb", 182: "Apr", 243: "Jun", 304: "Aug"}
 
 
 def season_over_season(
@@ -22,14 +22,15 @@ def season_over_season(
     *,
     width: int | str = "container",
     height: int = 280,
+    month: int = 10,
 ) -> alt.LayerChart:
     """Draw the water of a zone through each year.
 
     Parameters
     ----------
     frame : DataFrame
-        Columns season (label), day (since 1 October), date, water_mm, full_mm, current. A day
-        without a value breaks the line.
+        Columns season (label), day (since the year's first), date, water_mm, full_mm, current.
+        A day without a value breaks the line.
     zone : str
         Label of the zone, as ``words.zone_label`` writes it.
     system : {"in", "mm"}
@@ -40,12 +41,15 @@ def season_over_season(
         Px.
     height : int
         Px.
+    month : int
+        The one that the years begin with.
     """
     shown = _shown(frame, system)
+    x = _x(month)
     top = float(pd.concat([shown["water"], shown["full"]]).max(skipna=True)) * _ROOM
     scale = alt.Scale(domain=[0, top if top > 0 else 1.0], nice=False, zero=True)
-    layers = [*_full(shown, palette, scale), *_lines(shown, palette, scale),
-              *_labels(shown, palette, scale, height)]  # fmt: skip
+    layers = [*_full(shown, palette, scale, x), *_lines(shown, palette, scale, x),
+              *_labels(shown, palette, scale, height, x)]  # fmt: skip
     unit = "inches of water" if system == "in" else "mm of water"
     return layered(layers, palette, width=width, height=height, title=f"{unit}, {zone}")
 
@@ -61,10 +65,17 @@ def _shown(frame: pd.DataFrame, system: System) -> pd.DataFrame:
     }).sort_values(["season", "day"], ignore_index=True)  # fmt: skip
 
 
-def _x() -> alt.X:
-    days = {float(day): name for day, name in _MONTHS.items()}
+def _x(month: int) -> alt.X:
+    days = _months(month)
     axis = alt.Axis(values=[*days], labelExpr=choice("datum.value", days), title=None)
     return alt.X("day:Q", scale=alt.Scale(domain=[0, _YEAR_DAYS], nice=False), axis=axis)
+
+
+def _months(month: int) -> dict[float, str]:
+    """Name every other month by its first day, counted from a month's in no leap year."""
+    first = date(2001, month, 1)
+    days = [date(2001 + at // 12, at % 12 + 1, 1) for at in range(month - 1, month + 11, 2)]
+    return {float((day - first).days): f"{day:%b}" for day in days}
 
 
 def _y(scale: alt.Scale, field: str = "water") -> alt.Y:
@@ -72,7 +83,9 @@ def _y(scale: alt.Scale, field: str = "water") -> alt.Y:
                  axis=alt.Axis(title=None, tickCount=5, domain=False, ticks=False))  # fmt: skip
 
 
-def _lines(shown: pd.DataFrame, palette: Palette, scale: alt.Scale) -> list[alt.Chart]:
+def _lines(
+    shown: pd.DataFrame, palette: Palette, scale: alt.Scale, x: alt.X
+) -> list[alt.Chart]:
     unit_tip = [alt.Tooltip("season:N", title="Season"), alt.Tooltip("date:N", title="Day"),
                 alt.Tooltip("water:Q", title="Water", format=".1f")]  # fmt: skip
     layers = []
@@ -82,12 +95,12 @@ def _lines(shown: pd.DataFrame, palette: Palette, scale: alt.Scale) -> list[alt.
             layers.append(
                 alt.Chart(some.drop(columns=["full", "current"]))
                 .mark_line(color=colour, strokeWidth=px)
-                .encode(x=_x(), y=_y(scale), detail=alt.Detail("season:N"), tooltip=unit_tip)
+                .encode(x=x, y=_y(scale), detail=alt.Detail("season:N"), tooltip=unit_tip)
             )
     return layers
 
 
-def _full(shown: pd.DataFrame, palette: Palette, scale: alt.Scale) -> list[alt.Chart]:
+def _full(shown: pd.DataFrame, palette: Palette, scale: alt.Scale, x: alt.X) -> list[alt.Chart]:
     """Draw where the zone would be full, as the current season (else the last) has it."""
     now = shown[shown["current"]] if shown["current"].any() else shown
     known = now["full"].dropna()
@@ -98,12 +111,12 @@ def _full(shown: pd.DataFrame, palette: Palette, scale: alt.Scale) -> list[alt.C
     words = alt.Chart(line).mark_text(align="left", dx=6, dy=9, color=palette.ink)
     return [
         rule.encode(y=_y(scale)),
-        words.encode(x=_x(), y=_y(scale), text=alt.Text("words:N")),
+        words.encode(x=x, y=_y(scale), text=alt.Text("words:N")),
     ]
 
 
 def _labels(
-    shown: pd.DataFrame, palette: Palette, scale: alt.Scale, height: int
+    shown: pd.DataFrame, palette: Palette, scale: alt.Scale, height: int, x: alt.X
 ) -> list[alt.Chart]:
     """Name each line at its end, apart from one another."""
     ends = shown.dropna(subset=["water"]).groupby("season", sort=False).tail(1)
@@ -121,7 +134,7 @@ def _labels(
             continue
         top = float(scale.to_dict()["domain"][1])
         placed = _apart(some[["season", "day", "water"]], apart, top)
-        base = alt.Chart(placed).encode(x=_x(), y=_y(scale), text=alt.Text("season:N"))
+        base = alt.Chart(placed).encode(x=x, y=_y(scale), text=alt.Text("season:N"))
         put = {"align": "left", "dx": 7, "baseline": "middle", **look}
         halo = {**put, "color": palette.ground, "stroke": palette.ground}
         layers += [base.mark_text(**halo, strokeWidth=4), base.mark_text(**put)]
@@ -129,7 +142,7 @@ def _labels(
         dot = alt.Chart(now[["day", "water"]]).mark_point(
             filled=True, size=60, color=palette.ink, opacity=1
         )
-        layers.append(dot.encode(x=_x(), y=_y(scale)))
+        layers.append(dot.encode(x=x, y=_y(scale)))
     return layers
 
 

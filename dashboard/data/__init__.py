@@ -301,7 +301,8 @@ def frost(store: Store, site: str, start: str, day: str) -> dict[Any, Any]:
 
 def winters_frost(store: Store, site: str, day: str) -> pd.DataFrame:
     """Give each winter's frost at one site: how deep and when, days, first and last day."""
-    return frost_by_winter(_ask(store, "show_site_frost", site, date=day))
+    found = _ask(store, "show_site_frost", site, date=day)
+    return frost_by_winter(found, int(store.settings.frost_month))
 
 
 def unharvested(store: Store, field: str) -> pd.DataFrame:
@@ -327,10 +328,10 @@ def tally(store: Store, site: str, day: str) -> pd.DataFrame:
 
 
 def zone_days(store: Store, site: str, zone: str, day: str) -> pd.DataFrame:
-    """Give a zone's water every third day, in years that begin on 1 October."""
+    """Give a zone's water every third day, in years that begin in ``years_month``."""
     above, below = zone_bounds(store, zone)
-    return _ask(store, "show_zone_days", site, date=day, above_cm=above,
-                 below_cm=below)  # fmt: skip
+    return _ask(store, "show_zone_days", site, date=day, above_cm=above, below_cm=below,
+                month=int(store.settings.years_month))  # fmt: skip
 
 
 def headlines(packed: object) -> list[dict[str, Any]]:

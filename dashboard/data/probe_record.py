@@ -52,9 +52,11 @@ def troubles(store: Store) -> pd.DataFrame:
 
 
 @st.cache_data(max_entries=8, show_spinner=False)
-def _windows(path: str, generation: str, day: date) -> dict[str, Window | None]:
+def _windows(
+    path: str, generation: str, day: date, frost_month: int
+) -> dict[str, Window | None]:
     sites = _frame(path, generation, "show_record_sites", date=day)
-    frost = _frame(path, generation, "show_record_frost", date=day)
+    frost = _frame(path, generation, "show_record_frost", date=day, month=frost_month)
     crops = _frame(path, generation, "show_record_seasons")
     usual = _usual_harvests(crops)
     grown: dict[str, list[Season]] = {}
@@ -72,7 +74,8 @@ def _windows(path: str, generation: str, day: date) -> dict[str, Window | None]:
 
 def windows(store: Store) -> dict[str, Window | None]:
     """Give each probe's next days without crop and frost, from its latest day on."""
-    return _windows(str(store.path), store.generation, _day(store))
+    month = int(store.settings.frost_month)
+    return _windows(str(store.path), store.generation, _day(store), month)
 
 
 def _usual_harvests(crops: pd.DataFrame) -> dict[str, tuple[int, int]]:

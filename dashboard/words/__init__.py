@@ -35,6 +35,7 @@ from dashboard.words.measures import (
     spelled_water,
     stale_note,
     within_words,
+    year_span,
     zone_label,
     zone_words,
 )
@@ -117,6 +118,7 @@ __all__ = [
     "wetting_label",
     "wetting_told",
     "within_words",
+    "year_span",
     "zone_label",
     "zone_words",
 ]

@@ -1,6 +1,6 @@
 """Days, depths and depths of water, as they stand in a sentence or on a label."""
 
-from datetime import date, datetime
+from datetime import date, datetime, timedelta
 
 from analytics.settings import Settings
 from analytics.units import CM_PER_FOOT, DEPTH, WATER, System, convert, text
@@ -54,6 +54,13 @@ def depth_text(depth_cm: float, system: System) -> str:
     if system == "mm":
         return text(depth_cm, DEPTH, system)
     return f"{feet(depth_cm)} ft"
+
+
+def year_span(month: int) -> str:
+    """Write the year that begins with a month: "from 1 October to 30 September"."""
+    first = date(2001, month, 1)  # no leap year
+    last = first - timedelta(days=1)
+    return f"from 1 {first:%B} to {last.day} {last:%B}"
 
 
 def feet(depth_cm: float) -> str:

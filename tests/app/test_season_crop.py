@@ -155,7 +155,7 @@ def test_whether_a_decision_is_open(day: date, told: str) -> None:
 
 
 def supply(capacity: float, *water: date) -> Supply:
-    return Supply(capacity_mm_d=capacity, efficiency=0.9, opening=Opening(*water))
+    return Supply(capacity_mm_d=capacity, efficiency=0.9, opening=Opening(*water, month=1))
 
 
 @pytest.mark.parametrize(("day", "first", "told"), [

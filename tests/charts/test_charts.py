@@ -392,6 +392,18 @@ def test_this_season_stands_out_and_every_one_is_named():
     assert chart.to_dict()["title"] == "mm of water, below 3 ft"
 
 
+@pytest.mark.parametrize(("month", "named"), [
+    (10, {0: "Oct", 61: "Dec", 123: "Feb", 182: "Apr", 243: "Jun", 304: "Aug"}),
+    (1, {0: "Jan", 59: "Mar", 120: "May", 181: "Jul", 243: "Sep", 304: "Nov"}),
+    (4, {0: "Apr", 61: "Jun", 122: "Aug", 183: "Oct", 244: "Dec", 306: "Feb"}),
+])  # fmt: skip
+def test_the_months_of_a_year_stand_where_they_begin(month, named):
+    chart = season_over_season(seasons(), "below 3 ft", "mm", LIGHT, month=month)
+    axis = marks(chart, "line")[0]["encoding"]["x"]["axis"]
+    assert axis["values"] == [*named]
+    assert all(f"'{name}'" in axis["labelExpr"] for name in named.values())
+
+
 def test_names_of_like_seasons_keep_apart():
     chart = season_over_season(seasons(), "below 3 ft", "mm", LIGHT, height=280)
     [names] = marks(chart, "text", color=LIGHT.muted)

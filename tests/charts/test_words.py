@@ -52,6 +52,14 @@ def test_fields_under_a_standing_crop_are_said_not_to_be_counted():
     )
 
 
+@pytest.mark.parametrize(("month", "told"), [
+    (10, "from 1 October to 30 September"), (1, "from 1 January to 31 December"),
+    (4, "from 1 April to 31 March"), (3, "from 1 March to 28 February"),
+])  # fmt: skip
+def test_a_year_is_named_from_its_first_day_to_its_last(month, told):
+    assert words.year_span(month) == told
+
+
 def test_one_is_never_written_as_many():
     assert [words.counted(n, "off-season") for n in (0, 1, 2)] == [
         "0 off-seasons", "1 off-season", "2 off-seasons"

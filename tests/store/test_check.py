@@ -8,6 +8,7 @@ from pathlib import Path
 import pandas as pd
 import pytest
 
+from analytics.cli import main
 from analytics.model import Record
 from analytics.settings import Settings
 from analytics.store import coefficients, connection, people, readings, results, statements
@@ -200,3 +201,20 @@ def test_one_depth_written_in_two_ways_is_suspect(
     readings.merge(store, metric)
     (words,) = told(store, "suspect", "has sensors at")
     assert words.startswith("Site N1 has sensors at 5 and 5.08 cm, 10 and 10.16 cm: likely one")
+
+
+def test_a_probe_south_of_the_equator_asks_for_the_year_to_be_turned(store: Path) -> None:
+    def told() -> list[str]:
+        return [one.what for one in check(store) if "south of the equator" in one.what]
+
+    assert told() == []
+    sites = people.table(store, "sites")
+    people.put(store, "sites", sites.assign(latitude=-sites["latitude"]))
+    (said,) = told()
+    assert said.startswith(f"{len(sites)} of {len(sites)} probes stand south of the equator")
+    turn = ["allocation_month=7", "autumn_from_d=32", "green_up_d=244", "frost_month=1",
+            "years_month=4"]  # fmt: skip
+    remedy = next(one.remedy for one in check(store) if "south" in one.what)
+    assert remedy.split()[-len(turn) :] == turn
+    assert main(["set", str(store), *turn]) == 0
+    assert told() == []

@@ -95,6 +95,14 @@ def test_each_winter_keeps_its_deepest_frost_across_the_new_year():
     assert (two["winter"], two["days"]) == (2021, 2)
 
 
+def test_south_of_the_equator_a_winter_lies_within_a_year():
+    temps = np.full((800, 4), 5.0)  # from 1 December 2020
+    temps[200:240, 0] = -1.0  # 19 June to 28 July 2021
+    (one,) = winters_frost(frost_zones(daily(temps)), month=1).to_dict("records")
+    assert (one["winter"], one["days"]) == (2021, 40)
+    assert len(winters_frost(frost_zones(daily(temps)))) == 2  # as parted in July
+
+
 def test_no_frost_no_winters():
     none = winters_frost(frost_zones(daily([[5.0] * 4])))
     assert list(none.columns) == [

@@ -1,5 +1,6 @@
 """Off-seasons, last-full days and the tally, against numbers worked by hand."""
 
+from dataclasses import replace
 from datetime import date, timedelta
 
 import numpy as np
@@ -152,6 +153,20 @@ def test_a_winter_under_wheat_is_tallied_from_planting_to_the_first_of_march() -
     assert standing([season("rye", date(2020, 9, 1), date(2020, 11, 15))]) == []
     assert standing([season("corn", date(2020, 5, 1))]) == [], "no harvest is no winter crop"
     assert standing([season("winter wheat", date(2020, 9, 20), field="F2")]) == []
+
+
+def test_south_of_the_equator_wheat_stands_over_winter_and_maize_does_not() -> None:
+    southern = replace(SETTINGS, autumn_from_d=32.0, green_up_d=244.0)  # February, September
+    own = (
+        season("maize", date(2020, 10, 20), date(2021, 3, 20)),
+        season("wheat", date(2021, 5, 18), date(2021, 12, 5)),
+        season("sorghum", date(2021, 12, 10)),
+    )
+    (one,) = standing_winters("F1", own, date(2018, 1, 1), date(2022, 2, 1), southern)
+    told = (one.crop_before, one.start, one.end, one.open)
+    assert told == ("wheat", date(2021, 5, 18), date(2021, 9, 1), False)
+    (now,) = standing_winters("F1", own, date(2018, 1, 1), date(2021, 7, 1), southern)
+    assert (now.end, now.open) == (date(2021, 7, 1), True)
 
 
 def test_a_winter_under_wheat_keeps_the_books() -> None:

@@ -11,7 +11,14 @@ from hypothesis.extra.numpy import arrays
 
 from analytics.contract import TABLES
 from analytics.settings import Settings
-from analytics.water.season import Opening, Season, run_days, season_tables, weekly_mean
+from analytics.water.season import (
+    Opening,
+    Season,
+    run_days,
+    season_tables,
+    water_dates,
+    weekly_mean,
+)
 
 DEMAND = arrays(float, st.integers(1, 60), elements=st.floats(0, 12))
 SETTINGS = Settings()
@@ -53,6 +60,16 @@ def test_a_date_of_a_source_speaks_of_its_own_year_alone() -> None:
     dated = Opening(date(2026, 3, 24), date(2026, 10, 15)).on(days)
     assert dated.tolist() == [True, True, False, False, True, True, False, False, True]
     assert Opening().on(days).all()
+
+
+def test_a_source_s_year_may_begin_in_july() -> None:
+    days = np.array(["2025-12-30", "2026-04-30", "2026-05-01", "2026-06-30", "2026-07-01",
+                     "2026-08-14", "2026-08-15", "2027-06-30"], "datetime64[D]")  # fmt: skip
+    dated = Opening(date(2026, 8, 15), date(2026, 4, 30), 7).on(days)
+    assert dated.tolist() == [True, True, False, False, False, False, True, True]
+    cut = water_dates(np.arange("2025-10-10", "2026-05-20", dtype="datetime64[D]"),
+                      Opening(date(2026, 8, 15), date(2026, 4, 30), 7))  # fmt: skip
+    assert cut == Opening(None, date(2026, 4, 30), 7)
 
 
 def test_a_crop_that_winters_runs_after_the_gap_that_its_source_leaves() -> None:

@@ -1,4 +1,4 @@
--- Water held by a zone of one site every third day, in years that begin on 1 October. Days on
+-- Water held by a zone of one site every third day, in years that begin with a month. Days on
 -- which a layer of the zone was not read stay empty, so that a line breaks there.
 WITH bounds AS (
     SELECT depth_cm, least(bottom_cm, $below_cm) - greatest(top_cm, $above_cm) AS zone_cm
@@ -18,16 +18,17 @@ days AS (
            CASE WHEN count(d.state) = (SELECT count(*) FROM bounds)
                 THEN sum(d.state * b.zone_cm * 10) END AS water_mm,
            sum(p.full_theta * b.zone_cm * 10) AS full_mm,
-           make_date(year(d.date - INTERVAL 9 MONTH), 10, 1) AS opens_on
+           make_date(year(d.date - to_months($month::INTEGER - 1)), $month::INTEGER, 1) AS opens_on
     FROM daily d
     JOIN bounds b ON b.depth_cm = d.depth_cm
     LEFT JOIN points p ON p.placement = d.placement AND p.depth_cm = d.depth_cm
     WHERE d.site = $site AND d.date <= $date::DATE
     GROUP BY d.date
 )
-SELECT year(opens_on) || '–' || right((year(opens_on) + 1)::VARCHAR, 2) AS season,
+SELECT CASE WHEN $month::INTEGER = 1 THEN year(opens_on)::VARCHAR
+            ELSE year(opens_on) || '–' || right((year(opens_on) + 1)::VARCHAR, 2) END AS season,
        date - opens_on AS day, date, water_mm, full_mm,
-       opens_on = make_date(year($date::DATE - INTERVAL 9 MONTH), 10, 1) AS current
+       year(opens_on) = year($date::DATE - to_months($month::INTEGER - 1)) AS current
 FROM days
 WHERE (date - opens_on) % 3 = 0
 ORDER BY date

@@ -23,14 +23,16 @@ def winters(shown: Shown) -> None:
             frame.muted(told.NO_FROST)
             return
         rows = found.iloc[::-1].to_dict("records")
-        table(_HEAD, [_row(one, shown.system) for one in rows])
+        split = shown.store.settings.frost_month > 1
+        table(_HEAD, [_row(one, shown.system, over_new_year=split) for one in rows])
         frame.muted(told.FROST_DATES)
         take(shown, "frost-by-winter", {"CSV": lambda: csv_text(found)})
 
 
-def _row(one: dict[Any, Any], system: System) -> list[str]:
+def _row(one: dict[Any, Any], system: System, *, over_new_year: bool) -> list[str]:
     began = int(one["winter"])
+    name = f"{began}/{(began + 1) % 100:02d}" if over_new_year else str(began)
     days = (words.day_text(one[name], year=False) for name in ("deepest_on", "first", "last"))
     deepest_on, first, last = days
-    return [f"{began}/{(began + 1) % 100:02d}", text(one["deepest_cm"], DEPTH, system),
+    return [name, text(one["deepest_cm"], DEPTH, system),
             deepest_on, str(one["days"]), first, last]  # fmt: skip

@@ -127,7 +127,8 @@ def _winter(shown: Shown, one: dict[Any, Any], part: pd.DataFrame | None) -> str
 
 def years(shown: Shown) -> None:
     """Show this year over the earlier ones, upper and deep."""
-    frame.heading("This year over earlier ones", "from 1 October to 30 September")
+    month = int(shown.store.settings.years_month)
+    frame.heading("This year over earlier ones", words.year_span(month))
     for column, zone in zip(st.columns(2, gap="medium"), ("deep", "upper"), strict=True):
         found = data.zone_days(shown.store, shown.site, zone, shown.day)
         label = words.zone_label(zone, shown.system, shown.split_cm)
@@ -144,7 +145,8 @@ def _years(shown: Shown, zone: str, label: str, found: pd.DataFrame) -> None:
         f"Water {label} by day of the year, "
         f"{words.counted(found['season'].nunique(), 'year')}",
         lambda palette, width: season_over_season(
-            found, label, shown.system, palette, width=width, height=YEARS_PX
+            found, label, shown.system, palette, width=width, height=YEARS_PX,
+            month=int(shown.store.settings.years_month),
         ),
         lambda: found,
     )  # fmt: skip
