@@ -62,7 +62,7 @@ class Wettings:
     frost_month: float = setting(
         7.0,
         "month",
-        "month in which the frost of one winter and the next are parted",
+        "month in which one winter and the next are parted, where no crop tells",
         "ours; in the middle of summer",
     )
     longest_crop_d: float = setting(

@@ -189,7 +189,7 @@ def evidence_of(  # noqa: PLR0917 - as `learn_limits`
     allowed = sound & _fallow(days, seasons, settings)
     return Evidence(
         days=days, state=state, sound=sound, ponded=ponded,
-        years=_off_seasons(days, seasons),
+        years=_off_seasons(days, seasons, settings),
         drained=drained_values(state, allowed, layers, settings),
         kept=highest_kept(np.where(sound, state, np.nan)),
         driest=lowest_kept(np.where(sound, state, np.nan)),
@@ -213,11 +213,13 @@ def _ended(season: Season, days: Times) -> np.datetime64:
     return days[-1] if len(days) else np.datetime64(season.planted_on, "D")
 
 
-def _off_seasons(days: Times, seasons: tuple[Season, ...]) -> NDArray[np.int64]:
-    """Count the off-seasons by day; without seasons, years that turn on the first of July."""
+def _off_seasons(
+    days: Times, seasons: tuple[Season, ...], settings: Settings
+) -> NDArray[np.int64]:
+    """Count the off-seasons by day; without seasons, years that turn in ``frost_month``."""
     if not seasons:
-        half = np.timedelta64(184, "D")  # July to December
-        return (days + half).astype("datetime64[Y]").astype(np.int64)
+        months = days.astype("datetime64[M]") - (int(settings.frost_month) - 1)
+        return months.astype("datetime64[Y]").astype(np.int64)
     planted = np.sort([np.datetime64(season.planted_on, "D") for season in seasons])
     return np.searchsorted(planted, days).astype(np.int64)
 

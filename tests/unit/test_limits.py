@@ -11,7 +11,7 @@ import pytest
 from analytics.contract import TABLES
 from analytics.model import Daily, Layer, Placement, Season
 from analytics.settings import Settings
-from analytics.soil.limits import all_points, learn_limits, points_of
+from analytics.soil.limits import all_evidence, all_points, learn_limits, points_of
 from analytics.soil.texture import texture_points
 
 K = 5
@@ -350,3 +350,14 @@ def test_an_uptick_while_draining_is_no_new_wetting():
     full = of(learned(one_wetting(top), seasons=()), "full", 10.0)
     assert full["wettings"] == 1
     assert full["value"] == pytest.approx(0.31, abs=0.015)
+
+
+@pytest.mark.parametrize(("month", "turns"), [(7, ["07-01"] * 3), (1, ["01-01"] * 2)])
+def test_without_crops_one_winter_and_the_next_are_parted_in_summer(
+    month: int, turns: list[str]
+) -> None:
+    daily = a_daily(bucket({}))  # 1 January 2018 to 30 December 2020
+    how = replace(Settings(), frost_month=float(month))
+    (evidence,) = all_evidence(daily, LAYERS, (), (PLACEMENT,), how).values()
+    new = np.flatnonzero(np.diff(evidence.years)) + 1
+    assert [str(day)[5:] for day in evidence.days[new]] == turns
