@@ -37,6 +37,8 @@ WINDOW_DAYS = 14
 DEEPEST_CM = 100_000.0
 BUCKETS = 400
 """A record is reduced to about so many steps across: a pixel or two each."""
+INSTANTS = ("from", "to", "made_at", "undone_at")
+"""Columns of spans and edits that hold instants (UTC)."""
 KEPT = 256
 SITES_HELD = 8
 """Some 4 MB each; the answers are kept as well."""
@@ -276,21 +278,23 @@ def limits(store: Store, site: str) -> pd.DataFrame:
 
 def flags(store: Store, site: str, start: str, day: str) -> pd.DataFrame:
     """Give the flagged spans of one site that touch a stretch of days, in its wall time."""
-    return _wall(store, site, _ask(store, "show_flags", site, start=start, date=day))
+    return wall_times(store, site, _ask(store, "show_flags", site, start=start, date=day))
 
 
 def gaps(store: Store, site: str, start: str, day: str) -> pd.DataFrame:
     """Give the gaps of one site that touch a stretch of days, in its wall time."""
-    return _wall(store, site, _ask(store, "show_gaps", site, start=start, date=day))
+    return wall_times(store, site, _ask(store, "show_gaps", site, start=start, date=day))
 
 
-def _wall(store: Store, site: str, spans: pd.DataFrame) -> pd.DataFrame:
+def wall_times(store: Store, site: str, told: pd.DataFrame) -> pd.DataFrame:
     """Turn instants into the site's wall time: a browser would draw them in its own zone."""
     zone = probe(store, site)["timezone"].iloc[-1]
     walls = {
-        name: spans[name].dt.tz_convert(zone).dt.tz_localize(None) for name in ("from", "to")
+        name: told[name].dt.tz_convert(zone).dt.tz_localize(None)
+        for name in INSTANTS
+        if name in told
     }
-    return spans.assign(**walls)
+    return told.assign(**walls)
 
 
 def frost(store: Store, site: str, start: str, day: str) -> dict[Any, Any]:

@@ -17,7 +17,7 @@ from analytics.store import edits, importing
 from analytics.store.assessment import AssessReport, assess
 from analytics.store.troubles import troubles_on
 from analytics.water.window import Window, installation_window
-from dashboard.data import Store, _ask, _frame, _read
+from dashboard.data import Store, _ask, _frame, _read, wall_times
 
 Tell = Callable[[float, str], None]
 WEEK_DAYS, YEAR_DAYS = 7, 366
@@ -114,34 +114,24 @@ def coverage(store: Store, site: str, start: date, end: date) -> pd.DataFrame:
 def gaps(store: Store, site: str) -> pd.DataFrame:
     """Give the long gaps of one site in its wall time, newest first; brief ones counted."""
     found = _ask(store, "show_record_gaps", site, least_hours=store.settings.gap_shown_h)
-    return _wall(store, site, found)
+    return wall_times(store, site, found)
 
 
 def filled(store: Store, site: str) -> pd.DataFrame:
     """Give the gaps of one site that later files filled, in its wall time."""
-    return _wall(store, site, _read(store, "show_record_filled", site=site))
+    return wall_times(store, site, _read(store, "show_record_filled", site=site))
 
 
 def spans(store: Store, site: str) -> pd.DataFrame:
     """Give the flagged spans of one site: ``from``, ``to`` UTC, and their wall time beside."""
     found = _ask(store, "show_record_flags", site)
-    walls = _wall(store, site, found)
+    walls = wall_times(store, site, found)
     return found.assign(wall_from=walls["from"], wall_to=walls["to"])
 
 
 def history(store: Store, site: str) -> pd.DataFrame:
     """Give every edit of one site's flags in its wall time, newest first; never kept over."""
-    return _wall(store, site, edits.history(store.path, site))
-
-
-def _wall(store: Store, site: str, frame: pd.DataFrame) -> pd.DataFrame:
-    zone = timezone(store, site)
-    walls = {
-        name: frame[name].dt.tz_convert(zone).dt.tz_localize(None)
-        for name in ("from", "to", "made_at", "undone_at")
-        if name in frame
-    }
-    return frame.assign(**walls)
+    return wall_times(store, site, edits.history(store.path, site))
 
 
 def timezone(store: Store, site: str) -> str:
