@@ -326,7 +326,7 @@ def test_many_sources_stand_in_a_table_the_shortest_first() -> None:
     ]
     assert dict(zip(head, rows[0], strict=True)) == {
         "Source": "Well 5", "Puts on, in": "2.5", "Of wanted, in": "3.0",
-        "Allocation spent": "50 %", "First day": "3 Mar", "May begin by": "8 Mar",
+        "Spends of allocation": "50 %", "First day": "3 Mar", "May begin by": "8 Mar",
         "What would fill all": "180 gpm more",
     }  # fmt: skip
     assert rows[-1][4:] == ["—", "—", "—"]

@@ -101,8 +101,8 @@ def source_rows(
     ``planned`` has each source's first day of watering in the plan, by source.
     """
     unit = WATER.shown(system).unit
-    head = ["Source", f"Puts on, {unit}", f"Of wanted, {unit}", "Allocation spent", "First day",
-            "May begin by", "What would fill all"]  # fmt: skip
+    head = ["Source", f"Puts on, {unit}", f"Of wanted, {unit}", "Spends of allocation",
+            "First day", "May begin by", "What would fill all"]  # fmt: skip
     short = (sources["wanted_mm"] - sources["given_mm"]).fillna(0.0)
     rows = sources.loc[short.sort_values(ascending=False, kind="stable").index]
     return head, [_source_line(row, planned, system) for row in rows.to_dict("records")]
