@@ -8,7 +8,6 @@ import pandas as pd
 from analytics.model import Daily, Floats
 from analytics.settings import Settings
 
-JULY = 7
 COLUMNS = ("site", "date", "top_cm", "bottom_cm")
 
 
@@ -113,7 +112,7 @@ def air_of(daily: Daily, weather: pd.DataFrame) -> Floats:
     return air
 
 
-def winters_frost(frost: pd.DataFrame, month: int = JULY) -> pd.DataFrame:
+def winters_frost(frost: pd.DataFrame, month: int) -> pd.DataFrame:
     """Sum up each winter's frost, from one summer to the next, so that none is cut in two.
 
     Parameters

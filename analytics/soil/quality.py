@@ -76,6 +76,7 @@ def quality_flags(
     if not len(record.times):
         return flags
     days = np.maximum.accumulate(local_days(record.times, site_timezone(record, placements)))
+    placement = placement_of(days, placements)
     there = np.isfinite(record.theta)
     hourly = sampling_step(record.times) <= HOURLY_H
     _mark(flags, _out_of_range(record.theta, settings), Flag.RANGE)
@@ -86,7 +87,7 @@ def quality_flags(
     _mark(flags, edge, Flag.FROST_EDGE)
     if hourly:
         _published(record, flags, settings, highest)
-        _mark(flags, _clock(record, days, placements, settings)[:, None], Flag.CLOCK)
+        _mark(flags, _clock(record, placement, settings)[:, None], Flag.CLOCK)
     failing = failing_days(record, flags, days, settings, hourly=hourly)
     _mark(flags, failing, Flag.FAILING)
     usable = there & ((flags & np.uint16(UNUSABLE)) == 0)
@@ -94,7 +95,7 @@ def quality_flags(
         _mark(flags, lasting_falls(record, usable & ~edge, settings), Flag.STEP)
     _mark(flags, disturbed(record, usable, received, settings)[:, None], Flag.STEP)
     _mark(flags, _settling(record, usable, days, placements, settings), Flag.SETTLING)
-    _mark(flags, (placement_of(days, placements) == 0)[:, None], Flag.PLACELESS)
+    _mark(flags, (placement == 0)[:, None], Flag.PLACELESS)
     flags *= there
     return flags
 
@@ -112,13 +113,10 @@ def _published(
     _mark(flags, saturated(record, settings, highest), Flag.PLATEAU)
 
 
-def _clock(
-    record: Record, days: Times, placements: tuple[Placement, ...], settings: Settings
-) -> Bools:
+def _clock(record: Record, placement: NDArray[np.int16], settings: Settings) -> Bools:
     """Find the readings of a clock that jumped, each placement by itself."""
-    number = placement_of(days, placements)
-    cut = np.flatnonzero(np.r_[True, number[1:] != number[:-1]])
-    parts = (slice(*ends) for ends in pairwise([*cut.tolist(), len(days)]))
+    cut = np.flatnonzero(np.r_[True, placement[1:] != placement[:-1]])
+    parts = (slice(*ends) for ends in pairwise([*cut.tolist(), len(placement)]))
     return np.concatenate([clock_suspect(rows_of(record, part), settings) for part in parts])
 
 

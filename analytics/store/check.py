@@ -101,7 +101,7 @@ _RULES = (
     ),
     _Rule(
         statement="check_southern",
-        what="{} probes stand south of the equator, in a store that keeps the north's year.",
+        what="Every probe stands south of the equator, in a store that keeps the north's year.",
         settings=("frost_month",),
         remedy="Run: overwinter set STORE allocation_month=7 autumn_from_d=32 green_up_d=244 "
         "frost_month=1 years_month=4",

@@ -20,9 +20,9 @@ def season_over_season(
     system: System,
     palette: Palette,
     *,
+    month: int,
     width: int | str = "container",
     height: int = 280,
-    month: int = 10,
 ) -> alt.LayerChart:
     """Draw the water of a zone through each year.
 
@@ -37,12 +37,12 @@ def season_over_season(
         Units.
     palette : Palette
         Colours.
+    month : int
+        The one that the years begin with.
     width : int or "container"
         Px.
     height : int
         Px.
-    month : int
-        The one that the years begin with.
     """
     shown = _shown(frame, system)
     x = _x(month)

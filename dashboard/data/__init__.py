@@ -286,9 +286,14 @@ def gaps(store: Store, site: str, start: str, day: str) -> pd.DataFrame:
     return wall_times(store, site, _ask(store, "show_gaps", site, start=start, date=day))
 
 
+def timezone(store: Store, site: str) -> str:
+    """Name a probe's time zone."""
+    return str(probe(store, site)["timezone"].iloc[-1])
+
+
 def wall_times(store: Store, site: str, told: pd.DataFrame) -> pd.DataFrame:
     """Turn instants into the site's wall time: a browser would draw them in its own zone."""
-    zone = probe(store, site)["timezone"].iloc[-1]
+    zone = timezone(store, site)
     walls = {
         name: told[name].dt.tz_convert(zone).dt.tz_localize(None)
         for name in INSTANTS

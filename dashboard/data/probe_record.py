@@ -17,7 +17,7 @@ from analytics.store import edits, importing
 from analytics.store.assessment import AssessReport, assess
 from analytics.store.troubles import troubles_on
 from analytics.water.window import Window, installation_window
-from dashboard.data import Store, _ask, _frame, _read, wall_times
+from dashboard.data import Store, _ask, _frame, _read, timezone, wall_times
 
 Tell = Callable[[float, str], None]
 WEEK_DAYS, YEAR_DAYS = 7, 366
@@ -43,12 +43,12 @@ def troubles(store: Store) -> pd.DataFrame:
     silent = found["kind"] == "silent"
     quiet = found.loc[silent, "site"].map(found.loc[silent, "site"].value_counts())
     some = quiet < found.loc[silent, "site"].map(known["sensors"])
-    found.loc[some[some].index, "kind"] = "mute"
+    kind = found["kind"].mask(some.reindex(found.index, fill_value=False), "mute")
     zones = known["timezone"]
     walls = pd.Series(pd.NaT, index=found.index, dtype="datetime64[us]")
     for zone, own in found["since"].groupby(found["site"].map(zones).fillna("UTC")):
         walls[own.index] = own.dt.tz_convert(str(zone)).dt.tz_localize(None)
-    return found.assign(since=walls)
+    return found.assign(kind=kind, since=walls)
 
 
 @st.cache_data(max_entries=8, show_spinner=False)
@@ -132,12 +132,6 @@ def spans(store: Store, site: str) -> pd.DataFrame:
 def history(store: Store, site: str) -> pd.DataFrame:
     """Give every edit of one site's flags in its wall time, newest first; never kept over."""
     return wall_times(store, site, edits.history(store.path, site))
-
-
-def timezone(store: Store, site: str) -> str:
-    """Name a probe's time zone."""
-    known = probes(store).set_index("site")["timezone"]
-    return str(known.get(site, "UTC"))
 
 
 def depths(store: Store, site: str) -> list[float]:

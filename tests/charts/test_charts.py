@@ -383,7 +383,7 @@ def seasons() -> pd.DataFrame:
 
 
 def test_this_season_stands_out_and_every_one_is_named():
-    chart = season_over_season(seasons(), "below 3 ft", "mm", LIGHT)
+    chart = season_over_season(seasons(), "below 3 ft", "mm", LIGHT, month=10)
     earlier, now = marks(chart, "line")
     assert len(earlier["rows"]) == 400
     assert {row["season"] for row in now["rows"]} == {"2024–25"}
@@ -405,7 +405,7 @@ def test_the_months_of_a_year_stand_where_they_begin(month, named):
 
 
 def test_names_of_like_seasons_keep_apart():
-    chart = season_over_season(seasons(), "below 3 ft", "mm", LIGHT, height=280)
+    chart = season_over_season(seasons(), "below 3 ft", "mm", LIGHT, month=10, height=280)
     [names] = marks(chart, "text", color=LIGHT.muted)
     water = sorted(row["water"] for row in names["rows"])
     top = marks(chart, "line")[0]["encoding"]["y"]["scale"]["domain"][1]
@@ -413,7 +413,9 @@ def test_names_of_like_seasons_keep_apart():
 
 
 def test_water_starts_at_nought_and_the_year_in_october():
-    line = marks(season_over_season(seasons(), "x", "in", LIGHT), "line")[0]["encoding"]
+    line = marks(season_over_season(seasons(), "x", "in", LIGHT, month=10), "line")[0][
+        "encoding"
+    ]
     assert line["y"]["scale"]["domain"][0] == 0
     assert line["x"]["scale"]["domain"] == [0, 366]
     assert "'Oct'" in line["x"]["axis"]["labelExpr"]
@@ -423,7 +425,7 @@ def test_water_starts_at_nought_and_the_year_in_october():
 def test_every_chart_stands_on_its_theme_s_ground(palette):
     for chart in (picture(palette=palette), record(palette=palette),
                   tally_waterfall(ROW, "in", palette),
-                  season_over_season(seasons(), "x", "in", palette)):  # fmt: skip
+                  season_over_season(seasons(), "x", "in", palette, month=10)):  # fmt: skip
         config = chart.to_dict()["config"]
         assert config["background"] == palette.ground
         assert config["view"]["stroke"] is None
@@ -433,7 +435,7 @@ def test_every_chart_stands_on_its_theme_s_ground(palette):
 def test_what_is_under_the_pointer_is_told_in_words_or_not_at_all():
     """Streamlit would tell every column of a mark that says nothing itself."""
     soil = (picture(), record(), tally_waterfall(ROW, "in", LIGHT))
-    years = season_over_season(seasons(), "x", "in", LIGHT)
+    years = season_over_season(seasons(), "x", "in", LIGHT, month=10)
     for chart in (*soil, years, *season_charts(LIGHT)):
         assert chart.to_dict()["config"]["mark"] == {"tooltip": None}
         tips = [one["encoding"].get("tooltip", []) for one in layers_of(chart)]

@@ -187,7 +187,7 @@ def test_names_of_nine_like_seasons_stay_on_the_plot():
                       "water_mm": 199 + year / 1e4, "full_mm": 200.0, "current": year == 2025})
         for year in range(2017, 2026)
     ])  # fmt: skip
-    chart = season_over_season(frame, "below 3 ft", "mm", LIGHT, height=260).to_dict()
+    chart = season_over_season(frame, "below 3 ft", "mm", LIGHT, month=10, height=260).to_dict()
     [names] = rows(chart, "text", color=LIGHT.muted)
     top = next(
         one["encoding"]["y"]["scale"]["domain"][1]

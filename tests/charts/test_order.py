@@ -19,6 +19,7 @@ from dashboard.charts.order_compared import Pair, compared_figure
 from dashboard.charts.palette import DARK, LIGHT, Palette
 from dashboard.views.parts.order_panels import source_rows
 from dashboard.words import order as said
+from dashboard.words import sources as source_words
 
 TODAY = date(2025, 2, 24)
 TOTALS = Totals(share="38 %", unfilled="39.7 ac-ft", quarter=0.25)
@@ -236,21 +237,21 @@ def test_what_cannot_be_met_is_said_plainly() -> None:
         "extra_allocation_mm": float("nan"),
     }  # fmt: skip
     wanted = "Well 2 can put on 1.4 of the 3.1 in by 1 May; add 180 gpm."
-    assert said.unmet(source, "in") == wanted
+    assert source_words.unmet(source, "in") == wanted
     source |= {"extra_l_s": float("nan")}
-    assert said.unmet(source, "in") == "Well 2 can put on 1.4 of the 3.1 in by 1 May."
-    both = said.unmet({**source, "limits": "allocation,capacity"}, "in")
+    assert source_words.unmet(source, "in") == "Well 2 can put on 1.4 of the 3.1 in by 1 May."
+    both = source_words.unmet({**source, "limits": "allocation,capacity"}, "in")
     assert both.endswith("by 1 May; neither more capacity nor more allocation alone would do.")
-    assert said.unmet({**source, "limits": ""}, "in") == ""
+    assert source_words.unmet({**source, "limits": ""}, "in") == ""
 
 
 def test_slack_is_counted_from_the_plan() -> None:
     source = {"name": "North wells", "begin_by": date(2025, 3, 12)}
-    assert said.slack(source, date(2025, 3, 3)) == (
+    assert source_words.slack(source, date(2025, 3, 3)) == (
         "North wells may begin 9 days later, on Wednesday 12 March, before more stays unfilled."
     )
-    assert "may not begin later than" in said.slack(source, date(2025, 3, 12))
-    assert said.slack({**source, "begin_by": None}, None).endswith("nothing to put on.")
+    assert "may not begin later than" in source_words.slack(source, date(2025, 3, 12))
+    assert source_words.slack({**source, "begin_by": None}, None).endswith("nothing to put on.")
 
 
 def wells(count: int) -> pd.DataFrame:
@@ -274,28 +275,30 @@ def planned(count: int) -> pd.Series:
 
 def test_few_sources_are_told_of_one_by_one_and_of_many_their_count() -> None:
     few, many = wells(3), wells(6)
-    assert said.unmet_words(few, "in") == [said.unmet(few.loc[1].to_dict(), "in")]
-    assert said.unmet_words(many, "in") == [
+    assert source_words.unmet_words(few, "in") == [
+        source_words.unmet(few.loc[1].to_dict(), "in")
+    ]
+    assert source_words.unmet_words(many, "in") == [
         "3 of 6 sources fall short of what their fields want."
     ]
-    assert said.unmet_words(many.assign(limits=""), "in") == []
-    each = " ".join(said.slack(row, date(2025, 3, 3)) for row in few.to_dict("records"))
-    assert said.slack_words(few, planned(3)) == each
-    assert said.slack_words(many, planned(6)) == (
+    assert source_words.unmet_words(many.assign(limits=""), "in") == []
+    each = " ".join(source_words.slack(row, date(2025, 3, 3)) for row in few.to_dict("records"))
+    assert source_words.slack_words(few, planned(3)) == each
+    assert source_words.slack_words(many, planned(6)) == (
         "1 of the 5 sources that water before planting may not begin later than planned, or "
         "more stays unfilled."
     )
     all_late, none_late = many.assign(begin_by=date(2025, 3, 3)), many.iloc[1:]
-    assert said.slack_words(all_late, planned(6)) == (
+    assert source_words.slack_words(all_late, planned(6)) == (
         "None of the 5 sources that water before planting may begin later than planned, or "
         "more stays unfilled."
     )
-    assert said.slack_words(none_late, planned(6)) == (
+    assert source_words.slack_words(none_late, planned(6)) == (
         "Each of the 4 sources that water before planting may begin later than planned before "
         "more stays unfilled."
     )
     none = many.assign(begin_by=np.full(6, None))
-    assert said.slack_words(none, planned(6)) == "No source has anything to put on."
+    assert source_words.slack_words(none, planned(6)) == "No source has anything to put on."
     order = an_order(("Hask 4", "water", 140, "2025-03-03", 0))
     assert "spend 0 % at Well 0, 10 % at Well 1, 20 % at Well 2." in said.second(
         order, few, 0.0, "in"
@@ -307,11 +310,11 @@ def test_what_was_spent_before_is_told_with_the_day_it_is_counted_from() -> None
     since = date(2025, 7, 1)
     lead = "Spent of the season’s allocation before, since 1 Jul 2025: "
     few = {"North wells": 0.351, "Canal": 0.0, "Free well": float("nan")}
-    assert said.spent_words(few, since) == f"{lead}35 % at North wells, 0 % at Canal."
+    assert source_words.spent_words(few, since) == f"{lead}35 % at North wells, 0 % at Canal."
     many = {f"Well {at}": at / 10 for at in range(6)}
-    assert said.spent_words(many, since) == f"{lead}0 % to 50 % by source."
-    assert said.spent_words({"Canal": 0.004, "Free well": float("nan")}, since) == ""
-    assert said.spent_words({}, since) == ""
+    assert source_words.spent_words(many, since) == f"{lead}0 % to 50 % by source."
+    assert source_words.spent_words({"Canal": 0.004, "Free well": float("nan")}, since) == ""
+    assert source_words.spent_words({}, since) == ""
 
 
 def test_many_sources_stand_in_a_table_the_shortest_first() -> None:
@@ -345,7 +348,7 @@ def test_a_source_that_nothing_alone_would_help_is_not_told_like_one_that_lacks_
     limits: str, flow: float, allocation: float, takes: str
 ) -> None:
     source = {"limits": limits, "extra_l_s": flow, "extra_allocation_mm": allocation}
-    assert said.takes(source, "in") == takes
+    assert source_words.takes(source, "in") == takes
 
 
 @pytest.mark.parametrize(("code", "why", "words"), [

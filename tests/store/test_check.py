@@ -211,10 +211,16 @@ def test_a_probe_south_of_the_equator_asks_for_the_year_to_be_turned(store: Path
     sites = people.table(store, "sites")
     people.put(store, "sites", sites.assign(latitude=-sites["latitude"]))
     (said,) = told()
-    assert said.startswith(f"{len(sites)} of {len(sites)} probes stand south of the equator")
+    assert said.startswith("Every probe stands south of the equator")
     turn = ["allocation_month=7", "autumn_from_d=32", "green_up_d=244", "frost_month=1",
             "years_month=4"]  # fmt: skip
     remedy = next(one.remedy for one in check(store) if "south" in one.what)
     assert remedy.split()[-len(turn) :] == turn
     assert main(["set", str(store), *turn]) == 0
     assert told() == []
+
+
+def test_a_store_that_spans_the_equator_keeps_the_year_it_has(store: Path) -> None:
+    sites = people.table(store, "sites")
+    people.put(store, "sites", sites.assign(latitude=[-34.0, *sites["latitude"][1:]]))
+    assert not [one for one in check(store) if "south of the equator" in one.what]

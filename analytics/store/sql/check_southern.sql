@@ -1,6 +1,7 @@
--- Probes south of the equator in a store whose winters turn over in the north's summer.
+-- A store whose every probe stands south of the equator while its winters turn over in the
+-- north's summer; no one year suits a store that spans the equator.
 -- params: frost_month number
-SELECT count(DISTINCT site)::VARCHAR || ' of ' || (SELECT count(DISTINCT site) FROM sites) AS subject
+SELECT count(DISTINCT site) AS subject
 FROM sites
-WHERE latitude < 0 AND $frost_month BETWEEN 4 AND 9
-HAVING count(DISTINCT site) > 0
+WHERE $frost_month BETWEEN 4 AND 9
+HAVING bool_and(latitude < 0)

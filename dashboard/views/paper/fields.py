@@ -17,6 +17,7 @@ from dashboard.views.parts.rows import within
 from dashboard.words import day_text
 from dashboard.words import order as order_words
 from dashboard.words import season as season_words
+from dashboard.words import sources as source_words
 
 DEEP = "deep"
 
@@ -90,4 +91,4 @@ def _line(row: dict[Any, Any], water: dict[Any, Any] | None, system: System) -> 
 def _unmet(laid: watering.Laid, order: pd.DataFrame, system: System) -> list[Block]:
     """Say what the sources that feed these fields cannot do."""
     own = laid.sources[laid.sources["source"].isin(order["source"].dropna())]
-    return [words("text", one) for one in order_words.unmet_words(own, system)]
+    return [words("text", one) for one in source_words.unmet_words(own, system)]

@@ -18,6 +18,7 @@ from dashboard.views.parts.order_page import Shown, picture_rows, ranked
 from dashboard.views.parts.record_tables import text_table
 from dashboard.views.parts.tables import table
 from dashboard.words import order as said
+from dashboard.words import sources as source_words
 
 
 def answer(shown: Shown, *, known: bool) -> None:
@@ -68,7 +69,7 @@ def figure_of(shown: Shown) -> str:
 
 def unmet(shown: Shown) -> None:
     """Say plainly what the sources cannot do, and of a few what would put it right."""
-    for short in said.unmet_words(shown.laid.sources, shown.system):
+    for short in source_words.unmet_words(shown.laid.sources, shown.system):
         st.html(f'<p class="ow-second">{escape(short)}</p>')
 
 
@@ -76,7 +77,7 @@ def sources(shown: Shown) -> None:
     """Say how late each source's queue may begin; more than a few stand in a table."""
     rows = shown.laid.sources
     first = shown.laid.plan.groupby("source")["date"].min()
-    frame.muted(said.slack_words(rows, first))
+    frame.muted(source_words.slack_words(rows, first))
     if spent := _spent(shown):
         frame.muted(spent)
     if len(rows) > said.NAMED:
@@ -90,7 +91,9 @@ def _spent(shown: Shown) -> str:
     names = dict(zip(shown.laid.sources["source"], shown.laid.sources["name"], strict=True))
     shares = {names[one.source]: one.used_share for one in shown.laid.inputs.sources
               if one.source in names}  # fmt: skip
-    return said.spent_words(shares, allocation_begins(shown.today, shown.store.settings))
+    return source_words.spent_words(
+        shares, allocation_begins(shown.today, shown.store.settings)
+    )
 
 
 def source_rows(
@@ -115,7 +118,7 @@ def _source_line(row: dict[Any, Any], planned: pd.Series, system: System) -> lis
         words.percent(row["share_of_allocation"]),
         words.day_text(planned.get(row["source"]), year=False),
         words.day_text(row["begin_by"], year=False),
-        said.takes(row, system),
+        source_words.takes(row, system),
     ]  # fmt: skip
 
 

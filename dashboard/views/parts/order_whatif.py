@@ -19,6 +19,7 @@ from dashboard.views.parts.order_drawing import wide_drawing
 from dashboard.views.parts.order_page import Shown, of_source, pairs
 from dashboard.words import order as said
 from dashboard.words import percent
+from dashboard.words import sources as source_words
 
 NONE = "none"
 _SAVED_AS = {"planting": "planting_days", "wait": "wait_days", "target": "target_mm"}
@@ -129,7 +130,7 @@ def _compared(shown: Shown, told: Told) -> None:
         return
     rows = pairs(shown.laid, then)
     st.html(f'<p class="ow-second">{_verdict(shown.laid, then, shown.system)}</p>')
-    for short in said.unmet_words(then.sources, shown.system):
+    for short in source_words.unmet_words(then.sources, shown.system):
         frame.muted(short)
     last = max(day for laid in (shown.laid, then) for day in _last_days(laid, shown.today))
     wide_drawing(
