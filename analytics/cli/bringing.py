@@ -7,7 +7,7 @@ from collections import deque
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from concurrent.futures import Future, ThreadPoolExecutor
 from dataclasses import dataclass, replace
-from functools import reduce
+from functools import partial, reduce
 from pathlib import Path
 from typing import Any
 
@@ -71,7 +71,7 @@ def run(asked: argparse.Namespace) -> int:
     for why in refused:
         complain(str(why))
     act = _try_out if asked.dry_run else _take
-    refused += act(asked.store, jobs, mapping)
+    refused += act(asked, jobs, mapping)
     return int(bool(refused))
 
 
@@ -116,26 +116,31 @@ def bring(
     jobs: list[Job],
     mapping: dict[str, Any] | None,
     told: Callable[[Path, Delivery, importing.Outcome], None],
+    *,
+    again: bool = False,
 ) -> list[OverwinterError]:
     """Take files in their order; give why some were refused."""
     refused: list[OverwinterError] = []
+    take = partial(importing.take_all, store, again=again)
     for batch in _batches(store, jobs, mapping):
-        for some in _accepted(store, batch, refused):
+        for some in _accepted(take, batch, refused):
             told(*some)
     return refused
 
 
 def _accepted(
-    store: Path, batch: list[Reading], refused: list[OverwinterError]
+    take: Callable[[list[Delivery]], list[importing.Outcome]],
+    batch: list[Reading],
+    refused: list[OverwinterError],
 ) -> Iterator[tuple[Path, Delivery, importing.Outcome]]:
     """Take a batch, one by one where together they are refused: each file stands alone."""
     try:
         deliveries = [reading.result() for _, reading in batch]
-        outcomes = importing.take_all(store, deliveries)
+        outcomes = take(deliveries)
     except OverwinterError as why:
         if len(batch) > 1:
             for one in batch:
-                yield from _accepted(store, [one], refused)
+                yield from _accepted(take, [one], refused)
             return
         refused.append(why)
         complain(str(why))
@@ -226,7 +231,7 @@ def _put_back(ahead: deque[Reading], coming: deque[Job]) -> None:
 
 
 def _take(
-    store: Path, jobs: list[Job], mapping: dict[str, Any] | None
+    asked: argparse.Namespace, jobs: list[Job], mapping: dict[str, Any] | None
 ) -> list[OverwinterError]:
     shown: set[str] = set()
 
@@ -234,7 +239,7 @@ def _take(
         _show_mapping(delivery, shown)
         _told(path, delivery, outcome)
 
-    return bring(store, jobs, mapping, told)
+    return bring(asked.store, jobs, mapping, told, again=asked.again)
 
 
 def _told(place: Path | str, delivery: Delivery, outcome: importing.Outcome) -> None:
@@ -276,9 +281,10 @@ def _show_rejects(rejects: pd.DataFrame) -> None:
 
 
 def _try_out(
-    store: Path, jobs: list[Job], mapping: dict[str, Any] | None
+    asked: argparse.Namespace, jobs: list[Job], mapping: dict[str, Any] | None
 ) -> list[OverwinterError]:
     """Read without writing; end with the first logger file's mapping on standard output."""
+    store: Path = asked.store
     refused: list[OverwinterError] = []
     known = importing.known(store)
     used: list[dict[str, Any]] = []

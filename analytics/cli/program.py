@@ -144,6 +144,10 @@ def _import(parts: _PARTS) -> None:
         "--dry-run", action="store_true",
         help="write nothing; print the mapping as JSON, to be edited and given back",
     )  # fmt: skip
+    command.add_argument(
+        "--again", action="store_true",
+        help="take files that were taken before, too: what they say wins again",
+    )  # fmt: skip
 
 
 def _assess(parts: _PARTS) -> None:

@@ -102,7 +102,9 @@ def _check_daily(seen: Seen, taken: Taken, known: Known, ids: list[str]) -> None
     many = taken.rows_in - len(taken.rejects) > 2 * max(len(weather), 1)
     if many and not set(ids) <= set(known.sites):
         found = "it holds several rows a day, and no timezone says when its days begin."
-        raise InputRefused(seen.name, found, "Export it by day, or name it after a site.")
+        raise InputRefused(
+            seen.name, found, "Export it by day, or give the file a site's name and no more."
+        )
 
 
 def _stations(seen: Seen, rule: Mapping[str, Any], ids: list[str]) -> pd.DataFrame:

@@ -7,6 +7,7 @@ from analytics.contract import READINGS
 from analytics.errors import InputRefused
 from analytics.intake import cells
 from analytics.intake import sheet as sheets
+from analytics.intake.guess import MISSING
 from analytics.intake.known import Known
 from analytics.intake.look import Seen
 from analytics.intake.people import require
@@ -93,7 +94,8 @@ def _values(sheet: Sheet) -> tuple[dict[str, Floats], list[Check]]:
     checks = []
     for name in VALUES:
         if name in sheet.table.column_names:
-            values[name], bad = cells.numbers(sheet.table.column(name))
+            codes_of = () if name == "depth_cm" else MISSING
+            values[name], bad = cells.numbers(sheet.table.column(name), codes_of)
             reason = "not a finite number"
             if name == "depth_cm":
                 values[name] = np.abs(values[name])

@@ -6,6 +6,7 @@ from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 
+import pandas as pd
 import pyarrow as pa
 
 from analytics.contract import PEOPLE, READINGS, Table
@@ -208,7 +209,23 @@ def _weather(seen: Seen, known: Known, given: Mapping[str, Any] | None) -> Deliv
         notes=(*_laid_out(seen), *mapping.get("notes", ()), *taken.notes,
                *_aside(seen.columns, used)),
         rows_in=taken.rows_in,
+        gauge=_within_days(taken.gauge, known),
     )  # fmt: skip
+
+
+def _within_days(read: pd.DataFrame, known: Known) -> pd.DataFrame:
+    """Keep readings within days, of stations whose days are known: parts of a day add up."""
+    parts = [
+        rows
+        for station, rows in read.groupby("station")
+        if (zone := known.sites.get(str(station))) and _parts_of_days(rows["time"], zone)
+    ]
+    return pd.concat(parts, ignore_index=True) if parts else read.iloc[:0]
+
+
+def _parts_of_days(times: pd.Series, zone: str) -> bool:
+    walls = times.dt.tz_convert(zone)
+    return bool((walls != walls.dt.normalize()).any())
 
 
 def _logger(seen: Seen, known: Known, given: Mapping[str, Any] | None) -> Delivery:

@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import IO, Literal, cast, get_args
 
 import geopandas as gpd
+import numpy as np
 import pandas as pd
 import pyarrow as pa
 import pyarrow.parquet as pq
@@ -188,6 +189,8 @@ def _word(value: object) -> str:
         return "yes" if plain else "no"
     if isinstance(plain, float):
         return _number(plain)
+    if isinstance(plain, list):
+        return ", ".join(map(_word, plain))
     return " ".join(str(plain).split())
 
 
@@ -206,6 +209,8 @@ def _plain(value: object) -> object:
         return _stamp(value)
     if isinstance(value, date | datetime):
         return value.isoformat()
+    if isinstance(value, np.ndarray):
+        return [_plain(one) for one in value.tolist()]
     plain = value.item() if hasattr(value, "item") else value  # type: ignore[union-attr]
     return None if isinstance(plain, float) and not math.isfinite(plain) else plain
 
@@ -238,7 +243,7 @@ def _csv(frame: pd.DataFrame) -> bytes:
 
 def _cell(value: object) -> object:
     """Keep a spreadsheet from taking a text for a formula."""
-    plain = _plain(value)
+    plain = _word(value) if isinstance(value, np.ndarray) else _plain(value)
     if isinstance(plain, str) and plain.startswith(_RISKY):
         return "'" + plain
     return plain

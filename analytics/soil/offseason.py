@@ -14,7 +14,12 @@ from analytics.soil.account import account, prepare
 from analytics.soil.causes import CAUSES, stretches
 from analytics.soil.fullness import last_full
 
-__all__ = ["last_full", "off_seasons", "standing_winters", "tally"]
+__all__ = ["LEAST_WINTER_D", "last_full", "off_seasons", "standing_winters", "tally"]
+LEAST_WINTER_D = 60
+"""Days of an off-season from which a farm's usual winter is learned; ours.
+
+Between a crop and the next one sown into its stubble there are days, and no winter.
+"""
 
 
 def off_seasons(

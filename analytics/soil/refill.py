@@ -10,6 +10,7 @@ from analytics.settings import Settings
 from analytics.soil.candidates import frame_of
 from analytics.soil.layer_points import counted
 from analytics.soil.points import BY_TABLE_22
+from analytics.soil.texture import P_GREATEST, P_LEAST
 
 GRID = 41  # places tried for the break
 ENDS = (0.10, 0.90)  # quantiles of theta between which a break can be told
@@ -220,7 +221,11 @@ def with_fitted_refill(
 
 
 def _between(limits: pd.DataFrame, value: float) -> bool:
-    """Tell whether a value lies between every version of lower and full."""
+    """Tell whether a value lies as far between every lower and full as a refill point may.
+
+    FAO-56 keeps p, the share taken before a crop suffers, within 0.1 and 0.8 (p. 162).
+    """
     lower = limits.loc[limits["point"] == "lower", "value"].max()
     full = limits.loc[limits["point"] == "full", "value"].min()
-    return bool(lower < value < full)
+    share = (full - value) / (full - lower) if full > lower else np.nan
+    return bool(P_LEAST <= share <= P_GREATEST)

@@ -20,7 +20,7 @@ from analytics.store.shared import shared, weather_of
 from analytics.water.followed import Place, Span, follow, no_rows, spans_of
 from analytics.water.news import news
 from analytics.water.queue import opening_of, source_named
-from analytics.water.thirst import capacity_mm_d
+from analytics.water.thirst import capacity_mm_d, left_mm
 from analytics.water.today import Standing, Supply, standing
 
 CROP_TABLES = ("depletion", "crop_water", "season_cases", "news")
@@ -144,6 +144,7 @@ def supply_of(store: Path, field: str, as_of: date, settings: Settings) -> Suppl
         capacity_mm_d=capacity_mm_d(source),
         efficiency=source.efficiency,
         opening=opening_of(source),
+        left_mm=left_mm(source),
     )
 
 

@@ -45,6 +45,12 @@ AT_ONCE = 2
 """Sites merged side by side: one's file is written while another's is worked out."""
 
 
+TOLD_SINCE = (
+    "Files taken since speak of the same, and what they say stands. Was it wrong? Import this "
+    "one with --again, and it wins."
+)
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Outcome:
     """What became of a file: ``rows_in`` = taken + identical + superseded + rejected."""
@@ -76,7 +82,9 @@ def take(store: Path, delivery: Delivery) -> Outcome:
     return outcome
 
 
-def take_all(store: Path, deliveries: Sequence[Delivery]) -> list[Outcome]:
+def take_all(
+    store: Path, deliveries: Sequence[Delivery], *, again: bool = False
+) -> list[Outcome]:
     """Take the deliveries of some files; all of them, or nothing.
 
     Parameters
@@ -86,6 +94,8 @@ def take_all(store: Path, deliveries: Sequence[Delivery]) -> list[Outcome]:
     deliveries : sequence of Delivery
         What intake made of the files. Of several, no two speak of the same site or have the
         same bytes.
+    again : bool
+        Take files whose bytes were taken before, too: what they say wins again.
 
     Returns
     -------
@@ -105,7 +115,8 @@ def take_all(store: Path, deliveries: Sequence[Delivery]) -> list[Outcome]:
         }  # fmt: skip
         deep = any(_deep(one, newest) for one in deliveries)
         with connection.writing(store) if deep else connection.reading(store) as db:
-            new = [one for one in deliveries if not _taken_before(db, one)]
+            before = {} if again else _taken_before(db, deliveries)
+            new = [one for one in deliveries if one.sha256 not in before]
             _check_sites(db, new)
             settings = preferences.thresholds_in(db)
             odd = _odd(store, new)
@@ -121,7 +132,10 @@ def take_all(store: Path, deliveries: Sequence[Delivery]) -> list[Outcome]:
                     taken[one.sha256] = _put_down(db, one, counts, gaps)
                     _touch(db, since, newest)
                 statements.execute(db, "drop_touches", numbers=warned)
-    return [taken.get(one.sha256) or _unchanged(one) for one in deliveries]
+    return [
+        taken.get(one.sha256) or _unchanged(one, told_since=before[one.sha256])
+        for one in deliveries
+    ]
 
 
 def foreseen(store: Path, delivery: Delivery) -> Delivery:
@@ -219,21 +233,31 @@ def _touch(
         statements.execute(db, "touch_readings", sites=known, micros=micros)
 
 
-def _unchanged(delivery: Delivery) -> Outcome:
+def _unchanged(delivery: Delivery, *, told_since: bool) -> Outcome:
     rejected = _rejected(delivery)
     same = Counts(identical=delivery.rows_in - rejected)
-    return Outcome(rows_in=delivery.rows_in, counts=same, rejected=rejected, already=True)
+    return Outcome(
+        rows_in=delivery.rows_in, counts=same, rejected=rejected, already=True,
+        notes=(TOLD_SINCE,) if told_since else (),
+    )  # fmt: skip
 
 
-def _taken_before(db: duckdb.DuckDBPyConnection, delivery: Delivery) -> bool:
-    found = statements.execute(
-        db,
-        "find_import",
-        sha256=delivery.sha256,
-        mapping=_mapping(delivery),
-        kind=delivery.kind,
-    )
-    return len(found) > 0
+def _taken_before(
+    db: duckdb.DuckDBPyConnection, deliveries: Iterable[Delivery]
+) -> dict[str, bool]:
+    """Give the bytes that were taken before, and whether a later file spoke of the same."""
+    found = {
+        one.sha256: statements.execute(
+            db, "find_import", sha256=one.sha256, mapping=_mapping(one), kind=one.kind,
+            sites=_sites(one),
+        )
+        for one in deliveries
+    }  # fmt: skip
+    return {sha256: bool(rows[0][1]) for sha256, rows in found.items() if rows}
+
+
+def _sites(delivery: Delivery) -> list[str]:
+    return sorted({one.site for one in delivery.readings})
 
 
 def _mapping(delivery: Delivery) -> str:
@@ -347,7 +371,7 @@ def _log(db: duckdb.DuckDBPyConnection, delivery: Delivery, outcome: Outcome) ->
         identical=outcome.counts.identical,
         superseded=outcome.counts.superseded,
         rejected=outcome.rejected,
-        sites=sorted({one.site for one in delivery.readings}),
+        sites=_sites(delivery),
     )
     _save_rejects(db, int(str(number)), delivery.rejects)
     if delivery.mapping:

@@ -212,12 +212,15 @@ def no_rows(name: str) -> pd.DataFrame:
 def _sum(
     span: Span, grown: Grown, told: pd.DataFrame, place: Place, settings: Settings
 ) -> dict[str, object]:
-    """Sum one crop up: use = rain + irrigation + what the soil gave - what drained."""
+    """Sum one crop up: use = rain + irrigation + what the soil gave - what drained.
+
+    All over the probe's own depth: what left the roots but not the probe is still in its soil.
+    """
     rain = float(_on(place.received, grown.days - 1, ("rain", "snow")).sum())
     put = float(_put_on(place, grown).sum())
     water = layer_water_mm(grown.state, grown.layers).sum(axis=1)
     first, last = _read(water[:NEAR_D]), _read(water[-NEAR_D:][::-1])
-    soil, drained = first - last, float(told["drained_mm"].sum())
+    soil, drained = first - last, float(_below_probe(grown, told).sum())
     lacking = np.maximum(grown.points.full - grown.state[-NEAR_D:][::-1], 0.0)
     return {
         "field": place.field, "site": place.site, "crop": span.season.crop,
@@ -230,6 +233,22 @@ def _sum(
         "deficit_mm": _read(layer_water_mm(lacking, grown.layers).sum(axis=1)),
         "seen": float(told["probe_mm"].notna().mean()),
     }  # fmt: skip
+
+
+def _below_probe(grown: Grown, told: pd.DataFrame) -> Floats:
+    """Estimate what drained past the probe on each day, mm; from below, as off-seasons do.
+
+    Where roots reach into the bottom layer it is what drains past them; before, it is what the
+    layers beneath them lost while the bottom one stood above its full point.
+    """
+    root_cm, past_roots = told["root_cm"].to_numpy(), told["drained_mm"].to_numpy()
+    beneath = np.array([one.top_cm for one in grown.layers]) >= root_cm[:, None]
+    water = np.where(beneath, layer_water_mm(grown.state, grown.layers), 0.0).sum(axis=1)
+    before = np.where(beneath[1:], layer_water_mm(grown.state[:-1], grown.layers), 0.0)
+    lost = np.maximum(before.sum(axis=1) - water[1:], 0.0)
+    above = grown.state[:, -1] > grown.points.full[-1]
+    lost = np.where(above[1:] & above[:-1], np.nan_to_num(lost), 0.0)
+    return np.where(beneath[:, -1], np.concatenate([[0.0], lost]), past_roots)
 
 
 def _read(water_mm: Floats) -> float:

@@ -223,6 +223,12 @@ def capacity_mm_d(source: Source | None) -> float:
     return source.m3_a_day * source.efficiency / area if area > 0 else float("nan")
 
 
+def left_mm(source: Source) -> float:
+    """Net depth that is left of a source's allocation, over all it feeds; infinite without."""
+    area = source.group_ha * M3_PER_MM_HA
+    return source.left_m3 * source.efficiency / area if area > 0 else float("inf")
+
+
 def coming_season(
     site: SiteAdviceInputs, source: Source | None, bank: Floats, cut: Cuts
 ) -> Season | None:

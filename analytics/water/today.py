@@ -24,12 +24,14 @@ STAGES = ("initial", "development", "mid-season", "late season")
 class Supply:
     """What a field's source can give: net depth a day over all it feeds, NaN without one.
 
-    ``opening`` tells when it has water to give.
+    ``opening`` tells when it has water to give; ``left_mm`` is the net depth that is left of
+    its allocation, shared alike over all it feeds: infinite where it has none.
     """
 
     capacity_mm_d: float
     efficiency: float
     opening: Opening = UNDATED
+    left_mm: float = float("inf")
 
     def by_day_mm(self, days: Days) -> Floats:
         """Give the net depth of each day: nought where there is no water, or no source."""

@@ -7,6 +7,7 @@ from typing import Any
 import pandas as pd
 import streamlit as st
 
+from analytics.soil.offseason import LEAST_WINTER_D
 from analytics.store import coefficients, connection, dismissals
 from analytics.store.assessment import Progress
 from analytics.store.crops import Followed, followed
@@ -54,10 +55,14 @@ def extraction(store: Store, site: str, planted_on: date) -> pd.DataFrame:
 
 
 def winter_gain_mm(store: Store, site: str) -> float:
-    """Give what a winter usually puts back at a probe: the middle of those on record."""
+    """Give what a winter usually puts back at a probe: the middle of those on record.
+
+    A gap of days between one crop's harvest and the next one's planting is none.
+    """
     rows = whole(store, "tally")
     own = rows[(rows["site"] == site) & rows["depth_cm"].isna()]
-    closed = own[~own["open"].astype(bool) & ~own["standing"].fillna(value=False).astype(bool)]
+    bare = ~own["open"].astype(bool) & ~own["standing"].fillna(value=False).astype(bool)
+    closed = own[bare & (own["to"] - own["from"] >= pd.Timedelta(days=LEAST_WINTER_D))]
     return float(closed["change_mm"].median()) if len(closed) else float("nan")
 
 

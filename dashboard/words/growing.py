@@ -1,7 +1,7 @@
 """A standing crop in sentences: how short its roots are, and what holding or running does."""
 
 from collections.abc import Mapping
-from datetime import date
+from datetime import date, timedelta
 from typing import Any
 
 import pandas as pd
@@ -14,6 +14,7 @@ from analytics.water.today import Standing, Supply
 from dashboard.words.measures import as_day, counted, day_text, depth_text, percent
 from dashboard.words.season import WATER_ENDS, keeps_up
 
+A_DAY = timedelta(days=1)
 COMING = "coming"
 ONLY_SOIL = "there is nothing to decide but what the soil holds"
 ENDED = {
@@ -43,7 +44,8 @@ NO_AHEAD = (
 NO_TABLE = "No published table of water by stage is known to us for this crop."
 ACCOUNT = (
     "What a crop used is rain and irrigation and what the soil gave, less what drained. "
-    "Drained is what the balance had too much of; runoff is in none of these."
+    "Drained is what went past the probe's foot, estimated from below: what passed young roots "
+    "and is still in the soil is not lost. Runoff is in none of these."
 )
 COEFFICIENTS = (
     "FAO-56 Tables 11 and 12; the mid-season figure is then fitted to the station's wind and "
@@ -128,10 +130,10 @@ def open_words(day: date, window: Window, supply: Supply) -> str:
         return (
             f"Its source {keeps_up(water.first, water.last)}: every irrigation is a decision."
         )
-    first, last = (day_text(one, year=False) for one in run)
-    cut = WATER_ENDS if run[1] == water.last else ""
+    last, cut = day_text(run[1], year=False), WATER_ENDS if run[1] == water.last else ""
     if day < run[0]:
-        return f"A decision is open until {first}; then run to {last}{cut}."
+        until = day_text(run[0] - A_DAY, year=False)
+        return f"A decision is open until {until}; then run to {last}{cut}."
     if day <= run[1]:
         return f"Its source cannot keep up until {last}{cut}: run."
     return f"Since {last} its source keeps up again: every irrigation is a decision."
@@ -209,21 +211,56 @@ def agrees(days: int) -> str:
     return f"Balance and probe went together over the last {days} days."
 
 
-def leave_rows(left: LastPass, stage: tuple[str, float] | None, days: int,
+def leave_rows(left: LastPass, ahead: Ahead, stage: tuple[str, float] | None,
                share: float, system: System) -> list[list[str]]:  # fmt: skip
-    """Lay out the sum behind the last irrigation."""
+    """Lay out the sum behind the last irrigation, and beside it what its source can give."""
+    days = len(ahead)
     rows = [
-        [f"Water to maturity, {counted(days, 'day')}, middle year",
+        [f"Water to maturity, {counted(days, 'day')}, middle year, lacking nothing",
          short(left.water_mm, system)],
         [f"less rain, as much in {share * 10:.0f} of 10 years", short(left.rain_mm, system)],
         ["less what the soil may still give" if left.soil_mm >= 0 else
          "and what the soil lacks already", short(abs(left.soil_mm), system)],
-        ["Still to put on, net", short(left.net_mm, system)],
-        ["gross, at this source's efficiency", short(left.gross_mm, system)],
     ]  # fmt: skip
+    if ahead.water is None:
+        rows.append(["Not covered by soil and rain", short(left.net_mm, system)])
+    else:
+        rows += [
+            ["Still to put on, net", short(left.net_mm, system)],
+            ["gross, at this source's efficiency", short(left.gross_mm, system)],
+            ["Its source can give by then, net", short(can_give_mm(left, ahead), system)],
+        ]
     if stage is not None:
         rows.append([f"By the published table, from {stage[0]}", short(stage[1], system)])
     return rows
+
+
+def over_allocation(given_mm: float, supply: Supply, system: System) -> str:
+    """Say that what is left of an allocation does not do for a choice; empty where it does."""
+    if given_mm <= supply.left_mm:
+        return ""
+    return (
+        f"Running puts on {short(given_mm, system)} net, more than is left of its source's "
+        f"allocation: {short(supply.left_mm, system)} net, shared alike over all it feeds. "
+        "These figures do not stop there."
+    )
+
+
+def can_give_mm(left: LastPass, ahead: Ahead) -> float:
+    """Add up what a source can give to the day after which it may be shut, else to the end."""
+    days = len(ahead) if left.on is None else (left.on - ahead.today).days
+    return float(ahead.capacity_mm[:days].sum())
+
+
+def goes_short(left: LastPass, ahead: Ahead) -> str:
+    """Say why a source may be shut before all was put on; empty where it can give it all."""
+    if ahead.water is None or left.on is None or can_give_mm(left, ahead) >= left.net_mm:
+        return ""
+    return (
+        "Its source cannot give all that: the crop will be short meanwhile, and uses less for "
+        "it. It may be shut that early only because a short crop is left no drier than it "
+        "should be."
+    )
 
 
 def leave(left: LastPass, ahead: Ahead, matures: date, system: System) -> str:

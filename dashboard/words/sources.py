@@ -7,7 +7,7 @@ from typing import Any
 import pandas as pd
 
 from analytics.units import FLOW, WATER, System, text
-from dashboard.words.measures import as_day, day_text, percent
+from dashboard.words.measures import as_day, counted, day_text, percent
 from dashboard.words.order import NAMED, long_day
 
 
@@ -29,6 +29,21 @@ def slack(source: Mapping[Any, Any], planned: object) -> str:
         return f"{name} may not begin later than {long_day(first)}, or more stays unfilled."
     later = f"{days} {'day' if days == 1 else 'days'} later, on {long_day(day)},"
     return f"{name} may begin {later} before more stays unfilled."
+
+
+def standing_words(stand: Mapping[str, int]) -> str:
+    """Say that crops stand on fields of the same sources; ``stand`` counts them by source."""
+    if not stand:
+        return ""
+    counted_of = {name: counted(fields, "field") for name, fields in stand.items()}
+    whose = (
+        f"{sum(stand.values())} fields of {len(stand)} of these sources" if len(stand) > NAMED
+        else ", ".join(f"{fields} of {name}" for name, fields in counted_of.items())
+    )  # fmt: skip
+    return (
+        f"Crops stand on {whose}. What they want meanwhile is not taken off this order: see "
+        "the Season page before water goes to bare ground."
+    )
 
 
 def spent_words(spent: Mapping[str, float], since: date) -> str:

@@ -8,6 +8,7 @@ import pandas as pd
 import pytest
 from pandas.testing import assert_frame_equal
 
+from analytics.model import WORDS_APART
 from dashboard import data
 from dashboard.data import Store, layer_points, opened
 
@@ -30,12 +31,15 @@ def test_a_frame_changed_by_one_is_whole_for_the_next(
     demo_store: Path, monkeypatch: pytest.MonkeyPatch, name: str
 ) -> None:
     monkeypatch.setenv("OVERWINTER_STORE", str(demo_store))
+    pd.set_option(*WORDS_APART)  # as the app does
     store = opened()
     day = data.dates(store)[0]
     given = READ[name](store, day)
     before = given.copy(deep=True)
     assert len(before) > 1
     for column in given:
+        if isinstance(given[column].dtype, pd.StringDtype):
+            continue  # words lie apart in the app, where pandas does not watch their array
         with suppress(ValueError):  # most arrays out of a frame are read-only
             into = given[column].to_numpy(copy=False)
             into[0] = into[-1]

@@ -142,7 +142,7 @@ def test_each_kind_has_its_sentence(kind: str, told: str) -> None:
 
 
 @pytest.mark.parametrize(("day", "told"), [
-    (date(2025, 5, 1), "A decision is open until 1 Jun; then run to 1 Sep."),
+    (date(2025, 5, 1), "A decision is open until 31 May; then run to 1 Sep."),
     (date(2025, 7, 1), "cannot keep up until 1 Sep: run."),
     (date(2025, 9, 2), "Since 1 Sep its source keeps up again"),
 ])  # fmt: skip

@@ -440,3 +440,11 @@ def test_the_valve_page_stands_by_itself_and_escapes() -> None:
     assert "No water." in words
     assert "@media print" in words
     assert not re.search(r"(src|href)=|https?:", words)
+
+
+def test_crops_that_stand_on_the_same_sources_are_told() -> None:
+    one = source_words.standing_words({"Canal": 1, "Well 2": 2})
+    assert one.startswith("Crops stand on 1 field of Canal, 2 fields of Well 2.")
+    many = source_words.standing_words(dict.fromkeys("abcd", 2))
+    assert many.startswith("Crops stand on 8 fields of 4 of these sources.")
+    assert source_words.standing_words({}) == ""

@@ -337,3 +337,14 @@ def test_a_bare_depth_over_a_row_of_units_is_what_the_unit_says(tmp_path: Path) 
     np.testing.assert_allclose(moist.readings[0].theta, [[0.25, 0.3]])
     with pytest.raises(InputRefused):
         read(write(tmp_path, text.replace("{0}", "C"), "warm.csv"), KNOWN)
+
+
+def test_codes_for_no_value_are_no_readings(tmp_path: Path) -> None:
+    rows = [f"p1,2024-03-01T0{hour}:00Z,10,{vwc},{temp}" for hour, vwc, temp in
+            [(0, 0.25, 4), (1, -9999, 5), (2, 0.26, -9999), (3, -999, -999)]]  # fmt: skip
+    text = "\n".join(["site,time,depth_cm,vwc,soil_temp_c", *rows, ""])
+    (record,) = read(write(tmp_path, text), KNOWN).readings
+    told = dict(zip(record.times.astype(str), record.theta[:, 0], strict=True))
+    assert np.nanmin(record.theta) == 0.25
+    assert np.nanmin(record.temp_c) == 4.0
+    assert np.isnan(told.get("2024-03-01T01:00:00.000000", np.nan))

@@ -67,6 +67,22 @@ def test_the_same_file_again_does_not_bring_old_values_back(store: Path, record:
     assert outcome.counts == Counts(identical=400)
     assert readings.read(store, "N1").theta[0, 0] == 0.2222
     assert len(log(store)) == 2
+    assert outcome.notes == (importing.TOLD_SINCE,)
+    (outcome,) = importing.take_all(store, [first], again=True)
+    assert outcome.counts == Counts(identical=399, superseded=1)
+    assert readings.read(store, "N1").theta[0, 0] == first.readings[0].theta[0, 0]
+
+
+def test_the_same_bytes_under_another_site_s_name_are_that_site_s(
+    store: Path, record: Maker
+) -> None:
+    swapped = record()
+    importing.take(store, delivery(swapped, sha256="one"))
+    other = replace(swapped, site="../S 1")
+    outcome = importing.take(store, delivery(other, sha256="one"))
+    assert not outcome.already
+    assert outcome.counts == Counts(taken=400)
+    assert importing.take(store, delivery(other, sha256="one")).notes == ()
 
 
 def test_the_same_file_with_another_mapping_is_read_again(

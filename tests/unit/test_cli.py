@@ -254,3 +254,33 @@ def test_millions_of_readings_are_not_given_a_boundary_each(
 ) -> None:
     assert main(["table", str(store), "readings", "--format", form]) == 1
     assert "too many to carry a boundary" in capsys.readouterr().err
+
+
+def test_parts_of_a_day_of_rain_add_up(store: Path, files: Path, tmp_path: Path) -> None:
+    assert main(["import", str(store), str(files)]) == 0
+    for part, rows in {
+        "a": [("06:00", 4), ("09:00", 1), ("11:00", 0)],
+        "b": [("13:00", 0), ("18:00", 2), ("23:00", 0)],
+    }.items():
+        (tmp_path / part).mkdir()
+        lines = ["time,Rain (mm)", *(f"2024-06-01 {at},{mm}" for at, mm in rows), ""]
+        (tmp_path / part / "N1.csv").write_text("\n".join(lines))
+        assert main(["import", str(store), str(tmp_path / part / "N1.csv")]) == 0
+    out = tmp_path / "weather.json"
+    words = ["table", str(store), "weather", "--format", "json", "--out", str(out)]
+    assert main(words) == 0
+    assert [row["rain_mm"] for row in json.loads(out.read_text())] == [7.0]
+
+
+@pytest.mark.parametrize("form", ["text", "csv", "json"])
+def test_tables_of_lists_are_written(
+    store: Path, files: Path, form: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert main(["import", str(store), str(files)]) == 0
+    assert main(["allow", str(store), "fen@example.org", "--role", "agronomist"]) == 0
+    capsys.readouterr()
+    for name in ("accounts", "imports"):
+        assert main(["table", str(store), name, "--format", form]) == 0
+    told = capsys.readouterr().out
+    assert "fen@example.org" in told
+    assert "N1" in told

@@ -126,8 +126,8 @@ def _sizes(monkeypatch: pytest.MonkeyPatch) -> list[int]:
     """Note how many files are taken together each time."""
     sizes: list[int] = []
     take_all = importing.take_all
-    monkeypatch.setattr(importing, "take_all", lambda store, some: (
-        sizes.append(len(some)), take_all(store, some))[1])  # fmt: skip
+    monkeypatch.setattr(importing, "take_all", lambda store, some, **how: (
+        sizes.append(len(some)), take_all(store, some, **how))[1])  # fmt: skip
     return sizes
 
 

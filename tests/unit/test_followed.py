@@ -10,7 +10,7 @@ import pytest
 from analytics.contract import TABLES
 from analytics.model import Season
 from analytics.water.balance import root_zone
-from analytics.water.depletion import effective_mm, roots_of
+from analytics.water.depletion import Grown, effective_mm, roots_of
 from analytics.water.followed import crop_spans, fitted, follow, grown_of, spans_of
 from analytics.water.growth import coefficient
 from analytics.water.season_grade import entering_ahead, season_grade
@@ -97,6 +97,36 @@ def test_what_a_crop_used_is_what_came_and_what_the_soil_gave() -> None:
     assert row["expected_mm"] == pytest.approx(row["demand_mm"])  # every year is alike
     assert row["seen"] == 1.0
     assert row["ended"] == "harvest"
+
+
+def summed(made: Grown) -> pd.Series:
+    """Sum a young crop's days up."""
+    ended = season(harvested_on=PLANTED + timedelta(days=len(made.days)))
+    where = place(made)
+    spans = spans_of(where, (ended,), date(2021, 12, 1), SETTINGS)
+    return follow(where, spans, SETTINGS)["crop_water"].iloc[0]
+
+
+def test_what_passed_young_roots_and_stayed_in_the_soil_did_not_drain() -> None:
+    water = np.zeros(12)
+    water[5] = 20.0  # roots stand at 30 cm, in soil that is full
+    made = grown(days=12, water=water)
+    state = np.full((12, 4), 0.32)
+    state[:5, 3], state[5:, 3] = 0.22, 0.32  # 200 mm x 0.1: the rain, beneath the roots
+    row = summed(replace(made, state=state))
+    assert (row["rain_mm"], row["drained_mm"]) == (20.0, 0.0)
+    assert row["soil_mm"] == pytest.approx(-20.0)
+    assert row["use_mm"] == pytest.approx(0.0)
+
+
+def test_what_full_soil_beneath_young_roots_loses_has_drained() -> None:
+    state = np.full((12, 4), 0.32)
+    state[:6, 2:], state[6:, 2:] = 0.36, 0.34  # above full, 2 x 200 mm x 0.02
+    row = summed(replace(grown(days=12), state=state))
+    assert row["drained_mm"] == pytest.approx(8.0)
+    assert row["use_mm"] == pytest.approx(0.0)
+    state[:, 3] = 0.25  # now the bottom layer could take it up
+    assert summed(replace(grown(days=12), state=state))["drained_mm"] == 0.0
 
 
 def test_a_crop_without_coefficients_is_not_followed() -> None:

@@ -89,7 +89,8 @@ def stayed(whole: dict, shown: Shown) -> str:
     parts = []
     if not pd.isna(share) and not pd.isna(received):
         water = text(received, WATER, shown.system)
-        parts.append(f"{100 * share:.0f} % of {water} received stayed")
+        parts.append(f"{100 * share:.0f} % of {water} received stayed" if share >= 0 else
+                     f"{water} received, and more than that was lost")  # fmt: skip
     if not pd.isna(seen):
         parts.append(f"{100 * seen:.0f} % of days seen")
     return " · ".join(parts)

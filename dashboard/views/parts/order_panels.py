@@ -78,12 +78,22 @@ def sources(shown: Shown) -> None:
     rows = shown.laid.sources
     first = shown.laid.plan.groupby("source")["date"].min()
     frame.muted(source_words.slack_words(rows, first))
-    if spent := _spent(shown):
-        frame.muted(spent)
+    for more in (source_words.standing_words(_standing(shown)), _spent(shown)):
+        if more:
+            frame.muted(more)
     if len(rows) > said.NAMED:
         with st.container(border=True):
             frame.heading("Source by source", f"{len(rows)} sources")
             table(*source_rows(rows, first, shown.system), tall=True)
+
+
+def _standing(shown: Shown) -> dict[str, int]:
+    """Count the fields under a standing crop by source, of those that this order draws on."""
+    order, names = shown.laid.order, watering.source_names(shown.store)
+    waters = set(order.loc[order["net_mm"] > 0, "source"])
+    stands = shown.fields["growing"].astype("boolean").fillna(value=False)
+    fed = shown.fields.loc[stands & shown.fields["source"].isin(waters), "source"]
+    return {names[str(source)]: int(count) for source, count in fed.value_counts().items()}
 
 
 def _spent(shown: Shown) -> str:
@@ -125,7 +135,9 @@ def _source_line(row: dict[Any, Any], planned: pd.Series, system: System) -> lis
 def reasons(shown: Shown) -> None:
     """List every field that is worth watering, with its figures and the reason for its rank."""
     order = ranked(shown.laid)
-    frame.heading("Every field of the order, and why it stands there", f"{len(order)} fields")
+    frame.heading(
+        "Every field of the order, and why it stands there", words.counted(len(order), "field")
+    )
     unit = WATER.shown(shown.system).unit
     head = ["Rank and field", "Source", f"Net, {unit}", f"Gross, {unit}", "Hours", "First day",
             "Last day", "Latest start", "Allocation", f"Unfilled, {unit}"]  # fmt: skip
@@ -161,13 +173,16 @@ def dry(shown: Shown) -> None:
     """Name the fields that get no water, and those that cannot be judged, with the reason."""
     order = shown.laid.order[shown.laid.order["rank"].isna()]
     lines = [[row["name"], said.reason(row, shown.system)] for row in order.to_dict("records")]
+    fields = set(order["field"])
     if not shown.chosen:
+        left = watering.left_out(shown.store)
+        fields |= set(left["field"])
         lines += [[f"{row['name']}: not judged", str(row["why"])]
-                  for row in watering.left_out(shown.store).to_dict("records")]  # fmt: skip
+                  for row in left.to_dict("records")]  # fmt: skip
     if lines:
-        count = f"{len(lines)} {'field' if len(lines) == 1 else 'fields'}"
+        count = words.counted(len(fields), "field")
         with st.expander(f"No water before planting: {count}, and why",
-                         expanded=len(lines) == len(shown.fields)):  # fmt: skip
+                         expanded=len(fields) == len(shown.fields)):  # fmt: skip
             text_table(["Field", "Why"], lines)
 
 

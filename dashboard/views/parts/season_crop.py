@@ -12,7 +12,7 @@ from analytics.water.ahead import Ahead, LastPass, Path, last_pass, offered, pat
 from analytics.water.depletion import parted_layer
 from analytics.water.maturity import water_by_stage_mm
 from analytics.water.news import Window, crop_window
-from analytics.water.today import look_ahead
+from analytics.water.today import Supply, look_ahead
 from dashboard import data, state, words
 from dashboard.charts.depletion import root_zone_chart
 from dashboard.charts.palette import Palette
@@ -96,7 +96,7 @@ def _looked(
         None if over else look_ahead(crop, found.place, found.supply, found.error_mm, settings)
     )
     with st.container(border=True):
-        paths = [] if ahead is None else _options(ahead, system)
+        paths = [] if ahead is None else _options(ahead, found.supply, system)
         left = None if ahead is None else last_pass(ahead, settings)
         looked = _Looked(store=store, row=row, found=found, ahead=ahead, paths=paths,
                          window=window, left=left, field=name, system=system)  # fmt: skip
@@ -109,7 +109,7 @@ def _looked(
     return looked
 
 
-def _options(ahead: Ahead, system: System) -> list[Path]:
+def _options(ahead: Ahead, supply: Supply, system: System) -> list[Path]:
     """Show what holding, running and a start on a day bring."""
     frame.heading("What each choice brings")
     paths = [path(ahead, offered(ahead, None))]
@@ -119,6 +119,8 @@ def _options(ahead: Ahead, system: System) -> list[Path]:
         rows = (0, (start - ahead.day(0)).days)
         paths += [path(ahead, offered(ahead, one)) for one in rows]
     table(said.option_head(ahead), said.option_rows(ahead, paths, system))
+    if over := said.over_allocation(max(one.given_mm for one in paths), supply, system):
+        frame.muted(over)
     return paths
 
 
@@ -126,8 +128,9 @@ def _answer(looked: _Looked, *, over: bool) -> None:
     crop, system, row = looked.found.crop, looked.system, looked.row
     if over:
         lead = f"{looked.field}, {row['crop']} {row['planted_on']:%Y}"
-        used = said.short(row["use_mm"], system) if pd.notna(row["use_mm"]) else "not known"
-        told = f"{lead}: {used} used, {said.ENDED.get(row['ended'], '')}."
+        used = f"{said.short(row['use_mm'], system)} used"
+        used = used if pd.notna(row["use_mm"]) else "what it used is not known"
+        told = f"{lead}: {used}, {said.ENDED.get(row['ended'], '')}."
         frame.answer(told, said.account(row, system), "")
         return
     hold, run = [*looked.paths, None, None][:2]
@@ -204,10 +207,12 @@ def _leave(looked: _Looked) -> None:
         frame.heading("The last irrigation, and how the field is left")
         if looked.ahead.water is not None:
             frame.muted(said.leave(left, looked.ahead, crop.matures_on, system))
-        days = len(looked.ahead)
-        stage = water_by_stage_mm(crop.season.crop, days)
+        stage = water_by_stage_mm(crop.season.crop, len(looked.ahead))
         table(["", "Water"],
-              said.leave_rows(left, stage, days, settings.reliability, system))  # fmt: skip
+              said.leave_rows(left, looked.ahead, stage, settings.reliability,
+                              system))  # fmt: skip
+        if why := said.goes_short(left, looked.ahead):
+            frame.muted(why)
         take(_named(looked), "last-irrigation", {"CSV": lambda: csv_text(_sum(left))})
         usual = growing.winter_gain_mm(looked.store, looked.found.place.site)
         frame.muted(said.room(left.harvest_mm, usual, system))
