@@ -28,17 +28,19 @@ def flags_now(one: Recent, told: pd.DataFrame, settings: Settings) -> pd.DataFra
     Returns
     -------
     DataFrame or None
-        All rows of the site; None where a lasting flag begins before the new days, of which
-        the earlier assessment knew nothing.
+        All rows of the site. What was told of the new days and is not found in them any more,
+        since other readings took the place of those that bore it, is gone. None where a lasting
+        flag begins before the new days, of which the earlier assessment knew nothing, or where
+        one that began before them no longer reaches them.
     """
     if not len(one.record.times):
         return told
     begins, opens = one.record.times[0], instant_of(one.fresh, one.placement)
-    if not one.flags[one.record.times >= opens].any():
+    told_from, told_to = naive(told["from"]), naive(told["to"])
+    if not one.flags[one.record.times >= opens].any() and not (told_to >= opens).any():
         return told
     reach = np.timedelta64(round(24 * settings.bridge_days), "h")
     found = flag_spans(one.record, one.flags, settings, since=opens)
-    told_from, told_to = naive(told["from"]), naive(told["to"])
     told_count = told["readings"].to_numpy(np.int64)
     late = np.flatnonzero(told_to >= begins)
     names = zip(told["depth_cm"].array[late], told["flag"].array[late], strict=True)
@@ -58,6 +60,10 @@ def flags_now(one: Recent, told: pd.DataFrame, settings: Settings) -> pd.DataFra
             first = min(same, key=lambda row: told_from[row])
             since[at] = told_from[first]
             count[at] = told_count[first] + _after(one, *key, told_to[first])
+    over = ~gone & (told_to >= opens)
+    if (over & (told_from < opens)).any():
+        return None
+    gone |= over
     found["from"], found["readings"] = in_utc(since), count
     return pd.concat([told[~gone], found], ignore_index=True)
 

@@ -126,6 +126,25 @@ def test_with_the_same_points_all_that_stands_on_them_is_the_same(
     _alike(one, other, list(other.columns))
 
 
+def test_flags_of_readings_that_were_put_right_are_gone(monday: Path) -> None:
+    settings, later = Settings(), MONDAY + timedelta(days=1)
+    inputs = site_inputs(monday, "TF02", later)
+    record = site_inputs(monday, "TF02", MONDAY).record
+    wrong = record.theta.copy()
+    wrong[-24:, 2:4] = 0.75
+    early = replace(inputs, record=replace(record, theta=wrong), as_of=MONDAY)
+    before = assess_site(early, settings)
+    assert "range" in set(before["flags"]["flag"])
+    whole = assess_site(inputs, settings)
+    known = _known("TF02", {**before, "limits": whole["limits"]}, MONDAY)
+    night = assess_night(inputs, known, MONDAY - timedelta(days=1), settings)
+    assert night is not None
+    by = ["depth_cm", "from", "flag"]
+    one, other = (rows.sort_values(by, ignore_index=True)
+                  for rows in (night.tables["flags"], whole["flags"]))  # fmt: skip
+    _alike(one, other, list(other.columns))
+
+
 def _known(site: str, told: dict[str, pd.DataFrame], day: date) -> Known:
     return Known(daily=days_of(site, told["daily"]), tables=told, rooted_cm=(), as_of=day)
 
