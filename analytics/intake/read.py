@@ -179,10 +179,11 @@ def _people(seen: Seen, table: Table, known: Known) -> Delivery:
     refuse_other_units(seen.name, table, columns)
     if frame.empty:
         raise InputRefused(seen.name, "there is a header but not one row.", "Export it again.")
+    told = {*columns, *table.key, "geometry"}  # of what has no column the file says nothing
     return _delivery(
         seen,
         table.name,
-        tables={table.name: frame},
+        tables={table.name: frame[[one for one in frame if one in told]]},
         notes=(*notes, *_aside(columns, table.names)),
         rows_in=len(frame),
     )

@@ -66,8 +66,9 @@ _TOUCH_ALL = frozenset({"stations", "weather"})
 def put(store: Path, table: str, frame: pd.DataFrame) -> Counts:
     """Take rows into a people's table: all of them, or none.
 
-    The newest row of a key replaces the one before as a whole; of rows that share a key
-    within ``frame`` the last one wins.
+    The newest row of a key replaces the one before, but for columns that ``frame`` does not
+    have: what was known in these stays. Of rows that share a key within ``frame`` the last one
+    wins.
 
     Parameters
     ----------
@@ -96,6 +97,7 @@ def put(store: Path, table: str, frame: pd.DataFrame) -> Counts:
 def put_in(db: duckdb.DuckDBPyConnection, table: str, frame: pd.DataFrame) -> Counts:
     """Do what ``put`` does inside a unit of work that is open already."""
     described = _described(table)
+    frame = _with_known(db, described, frame)
     _check(db, table, frame)
     keys = list(described.key)
     unique = frame.drop_duplicates(subset=keys, keep="last")
@@ -110,6 +112,19 @@ def put_in(db: duckdb.DuckDBPyConnection, table: str, frame: pd.DataFrame) -> Co
     superseded = len(changed) - taken + len(frame) - len(unique)
     identical = len(frame) - taken - superseded
     return Counts(taken=taken, identical=identical, superseded=superseded)
+
+
+def _with_known(
+    db: duckdb.DuckDBPyConnection, described: Table, frame: pd.DataFrame
+) -> pd.DataFrame:
+    """Fill columns that a frame does not have with what is known of its rows."""
+    keys = list(described.key)
+    absent = [one.name for one in described.columns
+              if one.name not in frame and one.kind != "shape"]  # fmt: skip
+    if not absent or not set(keys) <= {*frame.columns}:
+        return frame
+    known = db.table(quoted(described.name)).to_arrow_table().select([*keys, *absent])
+    return frame.merge(from_arrow(known), on=keys, how="left") if known.num_rows else frame
 
 
 BOOKS = (

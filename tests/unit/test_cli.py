@@ -284,3 +284,20 @@ def test_tables_of_lists_are_written(
     told = capsys.readouterr().out
     assert "fen@example.org" in told
     assert "N1" in told
+
+
+def test_a_column_that_a_file_does_not_have_keeps_what_is_known(
+    store: Path, files: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert main(["import", str(store), str(files)]) == 0
+    (tmp_path / "fewer.csv").write_text("field,crop,planted_on\nnorth,corn,2023-05-01\n")
+    assert main(["import", str(store), str(tmp_path / "fewer.csv")]) == 0
+    assert "1 identical" in capsys.readouterr().out.splitlines()[-1]
+    (tmp_path / "seasons.csv").write_text(
+        "field,crop,planted_on,harvested_on\nnorth,corn,2023-05-01,\n"
+    )
+    assert main(["import", str(store), str(tmp_path / "seasons.csv")]) == 0
+    assert "1 superseded" in capsys.readouterr().out  # a blank cell says: not known
+    assert main(["table", str(store), "seasons", "--format", "json"]) == 0
+    (row,) = json.loads(capsys.readouterr().out)
+    assert row["harvested_on"] is None
