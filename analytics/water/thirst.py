@@ -175,7 +175,8 @@ def _placed(site: SiteAdviceInputs, ground: Ground) -> tuple[str, date]:
 def _check_bare(site: SiteAdviceInputs) -> None:
     if site.standing is not None:
         where, found = f"field {site.field}", f"{site.standing} still stands there."
-        raise InputRefused(where, found, "It is judged from its harvest on: import the date.")
+        remedy = "It is judged from its harvest on: import the date once it is harvested."
+        raise InputRefused(where, found, remedy)
 
 
 def bank_of(site: SiteAdviceInputs, source: Source | None, cut: Cuts) -> Floats:

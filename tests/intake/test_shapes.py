@@ -6,7 +6,6 @@ from pathlib import Path
 from typing import Any
 
 import geopandas as gpd
-import numpy as np
 import pandas as pd
 import pytest
 import shapely

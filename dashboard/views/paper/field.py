@@ -108,7 +108,10 @@ def _todo(store: data.Store, field: str, system: System) -> list[Block]:
     order = watering.present(store).order
     found: list[dict[Any, Any]] = order[order["field"] == field].to_dict("records")
     if not found:
-        return [words("text", "The watering order does not judge this field.")]
+        left = watering.left_out(store)
+        why = left.loc[left["field"] == field, "why"].drop_duplicates()
+        told = words("text", "The watering order does not judge this field.")
+        return [told, *(words("note", str(one)) for one in why)]
     row = found[0]
     if pd.isna(row["rank"]) or row["net_mm"] <= 0:
         return [words("text", order_words.reason(row, system))]
