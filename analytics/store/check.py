@@ -90,7 +90,8 @@ _RULES = (
     _Rule(
         statement="check_dated_ahead",
         what="{} is dated after today, to {}.",
-        remedy="Import it with the right year; of a day once taken, give 0 or a blank.",
+        remedy="Import it with the right year, and once more as it was with 0 for water, or "
+        "with blanks for weather.",
         level="suspect",
     ),
     _Rule(

@@ -28,8 +28,8 @@ def unknown_crops(db: duckdb.DuckDBPyConnection) -> Iterator[Finding]:
             level="missing",
             what=f"Crop {crop!r} (fields: {len(where)}, the first {where[0]}) has no "
             "coefficients: its seasons cannot be reckoned.",
-            remedy="Write its common name in the seasons table, such as corn or cotton, or set "
-            "its coefficients on the page Season.",
+            remedy="Set its coefficients on the page Season; or, if it has a commoner name, "
+            "write that in the seasons table.",
         )
 
 

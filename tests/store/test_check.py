@@ -147,6 +147,13 @@ def test_water_and_weather_of_days_to_come_are_suspect(
         "Weather of station far is dated after today, to 2999-01-02.",
         "Weather of station near is dated after today, to 2999-01-02.",
     ]
+    water = people_frames["water"].assign(date=pd.Timestamp("2999-01-02"), mm=0.0)
+    people.put(store, "water", water)
+    values = {str(one) for one in people_frames["weather"]} - {"station", "date"}
+    nothing = dict.fromkeys(values, float("nan"))
+    emptied = people_frames["weather"].assign(**nothing, date=pd.Timestamp("2999-01-02"))
+    people.put(store, "weather", emptied)
+    assert told(store, "suspect", "after today") == []
 
 
 @pytest.mark.parametrize(
