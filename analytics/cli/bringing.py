@@ -20,7 +20,7 @@ from analytics.errors import InputRefused, OverwinterError
 from analytics.intake import Known, describe, guess_kind, load_mapping, preview_of, read
 from analytics.model import Delivery
 from analytics.report import export
-from analytics.store import importing, layout
+from analytics.store import import_log, importing, layout
 
 ORDER = (
     "fields",
@@ -321,7 +321,7 @@ def _with(known: Known, delivery: Delivery) -> Known:
     if sites is not None:
         zones = dict(zip(sites["site"], sites["timezone"], strict=True))
         known = replace(known, sites=known.sites | zones)
-    if delivery.mapping and importing.lasts(delivery.mapping):
+    if delivery.mapping and import_log.lasts(delivery.mapping):
         saved = {delivery.signature: delivery.mapping}
         known = replace(known, mappings=known.mappings | saved)
     return known

@@ -14,12 +14,25 @@ from analytics.soil.account import account, prepare
 from analytics.soil.causes import CAUSES, stretches
 from analytics.soil.fullness import last_full
 
-__all__ = ["LEAST_WINTER_D", "last_full", "off_seasons", "standing_winters", "tally"]
+__all__ = ["last_full", "off_seasons", "standing_winters", "tally", "usual_winters"]
 LEAST_WINTER_D = 60
 """Days of an off-season from which a farm's usual winter is learned; ours.
 
 Between a crop and the next one sown into its stubble there are days, and no winter.
 """
+
+
+def usual_winters(tally: pd.DataFrame) -> pd.DataFrame:
+    """Keep whole profiles' closed off-seasons of bare ground, long enough to be learned from.
+
+    Parameters
+    ----------
+    tally : DataFrame
+        Columns from, to, open, standing, depth_cm of the contract's ``tally``.
+    """
+    bare = ~tally["open"].astype(bool) & ~tally["standing"].fillna(value=False).astype(bool)
+    winter = tally["to"] - tally["from"] >= pd.Timedelta(days=LEAST_WINTER_D)
+    return tally[tally["depth_cm"].isna() & bare & winter]
 
 
 def off_seasons(

@@ -19,7 +19,7 @@ from pyproj import Geod
 
 from analytics.model import Layer, SiteInputs
 from analytics.settings import Settings
-from analytics.soil.offseason import LEAST_WINTER_D, off_seasons
+from analytics.soil.offseason import off_seasons, usual_winters
 from analytics.soil.points import points_of
 from analytics.soil.profile import resolve_layers
 from analytics.soil.recent import days_of
@@ -213,10 +213,7 @@ def _sites(
     )
     layers = _latest(layers, as_of, window)
     limits = _rows(db, arrived, "limits", "advice_limits")
-    tally = _rows(db, arrived, "tally", "advice_tally")
-    bare = ~tally["open"].astype(bool) & ~tally["standing"].astype(bool)
-    winter = tally["to"] - tally["from"] >= pd.Timedelta(days=LEAST_WINTER_D)
-    tally = tally[tally["depth_cm"].isna() & bare & winter]
+    tally = usual_winters(_rows(db, arrived, "tally", "advice_tally"))
     stations = statements.rows(db, "advice_stations")
     of = {str(row["field"]): row for row in fields.to_dict("records")}
     layers = layers.sort_values("depth_cm", kind="stable")

@@ -23,3 +23,14 @@ class Counts:
     def total(self) -> int:
         """All rows counted."""
         return self.taken + self.identical + self.superseded
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Outcome:
+    """What became of a file: ``rows_in`` = taken + identical + superseded + rejected."""
+
+    rows_in: int
+    counts: Counts
+    rejected: int
+    already: bool = False
+    notes: tuple[str, ...] = ()

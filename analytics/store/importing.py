@@ -6,10 +6,8 @@ as identical. A file whose bytes and mapping the log knows changes nothing.
 """
 
 import json
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Sequence
 from concurrent.futures import ThreadPoolExecutor
-from dataclasses import dataclass
-from datetime import UTC, datetime
 from functools import partial
 from pathlib import Path
 from typing import cast
@@ -17,7 +15,6 @@ from typing import cast
 import duckdb
 import numpy as np
 import pandas as pd
-import pyarrow as pa
 
 from analytics.errors import InputRefused
 from analytics.intake import Known
@@ -34,7 +31,8 @@ from analytics.store import (
     sight,
     statements,
 )
-from analytics.store.counts import Counts
+from analytics.store.counts import Counts, Outcome
+from analytics.store.import_log import put_down, taken_before
 
 Newest = dict[str, pd.Timestamp | None]
 """Of each site its newest stored reading."""
@@ -49,17 +47,6 @@ TOLD_SINCE = (
     "Files taken since speak of the same, and what they say stands. Was it wrong? Import this "
     "one with --again, and it wins."
 )
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Outcome:
-    """What became of a file: ``rows_in`` = taken + identical + superseded + rejected."""
-
-    rows_in: int
-    counts: Counts
-    rejected: int
-    already: bool = False
-    notes: tuple[str, ...] = ()
 
 
 def known(store: Path) -> Known:
@@ -115,7 +102,7 @@ def take_all(
         }  # fmt: skip
         deep = any(_deep(one, newest) for one in deliveries)
         with connection.writing(store) if deep else connection.reading(store) as db:
-            before = {} if again else _taken_before(db, deliveries)
+            before = {} if again else taken_before(db, deliveries)
             new = [one for one in deliveries if one.sha256 not in before]
             _check_sites(db, new)
             settings = preferences.thresholds_in(db)
@@ -183,7 +170,7 @@ def _put_down(
 ) -> Outcome:  # fmt: skip
     """Put down a file's tables, and that it was taken, its readings being merged."""
     outcome = _outcome(delivery, counts + _put_tables(db, delivery))
-    filled.save(db, _log(db, delivery, outcome), late)
+    filled.save(db, put_down(db, delivery, outcome), late)
     return outcome
 
 
@@ -240,28 +227,6 @@ def _unchanged(delivery: Delivery, *, told_since: bool) -> Outcome:
         rows_in=delivery.rows_in, counts=same, rejected=rejected, already=True,
         notes=(TOLD_SINCE,) if told_since else (),
     )  # fmt: skip
-
-
-def _taken_before(
-    db: duckdb.DuckDBPyConnection, deliveries: Iterable[Delivery]
-) -> dict[str, bool]:
-    """Give the bytes that were taken before, and whether a later file spoke of the same."""
-    found = {
-        one.sha256: statements.execute(
-            db, "find_import", sha256=one.sha256, mapping=_mapping(one), kind=one.kind,
-            sites=_sites(one),
-        )
-        for one in deliveries
-    }  # fmt: skip
-    return {sha256: bool(rows[0][1]) for sha256, rows in found.items() if rows}
-
-
-def _sites(delivery: Delivery) -> list[str]:
-    return sorted({one.site for one in delivery.readings})
-
-
-def _mapping(delivery: Delivery) -> str:
-    return json.dumps(delivery.mapping, sort_keys=True) if delivery.mapping else ""
 
 
 def _check_sites(db: duckdb.DuckDBPyConnection, deliveries: Iterable[Delivery]) -> None:
@@ -354,63 +319,3 @@ def _outcome(delivery: Delivery, counts: Counts) -> Outcome:
 
 def _rejected(delivery: Delivery) -> int:
     return int(delivery.rejects["line"].nunique(dropna=False)) if len(delivery.rejects) else 0
-
-
-def _log(db: duckdb.DuckDBPyConnection, delivery: Delivery, outcome: Outcome) -> int:
-    now = datetime.now(UTC)
-    ((number,),) = statements.execute(
-        db,
-        "save_import",
-        file=Path(delivery.path).name,
-        sha256=delivery.sha256,
-        mapping=_mapping(delivery),
-        kind=delivery.kind,
-        made_at=now,
-        rows_in=outcome.rows_in,
-        taken=outcome.counts.taken,
-        identical=outcome.counts.identical,
-        superseded=outcome.counts.superseded,
-        rejected=outcome.rejected,
-        sites=_sites(delivery),
-    )
-    _save_rejects(db, int(str(number)), delivery.rejects)
-    if delivery.mapping:
-        _save_mapping(db, delivery, delivery.mapping, now)
-    return int(str(number))
-
-
-def lasts(mapping: Mapping[str, object]) -> bool:
-    """Tell whether a mapping fits other files, too: not one that names a file's one site."""
-    site = mapping.get("site")
-    return not (isinstance(site, dict) and "value" in site)
-
-
-def _save_mapping(
-    db: duckdb.DuckDBPyConnection,
-    delivery: Delivery,
-    mapping: dict[str, object],
-    now: datetime,
-) -> None:
-    """Save a mapping for files with the same header."""
-    if not lasts(mapping):
-        return
-    statements.execute(
-        db,
-        "save_mapping",
-        signature=delivery.signature,
-        name=str(mapping.get("name", Path(delivery.path).name)),
-        mapping=_mapping(delivery),
-        saved_at=now,
-    )
-
-
-def _save_rejects(db: duckdb.DuckDBPyConnection, number: int, rejects: pd.DataFrame) -> None:
-    if rejects.empty:
-        return
-    lines = pd.to_numeric(rejects["line"], errors="coerce").astype("Int64")
-    words = rejects[["column", "value", "reason"]].astype("str")
-    columns = {"line": pa.array(lines, pa.int64(), from_pandas=True)}
-    columns |= {name: pa.array(words[name], pa.string(), from_pandas=True) for name in words}
-    db.register("arriving", pa.table(columns))
-    statements.execute(db, "save_rejects", **{"import": number})
-    db.unregister("arriving")

@@ -172,6 +172,12 @@ def last_pass(ahead: Ahead, settings: Settings) -> LastPass:
     )  # fmt: skip
 
 
+def can_give_mm(left: LastPass, ahead: Ahead) -> float:
+    """Add up what a source can give to the day after which it may be shut, else to the end."""
+    days = len(ahead) if left.on is None else (left.on - ahead.today).days
+    return float(ahead.capacity_mm[:days].sum())
+
+
 def _least(lacks: Callable[[int], float], most: int) -> int | None:
     """Fewest days of running that suffice, by halving; None where all do not."""
     if lacks(most) > 0.0:

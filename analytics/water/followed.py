@@ -243,9 +243,8 @@ def _below_probe(grown: Grown, told: pd.DataFrame) -> Floats:
     """
     root_cm, past_roots = told["root_cm"].to_numpy(), told["drained_mm"].to_numpy()
     beneath = np.array([one.top_cm for one in grown.layers]) >= root_cm[:, None]
-    water = np.where(beneath, layer_water_mm(grown.state, grown.layers), 0.0).sum(axis=1)
-    before = np.where(beneath[1:], layer_water_mm(grown.state[:-1], grown.layers), 0.0)
-    lost = np.maximum(before.sum(axis=1) - water[1:], 0.0)
+    fell = -np.diff(layer_water_mm(grown.state, grown.layers), axis=0)
+    lost = np.maximum(np.where(beneath[1:], fell, 0.0).sum(axis=1), 0.0)
     above = grown.state[:, -1] > grown.points.full[-1]
     lost = np.where(above[1:] & above[:-1], np.nan_to_num(lost), 0.0)
     return np.where(beneath[:, -1], np.concatenate([[0.0], lost]), past_roots)

@@ -7,7 +7,7 @@ from typing import Any
 import pandas as pd
 import streamlit as st
 
-from analytics.soil.offseason import LEAST_WINTER_D
+from analytics.soil.offseason import usual_winters
 from analytics.store import coefficients, connection, dismissals
 from analytics.store.assessment import Progress
 from analytics.store.crops import Followed, followed
@@ -60,9 +60,7 @@ def winter_gain_mm(store: Store, site: str) -> float:
     A gap of days between one crop's harvest and the next one's planting is none.
     """
     rows = whole(store, "tally")
-    own = rows[(rows["site"] == site) & rows["depth_cm"].isna()]
-    bare = ~own["open"].astype(bool) & ~own["standing"].fillna(value=False).astype(bool)
-    closed = own[bare & (own["to"] - own["from"] >= pd.Timedelta(days=LEAST_WINTER_D))]
+    closed = usual_winters(rows[rows["site"] == site])
     return float(closed["change_mm"].median()) if len(closed) else float("nan")
 
 

@@ -7,7 +7,7 @@ from typing import Any
 import pandas as pd
 
 from analytics.units import WATER, System, text
-from analytics.water.ahead import Ahead, LastPass, Path
+from analytics.water.ahead import Ahead, LastPass, Path, can_give_mm
 from analytics.water.news import Window
 from analytics.water.season import Opening
 from analytics.water.today import Standing, Supply
@@ -244,12 +244,6 @@ def over_allocation(given_mm: float, supply: Supply, system: System) -> str:
         f"allocation: {short(supply.left_mm, system)} net, shared alike over all it feeds. "
         "These figures do not stop there."
     )
-
-
-def can_give_mm(left: LastPass, ahead: Ahead) -> float:
-    """Add up what a source can give to the day after which it may be shut, else to the end."""
-    days = len(ahead) if left.on is None else (left.on - ahead.today).days
-    return float(ahead.capacity_mm[:days].sum())
 
 
 def goes_short(left: LastPass, ahead: Ahead) -> str:

@@ -27,7 +27,7 @@ def slack(source: Mapping[Any, Any], planned: object) -> str:
     days = (day - first).days
     if days <= 0:
         return f"{name} may not begin later than {long_day(first)}, or more stays unfilled."
-    later = f"{days} {'day' if days == 1 else 'days'} later, on {long_day(day)},"
+    later = f"{counted(days, 'day')} later, on {long_day(day)},"
     return f"{name} may begin {later} before more stays unfilled."
 
 
@@ -35,10 +35,9 @@ def standing_words(stand: Mapping[str, int]) -> str:
     """Say that crops stand on fields of the same sources; ``stand`` counts them by source."""
     if not stand:
         return ""
-    counted_of = {name: counted(fields, "field") for name, fields in stand.items()}
     whose = (
         f"{sum(stand.values())} fields of {len(stand)} of these sources" if len(stand) > NAMED
-        else ", ".join(f"{fields} of {name}" for name, fields in counted_of.items())
+        else ", ".join(f"{counted(each, 'field')} of {name}" for name, each in stand.items())
     )  # fmt: skip
     return (
         f"Crops stand on {whose}. What they want meanwhile is not taken off this order: see "

@@ -4,6 +4,7 @@ from typing import Any
 
 import pandas as pd
 
+from analytics.model import Bools
 from analytics.units import MM_PER_INCH, System
 from dashboard import data, words
 from dashboard.views.parts.district import District
@@ -108,12 +109,17 @@ def crop_of(row: dict[Any, Any]) -> str | None:
     return standing_of(row)
 
 
+def stands_in(rows: pd.DataFrame) -> Bools:
+    """Tell in which fields a crop stands."""
+    return rows["growing"].astype("boolean").fillna(value=False).to_numpy(bool)
+
+
 def of_the_season(rows: pd.DataFrame) -> tuple[bool, pd.DataFrame]:
     """Give the fields that go into a season: those under a standing crop do not.
 
     Where crops stand in most of them (the first given, True), all are told of as they are.
     """
-    stands = rows["growing"].astype("boolean").fillna(value=False).to_numpy(bool)
+    stands = stands_in(rows)
     standing = bool(stands.sum() > len(rows) / 2)
     return standing, rows if standing else rows[~stands]
 

@@ -12,6 +12,7 @@ from dashboard import words
 from dashboard.charts.order import FOLDS, Totals, order_figure
 from dashboard.data import kept, watering
 from dashboard.views.parts import frame, order_page
+from dashboard.views.parts.answers import stands_in
 from dashboard.views.parts.measures import bare
 from dashboard.views.parts.order_drawing import wide_drawing
 from dashboard.views.parts.order_page import Shown, picture_rows, ranked
@@ -91,8 +92,9 @@ def _standing(shown: Shown) -> dict[str, int]:
     """Count the fields under a standing crop by source, of those that this order draws on."""
     order, names = shown.laid.order, watering.source_names(shown.store)
     waters = set(order.loc[order["net_mm"] > 0, "source"])
-    stands = shown.fields["growing"].astype("boolean").fillna(value=False)
-    fed = shown.fields.loc[stands & shown.fields["source"].isin(waters), "source"]
+    fed = shown.fields.loc[
+        stands_in(shown.fields) & shown.fields["source"].isin(waters), "source"
+    ]
     return {names[str(source)]: int(count) for source, count in fed.value_counts().items()}
 
 
