@@ -179,6 +179,7 @@ class SiteInputs:
     tmax_c, rain_mm, snow_mm of the nearest station (empty where there is none).
     ``set_limits`` has the columns of the ``limits`` table, only versions set by a person.
     ``flag_edits`` are people's words on flags, as ``soil.edits.apply_edits`` takes them.
+    ``root_limit_cm`` is the depth of a layer that roots cannot pass; None: none is known.
     """
 
     record: Record
@@ -196,6 +197,7 @@ class SiteInputs:
             columns=pd.Index(["depth_cm", "flag", "from", "to", "action"])
         )
     )
+    root_limit_cm: float | None = None
 
 
 REPLACED = ("site", "time", "depth_cm", "vwc", "soil_temp_c", "vwc_now", "soil_temp_c_now")

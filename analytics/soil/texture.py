@@ -141,12 +141,24 @@ def depletion_fraction(crop: str | None, etc_mm_d: float = P_REFERENCE_MM_D) -> 
     return min(max(p, P_LEAST), P_GREATEST)
 
 
-def root_depth_cm(crop: str | None) -> float:
+def root_depth_cm(crop: str | None, limit_cm: float | None = None) -> float:
     """Greatest effective rooting depth of a crop, cm.
 
-    The middle of the range in FAO-56, Table 22. Its note 1 gives the smaller values to
-    scheduling and the larger to rainfed modelling; water banked before planting lies between
-    the two, so the middle is our choice. An unknown crop gets 100 cm (ours).
+    Parameters
+    ----------
+    crop : str or None
+        Trade name; an unknown one gets 100 cm (ours).
+    limit_cm : float, optional
+        Depth of a layer that roots cannot pass, where a person knows of one.
+
+    Returns
+    -------
+    float
+        The middle of the range in FAO-56, Table 22, whose note 1 speaks of soils without a
+        restricting layer; no deeper than ``limit_cm``. The note gives the smaller values to
+        scheduling and the larger to rainfed modelling; water banked before planting lies
+        between the two, so the middle is our choice.
     """
     least, greatest, _ = _crop_row(crop)
-    return 100.0 * (least + greatest) / 2
+    depth = 100.0 * (least + greatest) / 2
+    return depth if limit_cm is None else min(depth, limit_cm)

@@ -254,6 +254,7 @@ def _site(  # noqa: PLR0917 - one argument a table it reads
         planting=None if pd.isna(planted) else planted.date(),
         standing=standing if isinstance(standing, str) else None,
         tally=tally,
+        root_limit_cm=None if pd.isna(field["root_limit_cm"]) else float(field["root_limit_cm"]),
     )  # fmt: skip
 
 

@@ -81,7 +81,7 @@ def night_tables(
     place = Place(
         site=inputs.record.site, field=inputs.field, daily=night.daily, layers=night.layers,
         limits=known.tables["limits"], received=night.received, days=days,
-        crops=shared(store, inputs.as_of, settings).crops,
+        crops=shared(store, inputs.as_of, settings).crops, root_limit_cm=inputs.root_limit_cm,
     )  # fmt: skip
     first: date = night.fresh.astype("datetime64[D]").item()
     late = [one for one in inputs.seasons if _may_stand(one, first, inputs)]
@@ -130,7 +130,7 @@ def _place(
         site=record.site, field=inputs.field, daily=days_of(record.site, own),
         layers=resolve_layers(record.site, record.depths_cm, inputs.layers, inputs.soil),
         limits=tables["limits"], received=received_water(inputs.water, inputs.weather),
-        days=days, crops=crops,
+        days=days, crops=crops, root_limit_cm=inputs.root_limit_cm,
     )  # fmt: skip
 
 

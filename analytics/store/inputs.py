@@ -73,8 +73,9 @@ class Gathering:
         self._of["field_water"] = parted(
             statements.rows(db, "field_water", fields=fields, until=as_of), "field"
         )
-        soils = statements.execute(db, "field_soil", fields=fields)
-        self._soil = {str(field): str(soil) for field, soil in soils if soil}
+        grounds = statements.execute(db, "field_ground", fields=fields)
+        self._soil = {str(field): str(soil) for field, soil, _ in grounds if soil}
+        self._root_limit_cm = {str(field): limit for field, _, limit in grounds}
         stations = statements.rows(db, "station_places")
         self._near = {
             site: nearest(stations, rows[-1]["latitude"], rows[-1]["longitude"])
@@ -112,6 +113,7 @@ class Gathering:
             set_limits=self._rows("site_set_limits", site),
             as_of=as_of,
             flag_edits=self._rows("site_flag_edits", site).drop(columns="site"),
+            root_limit_cm=self._root_limit_cm.get(last.field),
         )
 
     def _rows(self, name: str, key: str) -> pd.DataFrame:

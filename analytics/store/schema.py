@@ -39,6 +39,7 @@ MIGRATIONS: tuple[tuple[str, ...], ...] = (
     ("schema_gauge",),
     ("schema_coefficients", "schema_dismissals"),
     ("schema_touched_since",),
+    ("schema_root_limit",),
 )
 VERSION = len(MIGRATIONS)
 

@@ -49,7 +49,8 @@ class Span:
 class Place:
     """What one probe's crops are followed by.
 
-    ``received`` has date, kind, mm; ``days`` is the station's (`years.daily_weather`).
+    ``received`` has date, kind, mm; ``days`` is the station's (`years.daily_weather`);
+    ``root_limit_cm`` the depth of a layer that roots cannot pass, None where none is known.
     """
 
     site: str
@@ -60,6 +61,7 @@ class Place:
     received: pd.DataFrame
     days: pd.DataFrame
     crops: Versions
+    root_limit_cm: float | None = None
 
 
 def crop_spans(
@@ -145,7 +147,7 @@ def grown_of(span: Span, place: Place, settings: Settings) -> Grown | None:
     return Grown(
         days=days, crop=crop, layers=place.layers, points=points, state=state,
         water_mm=_on(place.received, before, ("rain", "snow", "irrigation")), eto_mm=weather,
-        deepest_cm=root_depth_cm(span.season.crop),
+        deepest_cm=root_depth_cm(span.season.crop, place.root_limit_cm),
     )  # fmt: skip
 
 

@@ -36,7 +36,8 @@ from analytics.water.years import Years, past_years
 class SiteAdviceInputs:
     """One site's part. ``water_mm`` (k,) is its layers today; ``planting`` None if unknown.
 
-    ``standing`` names the crop that still grows there, None on bare ground.
+    ``standing`` names the crop that still grows there, None on bare ground; ``root_limit_cm``
+    is the depth of a layer that roots cannot pass, None where none is known.
     ``daily``, ``off_seasons``, ``water`` (date, kind, mm) and ``tally`` (whole-profile rows)
     serve the grade and the recharge relation only.
     """
@@ -56,6 +57,7 @@ class SiteAdviceInputs:
     off_seasons: tuple[OffSeason, ...] = ()
     water: pd.DataFrame | None = None
     tally: pd.DataFrame | None = None
+    root_limit_cm: float | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -154,7 +156,7 @@ def site_thirst(site: SiteAdviceInputs, outlook: Outlook, bank: Floats, cut: Cut
     station, planting = _placed(site, ground)
     years = cut.to_planting(station, planting)
     split = ground.settings.zone_split_cm
-    zones = zone_weights(site.layers, split, root_depth_cm(site.crop))
+    zones = zone_weights(site.layers, split, root_depth_cm(site.crop, site.root_limit_cm))
     roots = zones["upper"] + zones["deep"]
     refill = site.points.refill * thickness_mm(site.layers)
     target = worth_storing(outlook, roots, refill, bank, ground.settings)

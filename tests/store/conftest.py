@@ -21,7 +21,8 @@ def frames() -> dict[str, pd.DataFrame]:
     return {
         "fields": gpd.GeoDataFrame(
             {"field": ["north", "south"], "name": ["North", None], "grower": "Ash",
-             "source": "w1", "soil": ["silt loam", None], "irrigated_ha": [50.5, np.nan]},
+             "source": "w1", "soil": ["silt loam", None], "irrigated_ha": [50.5, np.nan],
+             "root_limit_cm": [np.nan, 90.0]},
             geometry=shapes, crs="EPSG:4326"),
         "sources": pd.DataFrame(
             {"source": ["w1"], "name": ["Wells"], "capacity_l_s": [50.0],

@@ -201,3 +201,21 @@ def test_a_station_without_a_height_takes_its_neighbours() -> None:
     )  # fmt: skip
     assert height_m(stations, 39.0, -101.0) == 1000.0
     assert height_m(stations.head(1), 39.0, -101.0) == 0.0
+
+
+def test_a_pan_is_taken_in_with_the_fields_and_stops_roots(
+    ordered: Path, tmp_path: Path
+) -> None:
+    store = Path(shutil.copytree(ordered, tmp_path / "copy"))
+    before = by_field(store, "order")
+    told = people.fields(store).assign(root_limit_cm=[70.0, np.nan, np.nan, np.nan])
+    assert told["field"].iloc[0] == "alone"
+    people.put(store, "fields", told)
+    assert set(run(store)) == {"A"}
+    after = by_field(store, "order")
+    assert after["alone"]["target_mm"] < before["alone"]["target_mm"]
+    inside = (0.32 - 0.14) * 700.0
+    assert after["alone"]["target_mm"] <= inside
+    assert after["moist"]["target_mm"] == before["moist"]["target_mm"]
+    without = told.drop(columns="root_limit_cm")
+    assert people.put(store, "fields", without).identical == 4, "what was known of it stays"

@@ -229,3 +229,16 @@ def test_stages_have_names() -> None:
         crop = standing(where, season(), PLANTED + timedelta(days=days), SETTINGS)
         assert crop is not None
         assert crop.stage == name
+
+
+def test_roots_stop_where_the_field_says_that_they_cannot_pass() -> None:
+    made = grown()
+    there = replace(place(made), root_limit_cm=50.0)
+    (span,) = spans_of(there, (season(),), made.days[-1].astype("datetime64[D]").item(), SETTINGS)
+    free, stopped = grown_of(span, place(made), SETTINGS), grown_of(span, there, SETTINGS)
+    assert free is not None
+    assert stopped is not None
+    assert roots_of(free, SETTINGS).depth_cm[-1] == 80.0  # of the probe: sorghum goes deeper
+    reached = roots_of(stopped, SETTINGS)
+    assert reached.depth_cm[-1] == 50.0
+    assert reached.available_mm[-1] == pytest.approx((0.32 - 0.14) * 500.0)

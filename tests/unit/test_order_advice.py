@@ -205,3 +205,15 @@ def test_the_order_is_the_same_whoever_makes_the_cases(monkeypatch: pytest.Monke
                  "season_demand"):  # fmt: skip
         pd.testing.assert_frame_equal(getattr(there, name), getattr(here, name))
     assert len(here.left_out) == 1
+
+
+def test_nothing_is_worth_storing_beneath_a_layer_that_roots_cannot_pass():
+    _, order = rows(a_site("free", 0.15), a_site("stopped", 0.15, root_limit_cm=60.0))
+    held = (FULL - LOWER) * 600.0
+    assert 0 < float(order["stopped"]["target_mm"]) <= np.max(held)
+    assert order["free"]["target_mm"] > order["stopped"]["target_mm"]
+
+
+def test_a_layer_beneath_the_deepest_roots_changes_nothing():
+    _, order = rows(a_site("free", 0.15), a_site("deep", 0.15, root_limit_cm=500.0))
+    assert order["deep"]["target_mm"] == order["free"]["target_mm"]

@@ -38,3 +38,11 @@ def test_an_unknown_crop_gets_one_half():
     assert depletion_fraction("triticale") == 0.5
     assert depletion_fraction(None) == 0.5
     assert root_depth_cm(None) == 100.0
+
+
+def test_roots_end_at_a_layer_that_they_cannot_pass():
+    # FAO-56, Table 22, note 1: its depths are of soils without one
+    free = root_depth_cm("corn")
+    assert root_depth_cm("corn", 80.0) == 80.0
+    assert root_depth_cm("corn", free + 40.0) == free
+    assert root_depth_cm(None, 30.0) == 30.0

@@ -1,5 +1,5 @@
 -- Every field with its boundary.
 SELECT field, coalesce(nullif(name, ''), field) AS name, grower, source, soil, irrigated_ha,
-       geometry
+       root_limit_cm, geometry
 FROM fields
 ORDER BY name, field

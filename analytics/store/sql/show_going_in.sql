@@ -55,7 +55,7 @@ winter AS (
     QUALIFY row_number() OVER (PARTITION BY site ORDER BY "from" DESC) = 1
 )
 SELECT f.field, coalesce(nullif(f.name, ''), f.field) AS name, f.grower, f.source, f.soil,
-       f.irrigated_ha, coalesce(nullif(s.name, ''), f.source) AS source_name,
+       f.irrigated_ha, f.root_limit_cm, coalesce(nullif(s.name, ''), f.source) AS source_name,
        c.site, c.date, c.water_mm, c.full_mm, c.lower_mm, c.deficit_mm, c.sd_mm, c.fill,
        c.class, c.class_probability, c.p_depleted, c.p_low, c.p_partial, c.p_near_full,
        c.p_full, c.basis, o.headlines, c.seen, c.held, c.last_full,

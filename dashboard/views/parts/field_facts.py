@@ -43,11 +43,13 @@ class Shown:
 
     @property
     def placed(self) -> str:
-        """Soil, source, area and planting, as far as they are known."""
+        """Soil, what stops roots, source, area and planting, as far as they are known."""
         row, planted, hectares = self.row, self.row["planted_on"], self.row["irrigated_ha"]
+        limit = row["root_limit_cm"]
+        stop = None if pd.isna(limit) else f"roots to {text(limit, DEPTH, self.system)}"
         area = None if pd.isna(hectares) else text(hectares, AREA, self.system)
         to_come = None if pd.isna(planted) else words.day_text(planted, year=False)
-        parts = (row["soil"], row["source_name"], area, to_come and f"planting {to_come}")
+        parts = (row["soil"], stop, row["source_name"], area, to_come and f"planting {to_come}")
         return " · ".join(one for one in parts if isinstance(one, str) and one)
 
 
