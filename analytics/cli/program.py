@@ -9,7 +9,16 @@ from collections.abc import Callable, Sequence
 from datetime import date
 from pathlib import Path
 
-from analytics.cli import allowing, bringing, choosing, copying, keeping, pulling, serving
+from analytics.cli import (
+    allowing,
+    bringing,
+    choosing,
+    copying,
+    keeping,
+    pulling,
+    removing,
+    serving,
+)
 from analytics.cli.talk import complain
 from analytics.contract import TABLES
 from analytics.errors import OverwinterError
@@ -78,6 +87,7 @@ def _parser() -> argparse.ArgumentParser:
         _report,
         _export,
         _set,
+        _remove,
     ):
         add(parts)
     return parser
@@ -259,6 +269,18 @@ def _set(parts: _PARTS) -> None:
         "choices", metavar="NAME=VALUE", nargs="*",
         help="a threshold and its value; without a value: its default again",
     )  # fmt: skip
+
+
+def _remove(parts: _PARTS) -> None:
+    said = "take wrong rows out of a table that people keep; they are kept aside"
+    command = _command(parts, "remove", removing.run, said)
+    _store(command)
+    command.add_argument("table", metavar="TABLE", help="seasons, water, sites, ...")
+    command.add_argument(
+        "rows", metavar="COLUMN=VALUE", nargs="+",
+        help="of the table's key, as field=F7 planted_on=2025-05-04; nothing after = for blank",
+    )  # fmt: skip
+    command.add_argument("--every", action="store_true", help="if more rows than one are meant")
 
 
 def _day(text: str) -> date:

@@ -244,7 +244,7 @@ def _site(  # noqa: PLR0917 - one argument a table it reads
         for depth, top, bottom in zip(*(own[name].tolist() for name in _EDGES), strict=True)
     )
     planted, crop, source = row["planted_on"], row["crop"], field["source"]
-    standing = row["standing"]
+    standing, limit = row["standing"], field["root_limit_cm"]
     return SiteAdviceInputs(
         field=str(row["field"]), site=site, area_ha=float(field["area_ha"]), layers=layers,
         source=source if isinstance(source, str) and source else None,
@@ -253,8 +253,7 @@ def _site(  # noqa: PLR0917 - one argument a table it reads
         crop=crop if isinstance(crop, str) else None, station=station,
         planting=None if pd.isna(planted) else planted.date(),
         standing=standing if isinstance(standing, str) else None,
-        tally=tally,
-        root_limit_cm=None if pd.isna(field["root_limit_cm"]) else float(field["root_limit_cm"]),
+        tally=tally, root_limit_cm=None if pd.isna(limit) else float(limit),
     )  # fmt: skip
 
 

@@ -79,25 +79,28 @@ _RULES = (
         statement="check_unharvested",
         what="{}: no harvest date, though a later crop was planted or a year is nearly over.",
         settings=("longest_crop_d",),
-        remedy="Import the seasons table with the harvest date.",
+        remedy="Import the seasons table with the harvest date; a crop that never was is taken "
+        "out: overwinter remove STORE seasons field=... planted_on=...",
     ),
     _Rule(
         statement="check_overlapping_seasons",
         what="Field {}.",
-        remedy="Import the seasons table with the right dates.",
+        remedy="Import the seasons table with the right harvest; a crop under a wrong planting "
+        "date is taken out: overwinter remove STORE seasons field=... planted_on=...",
         level="suspect",
     ),
     _Rule(
         statement="check_dated_ahead",
         what="{} is dated after today, to {}.",
-        remedy="Import it with the right year, and once more as it was with 0 for water, or "
-        "with blanks for weather.",
+        remedy="Import it with the right year, and take the wrong days out: overwinter remove "
+        "STORE water field=... date=...; weather by its station and date.",
         level="suspect",
     ),
     _Rule(
         statement="check_overlapping_placements",
         what="Site {} stands in two holes at once.",
-        remedy="Import the sites table with the date on which the first hole was left.",
+        remedy="Import the sites table with the date on which the first hole was left; a hole "
+        "that never was is taken out: overwinter remove STORE sites site=... installed_on=...",
         level="suspect",
     ),
     _Rule(

@@ -10,7 +10,7 @@ import duckdb
 import geopandas as gpd
 import pandas as pd
 
-from analytics.contract import TABLES, Table
+from analytics.contract import PEOPLE, TABLES, Table
 from analytics.errors import InputRefused, NotKnown, StoreError
 from analytics.store import connection, readings, statements
 from analytics.store.counts import Counts
@@ -96,7 +96,7 @@ def put(store: Path, table: str, frame: pd.DataFrame) -> Counts:
 
 def put_in(db: duckdb.DuckDBPyConnection, table: str, frame: pd.DataFrame) -> Counts:
     """Do what ``put`` does inside a unit of work that is open already."""
-    described = _described(table)
+    described = people_table(table)
     frame = _with_known(db, described, frame)
     _check(db, table, frame)
     keys = list(described.key)
@@ -105,9 +105,7 @@ def put_in(db: duckdb.DuckDBPyConnection, table: str, frame: pd.DataFrame) -> Co
     changed = statements.execute(db, f"put_{table}")
     db.unregister("arriving")
     days = [day for _, _, *dated in changed for day in dated if isinstance(day, date)]
-    # The day before, so that it is the earlier one by every clock.
-    since = min(days) - timedelta(days=1) if days else None
-    _touch(db, table, {str(name) for _, name, *_ in changed}, since)
+    touch(db, table, {str(name) for _, name, *_ in changed}, days)
     taken = sum(action == "INSERT" for action, *_ in changed)
     superseded = len(changed) - taken + len(frame) - len(unique)
     identical = len(frame) - taken - superseded
@@ -129,7 +127,7 @@ def _with_known(
 
 BOOKS = (
     "imports", "rejects", "superseded", "mappings", "settings", "assessments", "flag_edits",
-    "filled", "scenarios", "accounts", "trail",
+    "filled", "scenarios", "accounts", "trail", "removed",
 )  # fmt: skip
 """What the store writes down about itself."""
 
@@ -199,10 +197,17 @@ def fields(store: Path) -> gpd.GeoDataFrame:
     return found
 
 
-def _described(name: str) -> Table:
+def people_table(name: str) -> Table:
+    """Give the contract's description of a table that people keep.
+
+    Raises
+    ------
+    NotKnown
+    """
     described = TABLES.get(name)
     if described is None or described.role != "people":
-        message = f"There is no people's table {name!r}."
+        known = ", ".join(one.name for one in PEOPLE)
+        message = f"There is no people's table {name!r}. Known: {known}."
         raise NotKnown(message)
     return described
 
@@ -259,12 +264,24 @@ def _check_zones(frame: pd.DataFrame) -> None:
             raise InputRefused(where, found, remedy) from why
 
 
-def _touch(
-    db: duckdb.DuckDBPyConnection, table: str, changed: set[str], since: date | None
+def touch(
+    db: duckdb.DuckDBPyConnection, table: str, changed: set[str], days: list[date]
 ) -> None:
-    """Let sites be assessed again: from a day on where rows are of days, else whole."""
+    """Let sites be assessed again: from a day on where rows are of days, else whole.
+
+    Parameters
+    ----------
+    db : DuckDBPyConnection
+    table : str
+    changed : set of str
+        Fields, sites, stations or sources whose rows changed, as the first key of ``table``.
+    days : list of date
+        Of the rows that changed, where they are of days.
+    """
     if not changed:
         return
+    # The day before, so that it is the earlier one by every clock.
+    since = min(days) - timedelta(days=1) if days else None
     if table in _TOUCH_SITES:
         statements.execute(db, "touch_sites", sites=sorted(changed))
     elif table == "sources":  # the order hangs on them

@@ -40,6 +40,7 @@ MIGRATIONS: tuple[tuple[str, ...], ...] = (
     ("schema_coefficients", "schema_dismissals"),
     ("schema_touched_since",),
     ("schema_root_limit",),
+    ("schema_removed",),
 )
 VERSION = len(MIGRATIONS)
 

@@ -234,7 +234,9 @@ def test_stages_have_names() -> None:
 def test_roots_stop_where_the_field_says_that_they_cannot_pass() -> None:
     made = grown()
     there = replace(place(made), root_limit_cm=50.0)
-    (span,) = spans_of(there, (season(),), made.days[-1].astype("datetime64[D]").item(), SETTINGS)
+    (span,) = spans_of(
+        there, (season(),), made.days[-1].astype("datetime64[D]").item(), SETTINGS
+    )
     free, stopped = grown_of(span, place(made), SETTINGS), grown_of(span, there, SETTINGS)
     assert free is not None
     assert stopped is not None

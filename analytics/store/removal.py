@@ -1,0 +1,135 @@
+"""Rows of people's tables that should never have been there: taken out, and kept aside."""
+
+from collections.abc import Mapping
+from datetime import UTC, date, datetime
+from pathlib import Path
+
+import duckdb
+import numpy as np
+import pandas as pd
+import shapely
+
+from analytics.contract import Column, Table
+from analytics.errors import InputRefused, NotKnown
+from analytics.store import connection, people, readings, statements
+from analytics.store.frames import from_arrow, placed, to_arrow
+from analytics.store.sqlfiles import quoted
+
+_NAMED = {"fields": "field", "sites": "site", "stations": "station"}
+"""Tables whose rows others name, and by what."""
+_WKT_DIGITS = 9  # of a degree: a tenth of a millimetre
+
+
+def remove(
+    store: Path, table: str, wanted: Mapping[str, str], *, every: bool = False
+) -> pd.DataFrame:
+    """Take rows out of a people's table; they stay in the store's own book ``removed``.
+
+    Parameters
+    ----------
+    store : Path
+        The store's folder.
+    table : str
+        One of the people's tables of the contract.
+    wanted : mapping of str to str
+        Columns of the table's key and the value that a row must have in each, as a file would
+        spell it; an empty one stands for none.
+    every : bool
+        Take out more rows than one.
+
+    Returns
+    -------
+    DataFrame
+        What was taken out, by the table's own columns.
+
+    Raises
+    ------
+    NotKnown
+        When there is no such table or row.
+    InputRefused
+        When a column is none of the key or a value cannot be read, when more rows than one are
+        meant without ``every``, or when what is left would name what is gone.
+    """
+    described = people.people_table(table)
+    columns = [_key_column(described, name) for name in wanted]
+    said = ", ".join(f"{name}={value}" for name, value in wanted.items())
+    with connection.writing(store) as db:
+        known = from_arrow(db.table(quoted(table)).to_arrow_table())
+        chosen = np.ones(len(known), bool)
+        for column in columns:
+            chosen &= _has(known[column.name], column, wanted[column.name])
+        if not chosen.any():
+            message = f"{table}: no row has {said}. overwinter table STORE {table} lists them."
+            raise NotKnown(message)
+        if chosen.sum() > 1 and not every:
+            where, found = f"{table}, {said}", f"{chosen.sum()} rows have it."
+            remedy = f"Name more of {', '.join(described.key)}, or add --every."
+            raise InputRefused(where, found, remedy)
+        leaving = known[chosen].reset_index(drop=True)
+        leaving = placed(leaving) if "geometry" in leaving else leaving
+        _take_out(db, described, leaving)
+        _refuse_orphans(db, store, table, leaving)
+    return pd.DataFrame(leaving).drop(columns="geometry", errors="ignore")
+
+
+def _key_column(described: Table, name: str) -> Column:
+    column = described.column(name)
+    if column is None or name not in described.key:
+        where, found = f"{described.name}, {name}", "no row is known by it."
+        raise InputRefused(where, found, f"Name rows by {', '.join(described.key)}.")
+    return column
+
+
+def _has(values: pd.Series, column: Column, word: str) -> np.ndarray:
+    if not word:
+        return values.isna().to_numpy()
+    if column.kind == "text":
+        return (values == word).to_numpy()
+    where = f"{column.name}={word}"
+    try:
+        if column.kind == "date":
+            return (values == pd.Timestamp(date.fromisoformat(word))).to_numpy()
+        return np.isclose(values.to_numpy(np.float64), float(word))
+    except ValueError:
+        like = "a day like 2024-11-05" if column.kind == "date" else "a number"
+        raise InputRefused(where, "cannot be read.", f"Write {like}.") from None
+
+
+def _take_out(db: duckdb.DuckDBPyConnection, described: Table, leaving: pd.DataFrame) -> None:
+    db.register("leaving", to_arrow(leaving, described))
+    statements.execute(db, f"remove_{described.name}")
+    db.unregister("leaving")
+    statements.execute(
+        db, "save_removed", made_at=datetime.now(UTC), taken_from=described.name,
+        told=_told(leaving),
+    )  # fmt: skip
+    days = [one.date() for one in leaving["date"]] if "date" in described.key else []
+    people.touch(db, described.name, set(leaving[described.key[0]].astype(str)), days)
+
+
+def _told(leaving: pd.DataFrame) -> list[str]:
+    """Give each row as JSON, its boundary as well-known text."""
+    if "geometry" in leaving:
+        outline = shapely.to_wkt(leaving["geometry"].to_numpy(), _WKT_DIGITS)
+        leaving = pd.DataFrame(leaving).assign(geometry=outline)
+    return leaving.to_json(orient="records", lines=True, date_format="iso").splitlines()
+
+
+def _refuse_orphans(
+    db: duckdb.DuckDBPyConnection, store: Path, table: str, leaving: pd.DataFrame
+) -> None:
+    """Refuse to leave rows or readings behind that name what is gone."""
+    if table not in _NAMED:
+        return
+    what = _NAMED[table]
+    gone = set(leaving[what].astype(str))
+    left = statements.rows(db, "still_named")
+    left = left[(left["kind"] == what) & left["id"].isin(gone)]
+    told = [f"{row.rows} of {row.named_in}" for row in left.itertuples()]
+    if table == "sites":
+        names = set(statements.rows(db, "site_names")["site"].astype(str))
+        told += ["its readings"] * bool((gone - names) & {*readings.sites(store)})
+    if told:
+        where = f"{table}, {what} {' and '.join(sorted(gone))}"
+        found = f"it is still named, by {', '.join(told)}."
+        raise InputRefused(where, found, "Nothing was taken out. Take these out first.")

@@ -1,0 +1,4 @@
+DELETE FROM fields
+USING leaving
+WHERE fields.field = leaving.field
+RETURNING fields.field

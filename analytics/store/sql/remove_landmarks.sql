@@ -1,0 +1,4 @@
+DELETE FROM landmarks
+USING leaving
+WHERE landmarks.landmark = leaving.landmark
+RETURNING landmarks.landmark

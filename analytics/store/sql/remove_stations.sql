@@ -1,0 +1,4 @@
+DELETE FROM stations
+USING leaving
+WHERE stations.station = leaving.station
+RETURNING stations.station

@@ -1,0 +1,5 @@
+DELETE FROM weather
+USING leaving
+WHERE weather.station = leaving.station
+    AND weather.date = leaving.date
+RETURNING weather.station
