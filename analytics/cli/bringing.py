@@ -267,9 +267,17 @@ def _show_mapping(delivery: Delivery, shown: set[str]) -> None:
     text = json.dumps(rows, sort_keys=True)
     if text not in shown:
         shown.add(text)
-        say(f"{Path(delivery.path).name} is read so:")
+        say(f"{Path(delivery.path).name} is read {_as_before(delivery)}:")
         sys.stdout.flush()
         export.write(pd.DataFrame(rows), "text", sys.stdout.buffer)
+
+
+def _as_before(delivery: Delivery) -> str:
+    """Say whose mapping a file is read by: its own, or that saved for another's header."""
+    first = (delivery.mapping or {}).get("name")
+    if first is None or first == Path(delivery.path).name:
+        return "so"
+    return f"as {first} was, whose header it has; if it is not, give --mapping FILE"
 
 
 def _show_rejects(rejects: pd.DataFrame) -> None:

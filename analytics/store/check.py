@@ -104,6 +104,19 @@ _RULES = (
         level="suspect",
     ),
     _Rule(
+        statement="moved_sites",
+        what="Site {} stood in more fields than one ({}): all its past is told as the last's.",
+        remedy="Give it a site id of its own in the later field, and take the row under the "
+        "old one out: overwinter remove STORE sites site=... installed_on=...",
+        level="suspect",
+    ),
+    _Rule(
+        statement="check_accounts",
+        what="Account {} may see grower {}, who farms no field of the store.",
+        remedy="Was the name changed? Allow the account the new one: overwinter allow --help.",
+        level="suspect",
+    ),
+    _Rule(
         statement="check_southern",
         what="Every probe stands south of the equator, in a store that keeps the north's year.",
         settings=("frost_month",),

@@ -88,7 +88,8 @@ def put(store: Path, table: str, frame: pd.DataFrame) -> Counts:
     ------
     InputRefused
         When a row names a field, site or station that the store does not know, or dates
-        that run backwards, or a time zone that does not exist.
+        that run backwards, or a time zone that does not exist, or moves a site to another
+        field.
     """
     with connection.writing(store) as db:
         return put_in(db, table, frame)
@@ -104,6 +105,8 @@ def put_in(db: duckdb.DuckDBPyConnection, table: str, frame: pd.DataFrame) -> Co
     db.register("arriving", to_arrow(unique, described))
     changed = statements.execute(db, f"put_{table}")
     db.unregister("arriving")
+    if table == "sites":
+        _check_stay(db, {str(name) for _, name in changed})
     days = [day for _, _, *dated in changed for day in dated if isinstance(day, date)]
     touch(db, table, {str(name) for _, name, *_ in changed}, days)
     taken = sum(action == "INSERT" for action, *_ in changed)
@@ -231,6 +234,18 @@ def _check_known(
         more = f" (and {len(unknown) - 1} more)" if len(unknown) > 1 else ""
         found = f"{wanted.what} {unknown[0]!r}{more} is not in the store."
         raise InputRefused(where, found, wanted.remedy)
+
+
+def _check_stay(db: duckdb.DuckDBPyConnection, changed: set[str]) -> None:
+    """Refuse a probe in two fields: its whole past would be told as the later one's."""
+    for site, fields in statements.execute(db, "moved_sites"):
+        if site in changed:
+            where, found = f"sites, site {site!r}", f"it would stand in more fields: {fields}."
+            remedy = (
+                "A probe that goes to another field is a new site there: give it an id of its "
+                "own. If a field was wrong, correct it in all rows of the site at once."
+            )
+            raise InputRefused(where, found, remedy)
 
 
 def _rows(frame: pd.DataFrame, table: str, column: str, value: str) -> str:

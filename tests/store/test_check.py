@@ -11,7 +11,15 @@ import pytest
 from analytics.cli import main
 from analytics.model import Record
 from analytics.settings import Settings
-from analytics.store import coefficients, connection, people, readings, results, statements
+from analytics.store import (
+    accounts,
+    coefficients,
+    connection,
+    people,
+    readings,
+    results,
+    statements,
+)
 from analytics.store.check import check
 from analytics.water.demand import Crop
 
@@ -231,3 +239,23 @@ def test_a_store_that_spans_the_equator_keeps_the_year_it_has(store: Path) -> No
     sites = people.table(store, "sites")
     people.put(store, "sites", sites.assign(latitude=[-34.0, *sites["latitude"][1:]]))
     assert not [one for one in check(store) if "south of the equator" in one.what]
+
+
+def test_a_probe_that_took_its_past_along_is_suspect(store: Path) -> None:
+    with connection.writing(store) as db:  # as an earlier Overwinter would let it
+        db.execute(
+            "INSERT INTO sites BY NAME SELECT * REPLACE "
+            "('south' AS field, DATE '2024-04-01' AS installed_on) FROM sites WHERE site = 'N1'"
+        )
+    (one,) = [one for one in check(store) if "more fields than one" in one.what]
+    assert one.what.startswith("Site N1 stood in more fields than one (north, south)")
+
+
+def test_an_account_whose_grower_was_renamed_is_suspect(store: Path) -> None:
+    accounts.give(store, "ash@example.org", "grower", ["Ash"])
+    assert not [one for one in check(store) if one.what.startswith("Account")]
+    people.put(store, "fields", people.fields(store).assign(grower="Ash and Sons"))
+    (one,) = [one for one in check(store) if one.what.startswith("Account")]
+    assert one.what == (
+        "Account ash@example.org may see grower Ash, who farms no field of the store."
+    )

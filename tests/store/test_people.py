@@ -128,3 +128,24 @@ def touched(store: Path) -> set[str]:
 def test_missing_numbers_stay_missing(store: Path) -> None:
     south = people.fields(store).query("field == 'south'")
     assert south["irrigated_ha"].isna().all()
+
+
+def moved(store: Path, **other: object) -> pd.DataFrame:
+    """Give N1's row in another hole."""
+    row = people.table(store, "sites").query("site == 'N1'")
+    return row.assign(installed_on=pd.Timestamp("2024-04-01"), **other)
+
+
+def test_a_probe_does_not_take_its_past_to_another_field(store: Path) -> None:
+    people.put(store, "sites", moved(store))  # another hole of its own field
+    before = people.table(store, "sites")
+    with pytest.raises(InputRefused, match=r"site 'N1': it would stand in .*: north, south"):
+        people.put(store, "sites", moved(store, field="south"))
+    pd.testing.assert_frame_equal(people.table(store, "sites"), before)
+
+
+def test_a_wrong_field_is_corrected_in_all_rows_of_a_site_at_once(store: Path) -> None:
+    people.put(store, "sites", moved(store))
+    both = people.table(store, "sites").query("site == 'N1'")
+    people.put(store, "sites", both.assign(field="south"))
+    assert set(people.table(store, "sites")["field"]) == {"south"}

@@ -65,6 +65,18 @@ def test_files_are_taken_in_the_order_they_need(
     assert "vwc 10 cm [%]" in said
 
 
+def test_whose_mapping_another_loggers_file_is_read_by_is_said(
+    store: Path, files: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert main(["import", str(store), str(files)]) == 0
+    capsys.readouterr()
+    later = tmp_path / "N1 in May.csv"
+    later.write_text((files / "N1.csv").read_text())
+    assert main(["import", str(store), str(later)]) == 0
+    said = capsys.readouterr().out
+    assert "N1 in May.csv is read as N1.csv was, whose header it has; if it is not," in said
+
+
 def test_the_same_again_changes_nothing(
     store: Path, files: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
