@@ -372,7 +372,7 @@ def test_a_deep_delivery_that_is_cut_short_leaves_its_site_to_be_assessed_whole(
         raise KeyboardInterrupt
 
     with monkeypatch.context() as broken:
-        broken.setattr(importing, "_log", killed)
+        broken.setattr(importing, "put_down", killed)
         with pytest.raises(KeyboardInterrupt):
             _import(store, early)
     assert set(touches(store)) == {"TF02"}

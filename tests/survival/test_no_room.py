@@ -142,7 +142,7 @@ def test_a_clock_set_back_changes_nothing_of_what_wins(
     late = tmp_path / "late.csv"
     when = pd.Timestamp(kill.FIRST, tz="UTC")
     late.write_text(f"site,time,depth_cm,vwc\nA1,{when.isoformat()},10,0.333\n")
-    monkeypatch.setattr("analytics.store.importing.datetime", Back)
+    monkeypatch.setattr("analytics.store.import_log.datetime", Back)
     monkeypatch.setattr("analytics.store.results.datetime", Back)
     monkeypatch.setattr("analytics.store.readings.datetime", Back)
     assert main(["import", str(store), str(late)]) == 0
