@@ -75,7 +75,9 @@ class Gathering:
         )
         grounds = statements.execute(db, "field_ground", fields=fields)
         self._soil = {str(field): str(soil) for field, soil, _ in grounds if soil}
-        self._root_limit_cm = {str(field): limit for field, _, limit in grounds}
+        self._root_limit_cm = {
+            str(field): float(str(limit)) for field, _, limit in grounds if limit is not None
+        }
         stations = statements.rows(db, "station_places")
         self._near = {
             site: nearest(stations, rows[-1]["latitude"], rows[-1]["longitude"])

@@ -180,8 +180,9 @@ def table(store: Path, name: str) -> pd.DataFrame:
             f"{', '.join(sorted(lacking))}. Run: overwinter assess {store}"
         )
         raise StoreError(message)
-    frame = found[list(described.names)].sort_values(list(described.key), ignore_index=True)
-    return placed(frame) if "geometry" in described.names else frame
+    names = list(described.names)
+    frame = found[names].sort_values(list(described.key), ignore_index=True)
+    return placed(frame)[names] if "geometry" in described.names else frame
 
 
 def _book(store: Path, name: str) -> pd.DataFrame:

@@ -111,9 +111,11 @@ def test_a_probe_that_once_stood_elsewhere_stays_hidden(
     fields = people.fields(store)
     fields["grower"] = ["Ash", "Birch"]
     people.put(store, "fields", fields)
-    moved = people.table(store, "sites").query("site == 'N1'")
-    moved = moved.assign(field="south", installed_on=pd.Timestamp("2023-01-01"))
-    people.put(store, "sites", moved)
+    with connection.writing(store) as db:  # as an earlier Overwinter would let it
+        db.execute(
+            "INSERT INTO sites BY NAME SELECT * REPLACE "
+            "('south' AS field, DATE '2023-01-01' AS installed_on) FROM sites WHERE site = 'N1'"
+        )
     readings.merge(store, record())
     with sight.looking(Sight(who="b@x.y", role="grower", growers=("Birch",))):
         assert "N1" not in readings.sites(store)
