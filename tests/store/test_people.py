@@ -130,7 +130,7 @@ def test_missing_numbers_stay_missing(store: Path) -> None:
     assert south["irrigated_ha"].isna().all()
 
 
-def moved(store: Path, **other: object) -> pd.DataFrame:
+def moved(store: Path, **other: str) -> pd.DataFrame:
     """Give N1's row in another hole."""
     row = people.table(store, "sites").query("site == 'N1'")
     return row.assign(installed_on=pd.Timestamp("2024-04-01"), **other)
