@@ -42,14 +42,14 @@ def tiles_title(count: int, system: System, split_cm: float) -> str:
 
 
 def five_titles(system: System, split_cm: float) -> tuple[str, ...]:
-    """Name the winter's five figures."""
+    """Name the off-season's five figures."""
     below = zone_label("deep", system, split_cm)
     return (
         "fell since harvest: the middle field",
         f"went {below}: the middle field",
         f"short {below}: the middle field",
         f"short {below}: the shortest field",
-        f"fields got nothing {below} all winter",
+        f"fields got nothing {below} all off-season",
     )
 
 

@@ -134,7 +134,7 @@ def test_slides_hold_the_meeting_with_tables_that_can_be_edited(store: data.Stor
     deck = deck_of(meeting_slides(store, masked=False, system="in"))
     heads = [slide.shapes[0].text_frame.text for slide in deck.slides]
     assert re.fullmatch(r"\d+ of 34 fields .* short below 3 feet\.", heads[0])
-    assert heads[1] == "This winter, in five figures."
+    assert heads[1] == "The off-season, in five figures."
     assert heads[-2].startswith("Water goes to ")
     assert heads[-1] == "Before acting on this"
     assert len(heads) >= 5

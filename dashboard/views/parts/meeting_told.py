@@ -21,7 +21,7 @@ NAMED = "Field "
 ORDERED = 10
 """Rows of the order that a room can read."""
 ORDER_HEAD = ("Field", "Begins", "Put on, net", "Stays unfilled")
-FIVE_HEAD = "This winter, in five figures."
+FIVE_HEAD = "The off-season, in five figures."
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
