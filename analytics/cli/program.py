@@ -272,13 +272,16 @@ def _set(parts: _PARTS) -> None:
 
 
 def _remove(parts: _PARTS) -> None:
-    said = "take wrong rows out of a table that people keep; they are kept aside"
+    said = "take wrong rows or readings out; they are kept aside"
     command = _command(parts, "remove", removing.run, said)
     _store(command)
-    command.add_argument("table", metavar="TABLE", help="seasons, water, sites, ...")
+    command.add_argument(
+        "table", metavar="TABLE", help="seasons, water, sites, ..., or readings"
+    )
     command.add_argument(
         "rows", metavar="COLUMN=VALUE", nargs="+",
-        help="of the table's key, as field=F7 planted_on=2025-05-04; nothing after = for blank",
+        help="by its key: field=F7 planted_on=2025-05-04, or installed_on= for a blank one; "
+        "readings by site=S from=2024-06-01 to=2024-06-30",
     )  # fmt: skip
     command.add_argument("--every", action="store_true", help="if more rows than one are meant")
 

@@ -3,6 +3,7 @@
 from collections.abc import Iterator
 from contextlib import suppress
 from dataclasses import dataclass
+from dataclasses import replace as replaced_by
 from datetime import UTC, date, datetime
 from pathlib import Path
 
@@ -78,6 +79,45 @@ def merge_counted(store: Path, record: Record) -> Merged:
             total += _merge_year(folder, year, piece)
         settle(folder)
     return total
+
+
+def take_out(store: Path, site: str, first: np.datetime64, last: np.datetime64) -> int:
+    """Take a site's readings of a span out; they are kept as values that gave way to nothing.
+
+    Parameters
+    ----------
+    store : Path
+        The store's folder.
+    site : str
+        The probe's id.
+    first, last : datetime64
+        UTC; both are taken out.
+
+    Returns
+    -------
+    int
+        Instants taken out.
+    """
+    require(store)
+    count, folder = 0, site_folder(store, site)
+    with site_turn(store, site):
+        for path in year_parts(folder):
+            whole = parts.read(path, site)
+            going = (whole.times >= first) & (whole.times <= last)
+            if not going.any():
+                continue
+            leaving = rows_of(whole, going)
+            nothing = np.full(leaving.theta.shape, np.nan)
+            after = replaced_by(leaving, theta=nothing, temp_c=nothing)
+            _keep_superseded(folder, leaving, after, _seen(leaving))
+            if going.all():
+                path.unlink()
+            else:
+                parts.write(path, rows_of(whole, ~going))
+            count += int(going.sum())
+        if count:
+            settle(folder)
+    return count
 
 
 def read(store: Path, site: str, since: date | None = None) -> Record:

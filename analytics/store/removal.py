@@ -1,7 +1,7 @@
-"""Rows of people's tables that should never have been there: taken out, and kept aside."""
+"""What should never have been in the store: taken out, and kept aside."""
 
 from collections.abc import Mapping
-from datetime import UTC, date, datetime
+from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
 
 import duckdb
@@ -11,6 +11,7 @@ import shapely
 
 from analytics.contract import Column, Table
 from analytics.errors import InputRefused, NotKnown
+from analytics.soil.days import local_midnight
 from analytics.store import connection, people, readings, statements
 from analytics.store.frames import from_arrow, placed, to_arrow
 from analytics.store.sqlfiles import quoted
@@ -70,6 +71,67 @@ def remove(
         _take_out(db, described, leaving)
         _refuse_orphans(db, store, table, leaving)
     return pd.DataFrame(leaving).drop(columns="geometry", errors="ignore")
+
+
+def remove_readings(store: Path, site: str, first: str, last: str) -> int:
+    """Take a probe's readings of a span out; they stay in the table ``superseded``.
+
+    For readings that a wrong clock or a wrong mapping put where they do not belong: the right
+    ones stand at other instants, and would not take their place.
+
+    Parameters
+    ----------
+    store : Path
+        The store's folder.
+    site : str
+        The probe's id.
+    first, last : str
+        Days of the site's own clock, as 2024-11-05, both whole; or instants with their offset.
+
+    Returns
+    -------
+    int
+        Instants taken out; at least one.
+
+    Raises
+    ------
+    NotKnown
+        When there is no such site, or it has no readings then.
+    InputRefused
+        When a day or instant cannot be read.
+    """
+    with connection.writing(store) as db:
+        zones = {str(name): str(zone) for name, zone in statements.execute(db, "newest_zones")}
+        if site not in zones:
+            message = f"There is no site {site!r} in the store."
+            raise NotKnown(message)
+        begin, _ = _instants("from", first, zones[site])
+        _, end = _instants("to", last, zones[site])
+        # Before anything changes: cut short, what is left is assessed anew all the same.
+        statements.execute(db, "touch_sites", sites=[site])
+    count = readings.take_out(store, site, begin, end)
+    if not count:
+        message = f"Site {site} has no readings from {first} to {last}."
+        raise NotKnown(message)
+    return count
+
+
+def _instants(name: str, word: str, zone: str) -> tuple[np.datetime64, np.datetime64]:
+    """Give the first and last instant, UTC, of a day of a clock; of an instant, itself."""
+    try:
+        if "T" not in word:
+            day = date.fromisoformat(word)
+            after = local_midnight(day + timedelta(days=1), zone)
+            return local_midnight(day, zone), after - np.timedelta64(1, "us")
+        when = datetime.fromisoformat(word)
+    except ValueError:
+        when = None
+    if when is None or when.tzinfo is None:
+        where, found = f"{name}={word}", "cannot be read."
+        remedy = "Write a day like 2024-11-05, or an instant like 2024-11-05T06:00:00-06:00."
+        raise InputRefused(where, found, remedy)
+    instant = np.datetime64(when.astimezone(UTC).replace(tzinfo=None), "us")
+    return instant, instant
 
 
 def _key_column(described: Table, name: str) -> Column:

@@ -2,10 +2,12 @@
 
 import json
 from collections.abc import Callable
+from dataclasses import replace
 from datetime import date
 from pathlib import Path
 
 import geopandas as gpd
+import numpy as np
 import pandas as pd
 import pytest
 import shapely
@@ -14,7 +16,7 @@ from analytics.contract import PEOPLE, TABLES
 from analytics.errors import InputRefused, NotAllowed, NotKnown
 from analytics.model import Record
 from analytics.store import connection, people, readings, sight
-from analytics.store.removal import remove
+from analytics.store.removal import remove, remove_readings
 from tests.store.conftest import frames
 
 OTHERS = {
@@ -147,3 +149,76 @@ def test_a_grower_neither_takes_out_nor_sees_what_was(store: Path) -> None:
             remove(store, "seasons", {"field": "north"}, every=True)
         assert people.table(store, "removed").empty
     assert len(people.table(store, "removed")) == 1
+
+
+def filled(store: Path, record: Callable[..., Record]) -> pd.DataFrame:
+    """Bring a site's readings across a new year, and give them."""
+    readings.merge(store, record("N1", start="2023-12-28", hours=200))
+    return readings.long(store)
+
+
+def test_readings_of_a_span_go_and_are_kept(store: Path, record: Callable[..., Record]) -> None:
+    before = filled(store, record)
+    wall = before["time"].dt.tz_convert("America/Denver").dt.date
+    inside = (wall >= date(2023, 12, 30)) & (wall <= date(2024, 1, 2))
+    count = remove_readings(store, "N1", "2023-12-30", "2024-01-02")
+    assert count == before.loc[inside, "time"].nunique() == 4 * 24
+    left = readings.long(store)
+    pd.testing.assert_frame_equal(left, before[~inside].reset_index(drop=True))
+    kept = readings.superseded(store)
+    assert kept["vwc_now"].isna().all()
+    taken = before[inside].reset_index(drop=True)
+    pd.testing.assert_frame_equal(kept[list(taken.columns)], taken)
+    readings.merge(store, record("N1", start="2023-12-28", hours=200))
+    pd.testing.assert_frame_equal(readings.long(store), before)
+
+
+def test_a_wrong_clock_leaves_nothing_beside_the_right_one(
+    store: Path, record: Callable[..., Record]
+) -> None:
+    right = record("N1")
+    wrong = replace(right, times=right.times + np.timedelta64(17, "m"))
+    readings.merge(store, wrong)
+    last = pd.Timestamp(wrong.times[-1]).tz_localize("UTC").isoformat()
+    first = pd.Timestamp(wrong.times[0]).tz_localize("UTC").isoformat()
+    assert remove_readings(store, "N1", first, last) == len(wrong.times)
+    assert not len(readings.read(store, "N1").times)
+    assert readings.newest(store, "N1") is None
+    readings.merge(store, right)
+    assert (readings.read(store, "N1").times == right.times).all()
+
+
+@pytest.mark.parametrize(("site", "first", "last", "told"), [
+    ("N9", "2024-01-01", "2024-01-02", "no site 'N9'"),
+    ("N1", "2019-01-01", "2019-01-02", "N1 has no readings from 2019-01-01 to 2019-01-02"),
+    ("N1", "1 May", "2024-01-02", "from=1 May: cannot be read. Write a day like"),
+    ("N1", "2024-01-01", "2024-01-02T06:00:00", "to=2024-01-02T06:00:00: cannot be read"),
+    ("N1", "2024-01-02", "2024-01-01", "N1 has no readings from 2024-01-02 to 2024-01-01"),
+])  # fmt: skip
+def test_no_readings_go_where_the_span_is_none(  # noqa: PLR0917
+    store: Path, record: Callable[..., Record], site: str, first: str, last: str, told: str
+) -> None:
+    before = filled(store, record)
+    with pytest.raises((InputRefused, NotKnown), match=told):
+        remove_readings(store, site, first, last)
+    pd.testing.assert_frame_equal(readings.long(store), before)
+
+
+def test_readings_that_went_are_assessed_again_even_if_cut_short(
+    store: Path, record: Callable[..., Record], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    filled(store, record)
+    with connection.writing(store) as db:
+        db.execute("DELETE FROM touched")
+
+    def killed(*_: object) -> None:
+        raise KeyboardInterrupt
+
+    with monkeypatch.context() as broken:
+        broken.setattr(readings.parts, "write", killed)
+        with pytest.raises(KeyboardInterrupt):
+            remove_readings(store, "N1", "2023-12-30", "2024-01-02")
+    with connection.reading(store) as db:
+        assert db.execute("SELECT site, since FROM touched").fetchall() == [("N1", None)]
+    assert remove_readings(store, "N1", "2023-12-30", "2024-01-02") == 4 * 24
+    assert not readings.superseded(store).duplicated(["time", "depth_cm"]).any()

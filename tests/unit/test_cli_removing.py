@@ -6,7 +6,7 @@ import pandas as pd
 import pytest
 
 from analytics.cli import main
-from analytics.store import layout, people
+from analytics.store import layout, people, readings
 from tests.store.conftest import frames
 
 
@@ -46,3 +46,20 @@ def test_words_without_a_value_are_refused(
     assert main(["remove", str(store), "seasons", "north"]) == 1
     assert "Write COLUMN=VALUE." in capfd.readouterr().err
     assert len(people.table(store, "seasons")) == 2
+
+
+def test_readings_under_a_wrong_clock_are_taken_out_and_brought_anew(
+    store: Path, tmp_path: Path, capfd: pytest.CaptureFixture[str]
+) -> None:
+    said = "site,time,depth_cm,vwc\n"
+    wrong, right = tmp_path / "wrong.csv", tmp_path / "right.csv"
+    wrong.write_text(said + "".join(f"N1,2024-06-01T{h:02}:17Z,10,0.2\n" for h in range(9, 21)))
+    right.write_text(said + "".join(f"N1,2024-06-01T{h:02}:00Z,10,0.2\n" for h in range(9, 21)))
+    assert main(["import", str(store), str(wrong)]) == 0
+    span = ["site=N1", "from=2024-06-01", "to=2024-06-01"]
+    assert main(["remove", str(store), "readings", *span[:2]]) == 1
+    assert "Write site=... from=... to=..." in capfd.readouterr().err
+    assert main(["remove", str(store), "readings", *span]) == 0
+    assert "12 instants taken out; kept in: overwinter table" in capfd.readouterr().err
+    assert main(["import", str(store), str(right)]) == 0
+    assert set(readings.long(store)["time"].dt.minute) == {0}
