@@ -20,6 +20,8 @@ LITRES_PER_GALLON = 231 * 2.54**3 / 1000
 HECTARES_PER_ACRE = 0.40468564224
 M3_PER_ACRE_FOOT = HECTARES_PER_ACRE * 1e4 * CM_PER_FOOT / 100
 KM_PER_MILE = 1.609344
+EIGHT_IN_TEN = 1.2815515655446004
+"""Standard deviations to either side of the mean that hold eight tenths of a normal spread."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -9,10 +9,10 @@ import numpy as np
 
 from analytics.model import Floats
 from analytics.settings import Settings
+from analytics.units import EIGHT_IN_TEN
 from analytics.water.balance import RootZone, root_zone
 
 LOW, MIDDLE, HIGH = 0.1, 0.5, 0.9
-EIGHT_IN_TEN = 1.2815515655446004  # normal deviate with eight tenths inside plus or minus it
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

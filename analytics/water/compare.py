@@ -12,13 +12,12 @@ from typing import Literal
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
-from scipy.special import ndtri
 
 from analytics.model import Floats
+from analytics.units import EIGHT_IN_TEN
 
 IN_PLACE = frozenset({"learned", "provisional", "set"})
 """States of a full point that rest on this soil's own record, or on a person's judgement."""
-EIGHT_IN_TEN = float(ndtri(0.9))
 Footing = Literal["in place", "table", "mixed", "not known"]
 Verdict = Literal["shorter", "less short", "not told apart", "unlike", "not known"]
 

@@ -5,9 +5,9 @@ import pandas as pd
 
 from analytics.model import Floats
 from analytics.settings import Settings
+from analytics.units import EIGHT_IN_TEN
 
 MM_PER_CM = 10.0
-EIGHT_IN_TEN = 1.2815515655446004  # normal deviate with eight tenths inside plus or minus it
 LAYER = ["site", "placement", "depth_cm"]
 SECOND_OPINIONS = ("histogram", "season")
 

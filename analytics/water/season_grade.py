@@ -8,7 +8,7 @@ import pandas as pd
 from analytics.contract import TABLES
 from analytics.model import Bools, Floats, Points
 from analytics.settings import Settings
-from analytics.water.ahead import EIGHT_IN_TEN
+from analytics.units import EIGHT_IN_TEN
 from analytics.water.balance import root_zone
 from analytics.water.depletion import Grown, Roots, effective_mm, roots_of
 from analytics.water.growth import coefficient

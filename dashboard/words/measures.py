@@ -3,12 +3,9 @@
 from datetime import date, datetime, timedelta
 
 from analytics.settings import Settings
-from analytics.units import CM_PER_FOOT, DEPTH, WATER, System, convert, text
+from analytics.units import CM_PER_FOOT, DEPTH, EIGHT_IN_TEN, WATER, System, convert, text
 
 SPLIT_CM = Settings().zone_split_cm
-
-# Normal deviate with eight tenths of the distribution inside plus or minus it.
-EIGHT_IN_TEN = 1.2815515655446004
 
 
 def counted(number: int, thing: str) -> str:

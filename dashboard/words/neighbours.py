@@ -2,9 +2,9 @@
 
 from collections.abc import Sequence
 
-from analytics.units import DISTANCE, WATER, System, text
+from analytics.units import DISTANCE, EIGHT_IN_TEN, WATER, System, text
 from analytics.water.compare import Difference
-from dashboard.words.measures import EIGHT_IN_TEN, zone_words
+from dashboard.words.measures import zone_words
 from dashboard.words.names import basis_note
 
 NO_OTHERS = "No other field can be set beside this one. Choose another likeness above."

@@ -217,3 +217,10 @@ def test_nothing_is_worth_storing_beneath_a_layer_that_roots_cannot_pass():
 def test_a_layer_beneath_the_deepest_roots_changes_nothing():
     _, order = rows(a_site("free", 0.15), a_site("deep", 0.15, root_limit_cm=500.0))
     assert order["deep"]["target_mm"] == order["free"]["target_mm"]
+
+
+def test_the_days_of_the_order_begin_tomorrow_and_end_before_the_last_planting():
+    found, _ = rows(a_site("first"), a_site("last", planting=date(2020, 6, 1)))
+    days = found.inputs.days
+    assert (days[0], days[-1]) == (np.datetime64("2020-02-21"), np.datetime64("2020-05-31"))
+    assert (np.diff(days) == np.timedelta64(1, "D")).all()

@@ -6,7 +6,8 @@ import pandas as pd
 import pytest
 
 from analytics.settings import Settings
-from analytics.water.review import EIGHT_IN_TEN, reviewed
+from analytics.units import EIGHT_IN_TEN
+from analytics.water.review import reviewed
 
 NONE = pd.DataFrame()
 PLAIN = {
