@@ -48,6 +48,13 @@ def test_warm_air_shows_the_thaw_above_the_first_sensor():
     assert zones([-2.0, -1.0, 1.0, 3.0], air=np.nan) == [(0.0, 30.0)]
 
 
+def test_soil_and_air_are_judged_by_the_same_isotherm():
+    # all of the case above one degree colder, and so is the isotherm
+    assert zones([-3.0, -2.0, 0.0, 2.0], air=5.0, freezing_c=-1.0, curtain_c=0.0) == [
+        (7.5, 30.0)
+    ]
+
+
 def test_cold_air_alone_freezes_no_ground():
     assert zones([1.0, 2.0, 3.0, 4.0], air=-15.0) == []
 

@@ -65,6 +65,10 @@ def test_shares_of_the_root_zone_are_whole_and_follow_the_quarters(roots_cm: flo
     assert (share[below] == 0).all()
 
 
+def test_roots_above_the_first_sensors_layer_take_from_none() -> None:
+    assert root_share(LAYERS[2:], 30.0).tolist() == [0.0] * len(LAYERS[2:])
+
+
 def test_the_quarters_of_a_root_zone_that_ends_with_a_layer() -> None:
     share = root_share(LAYERS, 160.0)  # FAO-56 p. 180: two layers to a quarter here
     assert share.reshape(4, 2).sum(axis=1) == pytest.approx([0.4, 0.3, 0.2, 0.1])
