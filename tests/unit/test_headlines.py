@@ -106,6 +106,14 @@ def test_deep_not_refilled_names_date_crop_and_shortfall(two_crops):
     assert line["sd_mm"] < line["short_mm"]
 
 
+def test_a_full_layer_beside_a_dry_one_adds_nothing_to_what_is_short():
+    state = np.full((300, K), 0.30)
+    state[200:, 4] = 0.13  # one of two deep layers: 0.17 x 300 mm
+    line = said(state, (CORN,))["deep_not_refilled"]
+    assert line["short_mm"] == pytest.approx(51.0)
+    assert line["depths_cm"] == [135.0]
+
+
 def test_it_stays_quiet_while_the_top_is_dry(two_crops):
     two_crops[640:, :3] = 0.15
     assert "wet_on_top_dry_beneath" not in said(two_crops, (CORN, COTTON), (639,))

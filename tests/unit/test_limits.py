@@ -11,6 +11,7 @@ import pytest
 from analytics.contract import TABLES
 from analytics.model import Daily, Layer, Placement, Season
 from analytics.settings import Settings
+from analytics.soil.layer_points import Point, lower_point
 from analytics.soil.limits import all_evidence, all_points, learn_limits, points_of
 from analytics.soil.texture import texture_points
 
@@ -249,11 +250,17 @@ def test_the_top_layer_owns_what_evaporation_may_have_taken():
     assert full.loc[30.0, "sd"] < 0.015
 
 
-def test_the_lower_point_stays_below_the_full_one():
-    sand = tuple(replace(layer, texture="clay") for layer in LAYERS)
-    limits = learned(bucket(winters(120.0), full=0.22, start=0.15), layers=sand, seasons=())
-    full, lower = of(limits, "full"), of(limits, "lower")
-    assert (lower["value"] <= full["value"] - 0.02).all()
+@pytest.mark.parametrize("value", [0.36, 0.25, 0.24, 0.235, 0.22, 0.18])
+def test_a_lower_point_by_texture_stays_below_the_full_one(value: float) -> None:
+    # clay by FAO-56, Table 19: from 0.22 to 0.36; scaled where that leaves under 0.02
+    clay, texture = replace(LAYERS[1], texture="clay"), texture_points("clay")
+    full = Point(value=value, sd=0.01, state="learned", reason="seen to drain")
+    lower = lower_point(clay, [], np.inf, full, Settings())
+    assert lower.state == "texture"
+    share = texture.lower / texture.full
+    expected = texture.lower if value >= 0.24 else value * share
+    assert lower.value == pytest.approx(expected)
+    assert lower.value <= value - 0.02
 
 
 def test_refill_follows_fao_56():

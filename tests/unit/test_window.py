@@ -69,3 +69,10 @@ def test_a_mild_site_freezes_only_after_new_year() -> None:
     mild = [(date(year, 1, 5), date(year, 1, 20)) for year in (2023, 2024, 2025)]
     found = installation_window(date(2026, 1, 10), [CORN_OVER], mild, USUAL)
     assert found == Window(opens=date(2026, 1, 21), closes=date(2027, 1, 4), about=True)
+
+
+def test_a_crop_without_a_usual_harvest_stands_until_the_year_ends() -> None:
+    found = installation_window(
+        date(2025, 6, 1), [season("teff", date(2025, 5, 20))], [], USUAL
+    )
+    assert found == Window(opens=date(2026, 1, 1), closes=None, about=True)
