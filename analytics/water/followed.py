@@ -61,7 +61,7 @@ class Place:
     received: pd.DataFrame
     days: pd.DataFrame
     crops: Versions
-    root_limit_cm: float | None = None
+    root_limit_cm: float | None
 
 
 def crop_spans(

@@ -138,3 +138,18 @@ def test_a_store_of_an_earlier_form_is_brought_up_by_its_next_results(empty: Pat
     settings = preferences.thresholds(empty)
     results.publish(empty, {}, date(2025, 1, 1), settings, "test")
     assert people.table(empty, "depletion").empty
+
+
+def test_roots_stop_at_a_layer_that_the_field_says_they_cannot_pass(
+    demo_store: Path, tmp_path: Path
+) -> None:
+    store = Path(shutil.copytree(demo_store, tmp_path / "store"))
+    before = followed(store, "TF02", date(2025, 4, 27), date(2025, 7, 10))
+    fields = people.fields(store)
+    own = fields["field"] == people.table(store, "sites").set_index("site")["field"]["TF02"]
+    people.put(store, "fields", fields.assign(root_limit_cm=np.where(own, 60.0, np.nan)))
+    after = followed(store, "TF02", date(2025, 4, 27), date(2025, 7, 10))
+    assert before is not None
+    assert after is not None
+    assert before.crop.told["root_cm"].max() > 100.0
+    assert after.crop.told["root_cm"].max() == 60.0

@@ -84,7 +84,7 @@ def place(one: Grown, years: range = range(2005, 2022), rain_mm: float = 0.0) ->
                              "mm": one.water_mm[wet]})  # fmt: skip
     return Place(
         site="s", field="f", daily=daily, layers=LAYERS, limits=limits, received=received,
-        days=weather, crops={("sorghum", ""): one.crop},
+        days=weather, crops={("sorghum", ""): one.crop}, root_limit_cm=None,
     )  # fmt: skip
 
 
