@@ -100,16 +100,18 @@ def remove_readings(store: Path, site: str, first: str, last: str) -> int:
     InputRefused
         When a day or instant cannot be read.
     """
-    with connection.writing(store) as db:
-        zones = {str(name): str(zone) for name, zone in statements.execute(db, "newest_zones")}
-        if site not in zones:
-            message = f"There is no site {site!r} in the store."
-            raise NotKnown(message)
-        begin, _ = _instants("from", first, zones[site])
-        _, end = _instants("to", last, zones[site])
-        # Before anything changes: cut short, what is left is assessed anew all the same.
-        statements.execute(db, "touch_sites", sites=[site])
-    count = readings.take_out(store, site, begin, end)
+    with connection.turn(store):  # no assessment may answer the touch before they are gone
+        with connection.writing(store) as db:
+            told = statements.execute(db, "newest_zones")
+            zones = {str(name): str(zone) for name, zone in told}
+            if site not in zones:
+                message = f"There is no site {site!r} in the store."
+                raise NotKnown(message)
+            begin, _ = _instants("from", first, zones[site])
+            _, end = _instants("to", last, zones[site])
+            # Before anything changes: cut short, what is left is assessed anew all the same.
+            statements.execute(db, "touch_sites", sites=[site])
+        count = readings.take_out(store, site, begin, end)
     if not count:
         message = f"Site {site} has no readings from {first} to {last}."
         raise NotKnown(message)
