@@ -46,13 +46,14 @@ _STATION = _Reference(
     what="station",
     remedy="Import the stations table first, or correct the id.",
 )
-_REFERENCES = {
+REFERENCES = {
     "sites": _FIELD,
     "seasons": _FIELD,
     "water": _FIELD,
     "layers": _SITE,
     "weather": _STATION,
 }
+"""What the rows of a table name that has to be there."""
 _ORDERED_DATES = {
     "sites": ("installed_on", "removed_on"),
     "seasons": ("planted_on", "harvested_on"),
@@ -168,7 +169,7 @@ def table(store: Path, name: str) -> pd.DataFrame:
         return readings.long(store)
     with connection.reading(store, naming={name}) as db:
         try:
-            found = from_arrow(db.table(quoted(name)).to_arrow_table())
+            found = as_it_stands(db, name)
         except duckdb.CatalogException as why:
             message = (
                 f"An earlier Overwinter knew no table {name!r}. Run: overwinter assess {store}"
@@ -191,7 +192,12 @@ def _book(store: Path, name: str) -> pd.DataFrame:
     if name == "rejects":
         return statements.query(store, "show_rejects")
     with connection.reading(store, naming={name}) as db:
-        return from_arrow(db.table(quoted(name)).to_arrow_table())
+        return as_it_stands(db, name)
+
+
+def as_it_stands(db: duckdb.DuckDBPyConnection, name: str) -> pd.DataFrame:
+    """Give a whole table inside a unit of work that is open already; shapes as binary."""
+    return from_arrow(db.table(quoted(name)).to_arrow_table())
 
 
 def fields(store: Path) -> gpd.GeoDataFrame:
@@ -217,8 +223,8 @@ def people_table(name: str) -> Table:
 
 
 def _check(db: duckdb.DuckDBPyConnection, table: str, frame: pd.DataFrame) -> None:
-    if table in _REFERENCES:
-        _check_known(db, table, frame, _REFERENCES[table])
+    if table in REFERENCES:
+        _check_known(db, table, frame, REFERENCES[table])
     if table in _ORDERED_DATES:
         _check_order(table, frame, *_ORDERED_DATES[table])
     if table == "sites":

@@ -13,11 +13,11 @@ from analytics.contract import Column, Table
 from analytics.errors import InputRefused, NotKnown
 from analytics.soil.days import local_midnight
 from analytics.store import connection, people, readings, statements
-from analytics.store.frames import from_arrow, placed, to_arrow
+from analytics.store.frames import placed, to_arrow
 from analytics.store.sqlfiles import quoted
 
-_NAMED = {"fields": "field", "sites": "site", "stations": "station"}
-"""Tables whose rows others name, and by what."""
+_NAMED = frozenset({"fields", "sites", "stations"})
+"""Tables whose rows others name, by the first column of their key."""
 _WKT_DIGITS = 9  # of a degree: a tenth of a millimetre
 
 
@@ -55,7 +55,7 @@ def remove(
     columns = [_key_column(described, name) for name in wanted]
     said = ", ".join(f"{name}={value}" for name, value in wanted.items())
     with connection.writing(store) as db:
-        known = from_arrow(db.table(quoted(table)).to_arrow_table())
+        known = people.as_it_stands(db, table)
         chosen = np.ones(len(known), bool)
         for column in columns:
             chosen &= _has(known[column.name], column, wanted[column.name])
@@ -69,7 +69,8 @@ def remove(
         leaving = known[chosen].reset_index(drop=True)
         leaving = placed(leaving) if "geometry" in leaving else leaving
         _take_out(db, described, leaving)
-        _refuse_orphans(db, store, table, leaving)
+        if table in _NAMED:
+            _refuse_orphans(db, store, described, leaving)
     return pd.DataFrame(leaving).drop(columns="geometry", errors="ignore")
 
 
@@ -160,8 +161,10 @@ def _has(values: pd.Series, column: Column, word: str) -> np.ndarray:
 
 
 def _take_out(db: duckdb.DuckDBPyConnection, described: Table, leaving: pd.DataFrame) -> None:
+    table, key = quoted(described.name), [quoted(name) for name in described.key]
+    same = " AND ".join(f"{table}.{one} IS NOT DISTINCT FROM leaving.{one}" for one in key)
     db.register("leaving", to_arrow(leaving, described))
-    statements.execute(db, f"remove_{described.name}")
+    db.execute(f"DELETE FROM {table} USING leaving WHERE {same}")  # noqa: S608 - our own names
     db.unregister("leaving")
     statements.execute(
         db, "save_removed", made_at=datetime.now(UTC), taken_from=described.name,
@@ -180,20 +183,18 @@ def _told(leaving: pd.DataFrame) -> list[str]:
 
 
 def _refuse_orphans(
-    db: duckdb.DuckDBPyConnection, store: Path, table: str, leaving: pd.DataFrame
+    db: duckdb.DuckDBPyConnection, store: Path, described: Table, leaving: pd.DataFrame
 ) -> None:
     """Refuse to leave rows or readings behind that name what is gone."""
-    if table not in _NAMED:
-        return
-    what = _NAMED[table]
-    gone = set(leaving[what].astype(str))
-    left = statements.rows(db, "still_named")
-    left = left[(left["kind"] == what) & left["id"].isin(gone)]
-    told = [f"{row.rows} of {row.named_in}" for row in left.itertuples()]
-    if table == "sites":
-        names = set(statements.rows(db, "site_names")["site"].astype(str))
-        told += ["its readings"] * bool((gone - names) & {*readings.sites(store)})
+    what = described.key[0]
+    gone = set(leaving[what].astype(str)) - set(people.as_it_stands(db, described.name)[what])
+    left = {
+        other: int(people.as_it_stands(db, other)[what].isin(gone).sum())
+        for other, needed in sorted(people.REFERENCES.items()) if needed.column == what
+    }  # fmt: skip
+    told = [f"{rows} of {other}" for other, rows in left.items() if rows]
+    told += ["its readings"] * bool(what == "site" and gone & {*readings.sites(store)})
     if told:
-        where = f"{table}, {what} {' and '.join(sorted(gone))}"
+        where = f"{described.name}, {what} {' and '.join(sorted(gone))}"
         found = f"it is still named, by {', '.join(told)}."
         raise InputRefused(where, found, "Nothing was taken out. Take these out first.")

@@ -74,12 +74,11 @@ def test_one_statement_a_file(name: str) -> None:
 def test_statement_plans(empty: Path, name: str) -> None:
     text = sqlfiles.text(name)
     values = {one: DUMMIES[kind] for one, kind in parameters(text).items()}
-    table = TABLES.get(name.removeprefix("put_").removeprefix("remove_"))
+    table = TABLES.get(name.removeprefix("put_"))
     with connection.writing(empty) as db:
         other = GAUGE if name == "merge_gauge" else REJECTS
         kind = arrow_schema(table) if table else other
-        for given in ("arriving", "leaving"):
-            db.register(given, kind.empty_table())
+        db.register("arriving", kind.empty_table())
         assert db.execute(f"EXPLAIN {text}", values).fetchall()
 
 
@@ -97,7 +96,7 @@ def test_every_statement_is_used() -> None:
     root = Path(__file__).parents[2]
     rooms = (root / "analytics" / "store", root / "dashboard")
     code = "\n".join(path.read_text() for room in rooms for path in room.rglob("*.py"))
-    made = {f"{what}_{table.name}" for table in PEOPLE for what in ("put", "remove")}
+    made = {f"put_{table.name}" for table in PEOPLE}
     assert [one for one in sqlfiles.names() if f'"{one}"' not in code and one not in made] == []
 
 

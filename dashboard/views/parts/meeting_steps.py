@@ -41,7 +41,7 @@ def _tiles(room: Room, marked: set[str]) -> None:
 
 
 def five(room: Room) -> None:
-    """Tell the winter in five figures."""
+    """Tell the off-season in five figures."""
     headed(meeting_told.FIVE_HEAD)
     told = "".join(
         f"<div><b>{escape(figure)}</b><span>{escape(what)}</span></div>"

@@ -87,7 +87,7 @@ def lower(name: str) -> str:
 
 
 def five(room: Room) -> list[tuple[str, str]]:
-    """Tell the winter in five figures, each with what it is."""
+    """Tell the off-season in five figures, each with what it is."""
     system = room.system
     _, rows = of_the_season(room.walk.rows)  # as the opening counts them
     gained = rows["change_mm"].dropna()

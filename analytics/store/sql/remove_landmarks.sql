@@ -1,4 +1,0 @@
-DELETE FROM landmarks
-USING leaving
-WHERE landmarks.landmark = leaving.landmark
-RETURNING landmarks.landmark

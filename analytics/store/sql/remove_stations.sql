@@ -1,4 +1,0 @@
-DELETE FROM stations
-USING leaving
-WHERE stations.station = leaving.station
-RETURNING stations.station
