@@ -84,6 +84,7 @@ def assess_site(inputs: SiteInputs, settings: Settings) -> dict[str, pd.DataFram
         "readiness": readiness(
             daily, layers, points, inputs.seasons, winters, wettings, wetting_layers,
             full_days, inputs.field, inputs.as_of, settings,
+            root_limit_cm=inputs.root_limit_cm,
         ),
         "uptake": took,
         "candidates": pd.concat([told, fits]) if len(fits) else told,

@@ -111,9 +111,16 @@ def layer_water_mm(theta: Floats, layers: Iterable[Layer]) -> Floats:
 
 
 def zone_weights(
-    layers: tuple[Layer, ...], split_cm: float, floor_cm: float | None = None
+    layers: tuple[Layer, ...],
+    split_cm: float,
+    floor_cm: float | None = None,
+    *,
+    root_limit_cm: float | None = None,
 ) -> dict[str, Floats]:
     """Share each layer out to the zones by thickness.
+
+    Every zone ends at a layer that roots cannot pass: the water beneath it is no store for a
+    crop (FAO-56, Eq. 82, counts the depth that roots reach).
 
     Parameters
     ----------
@@ -122,20 +129,28 @@ def zone_weights(
         Depth that parts the upper zone from the deep one.
     floor_cm : float, optional
         A crop's root depth; the deep zone ends there, or at the bottom of the probe when that
-        is less. The whole profile is never cut.
+        is less. The whole profile is not cut by it.
+    root_limit_cm : float, optional
+        Depth of a layer that no root can pass.
 
     Returns
     -------
     dict of str to (k,) float
         ``upper``, ``deep`` and ``profile``: the share, 0 to 1, of the layer inside the zone.
     """
-    deepest = max((one.bottom_cm for one in layers), default=0.0)
+    deepest = floor_of(layers, root_limit_cm)
     floor = deepest if floor_cm is None else min(floor_cm, deepest)
     return {
-        "upper": _inside(layers, 0.0, split_cm),
+        "upper": _inside(layers, 0.0, min(split_cm, deepest)),
         "deep": _inside(layers, split_cm, max(floor, split_cm)),
         "profile": _inside(layers, 0.0, deepest),
     }
+
+
+def floor_of(layers: tuple[Layer, ...], root_limit_cm: float | None) -> float:
+    """Give the depth [cm] at which the profile ends: where the probe does, or roots must."""
+    deepest = max((one.bottom_cm for one in layers), default=0.0)
+    return deepest if root_limit_cm is None else min(root_limit_cm, deepest)
 
 
 def _inside(layers: tuple[Layer, ...], top_cm: float, bottom_cm: float) -> Floats:

@@ -78,7 +78,7 @@ def past_forecasts(
         daily, layers, points, winters, inputs.water,
         lead_d=(min(coming) - inputs.as_of).days, settings=settings,
     )  # fmt: skip
-    return hindcasts(cases, layers, points, days, settings)
+    return hindcasts(cases, layers, points, days, settings, root_limit_cm=inputs.root_limit_cm)
 
 
 def station_weather(

@@ -223,7 +223,7 @@ def _case_for_water(
     season = coming_season(site, source, bank, cut)
     if isinstance(outlook, str):
         return NotJudged(outlook, season)
-    columns = outlook_columns(outlook, site.layers, cut.ground.settings)
+    columns = outlook_columns(outlook, site.layers, cut.ground.settings, site.root_limit_cm)
     rows = len(columns["zone"])
     return CaseForWater(
         outlook={**columns, "field": [site.field] * rows, "site": [site.site] * rows},
@@ -284,7 +284,16 @@ def _cases(sites: list[SiteAdviceInputs], ground: Ground) -> pd.DataFrame:
             site.daily, site.layers, site.points, site.off_seasons, water, lead_d=lead,
             settings=ground.settings,
         )  # fmt: skip
-        frames.append(hindcasts(cases, site.layers, site.points, days, ground.settings))
+        frames.append(
+            hindcasts(
+                cases,
+                site.layers,
+                site.points,
+                days,
+                ground.settings,
+                root_limit_cm=site.root_limit_cm,
+            )
+        )
     return (
         pd.concat(frames, ignore_index=True) if frames else pd.DataFrame(columns=CASE_COLUMNS)
     )

@@ -128,6 +128,8 @@ def hindcasts(
     points: Points,
     days: pd.DataFrame,
     settings: Settings,
+    *,
+    root_limit_cm: float | None = None,
 ) -> pd.DataFrame:
     """Forecast every case from the other years' weather, and set what happened beside it.
 
@@ -140,6 +142,8 @@ def hindcasts(
     days : DataFrame
         Of :func:`analytics.water.years.daily_weather`.
     settings : Settings
+    root_limit_cm : float, optional
+        Depth of a layer that roots cannot pass: the zones end there.
 
     Returns
     -------
@@ -149,7 +153,7 @@ def hindcasts(
         the very weather that came: what is wrong with it is the balance's own fault).
     """
     soil = soil_of(layers, points.full, points.lower, settings)
-    weights = zone_weights(layers, settings.zone_split_cm)
+    weights = zone_weights(layers, settings.zone_split_cm, root_limit_cm=root_limit_cm)
     zones = np.stack([weights[zone] for zone in ZONES])
     rows: list[dict[str, object]] = []
     foreseen = [(case, years) for case in cases if (years := _weather_of(case, days, settings))]

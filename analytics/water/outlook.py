@@ -107,7 +107,10 @@ def _outlook(
 
 
 def outlook_columns(
-    outlook: Outlook, layers: tuple[Layer, ...], settings: Settings
+    outlook: Outlook,
+    layers: tuple[Layer, ...],
+    settings: Settings,
+    root_limit_cm: float | None = None,
 ) -> dict[str, list]:
     """Lay an outlook out by zone and layer.
 
@@ -117,6 +120,8 @@ def outlook_columns(
     layers : tuple of k Layer
     settings : Settings
         Uses zone_split_cm.
+    root_limit_cm : float, optional
+        Depth of a layer that roots cannot pass: the zones end there.
 
     Returns
     -------
@@ -126,7 +131,7 @@ def outlook_columns(
         planting), ``chance_full`` (share of years in which every layer of it fills unaided),
         ``years``.
     """
-    weights = zone_weights(layers, settings.zone_split_cm)
+    weights = zone_weights(layers, settings.zone_split_cm, root_limit_cm=root_limit_cm)
     parts = [(zone, np.nan, weights[zone]) for zone in ZONES if weights[zone].any()]
     parts += [
         ("layer", layer.depth_cm, own)

@@ -72,6 +72,7 @@ def picture(
     full_days: Times,
     dates: Times,
     settings: Settings,
+    root_limit_cm: float | None = None,
 ) -> Picture:
     """Look up each layer's standing state and its placement's points on each kept date.
 
@@ -87,6 +88,8 @@ def picture(
         None before the record.
     settings : Settings
         Uses ``zone_split_cm``.
+    root_limit_cm : float, optional
+        Depth of a layer that roots cannot pass: the zones end there.
     """
     day = np.minimum((dates - daily.days[0]).astype(np.int64), len(daily.days) - 1)
     good = latest_good(daily)
@@ -94,7 +97,7 @@ def picture(
     known, columns, thick = at != NEVER, np.arange(len(layers)), thickness_mm(layers)
     placement = daily.placement[day]
     own = [points.get(int(number)) for number in placement]
-    weights = zone_weights(layers, settings.zone_split_cm)
+    weights = zone_weights(layers, settings.zone_split_cm, root_limit_cm=root_limit_cm)
     read = daily.days[np.maximum(at, 0)]
     return Picture(
         daily=daily, layers=layers, dates=dates, day=day, good=good, at=at, thick=thick,

@@ -11,9 +11,12 @@ from numpy.typing import NDArray
 
 from analytics.model import Bools, Daily, Floats, Layer, OffSeason, Points, Season, Times
 from analytics.settings import Settings
+from analytics.soil.profile import floor_of
 from analytics.water.classes import CLASSES, classify
 from analytics.water.headlines import Zones, headlines
 from analytics.water.picture import ZONES, Picture, full_together, left_by_crop, picture
+
+_Bounds = tuple[list[float], list[float]]
 
 KEPT_DAILY_DAYS = 30
 """The last days are kept one by one; a choice of what to store, no threshold."""
@@ -57,6 +60,8 @@ def readiness(  # noqa: PLR0917 - one argument a table it reads
     as_of: date,
     settings: Settings,
     since: date | None = None,
+    *,
+    root_limit_cm: float | None = None,
 ) -> pd.DataFrame:
     """Sum up every kept date: zones upper, deep and profile, then each layer.
 
@@ -92,19 +97,25 @@ def readiness(  # noqa: PLR0917 - one argument a table it reads
         Uses zone_split_cm, sensor_sd, stale_days, and what ``headlines`` uses.
     since : date, optional
         Only kept dates from this one on.
+    root_limit_cm : float, optional
+        Depth of a layer that roots cannot pass: the zones end there, the layers do not.
 
     Returns
     -------
     DataFrame
         Contract table ``readiness``, (3 + k) rows a kept date; empty for an empty record.
     """
+    bounds = _bounds(layers, settings.zone_split_cm, root_limit_cm)
     dates = kept_dates(daily, seasons, as_of)
     dates = dates[dates >= daily.days[0]] if len(daily.days) else dates[:0]
     if since is not None:
         dates = dates[dates >= np.datetime64(since, "D")]
     if not len(dates):
-        return _frame({}, (field, daily.site), dates, layers, settings)
-    one = picture(daily, layers, points, full_days=full_days, dates=dates, settings=settings)
+        return _frame({}, (field, daily.site), dates, layers, bounds)
+    one = picture(
+        daily, layers, points, full_days=full_days, dates=dates, settings=settings,
+        root_limit_cm=root_limit_cm,
+    )  # fmt: skip
     sums = _sums(one, settings)
     left = _left(one, left_by_crop(one, off_seasons, settings))
     zones = Zones(
@@ -122,7 +133,7 @@ def readiness(  # noqa: PLR0917 - one argument a table it reads
         "left_mm": left,
         "headlines": _on_profile(texts, len(layers) + len(ZONES)),
     }
-    return _frame(columns, (field, daily.site), dates, layers, settings)
+    return _frame(columns, (field, daily.site), dates, layers, bounds)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -253,12 +264,12 @@ def _frame(
     names: tuple[str, str],
     dates: Times,
     layers: tuple[Layer, ...],
-    settings: Settings,
+    bounds: _Bounds,
 ) -> pd.DataFrame:
     """Lay (n, 3 + k) columns out as rows, with names, depths and types of the contract."""
     n, rows = len(dates), len(ZONES) + len(layers)
     blank = np.full((n, rows), np.nan)
-    top, bottom = _bounds(layers, settings)
+    top, bottom = bounds
     laid: dict[str, object] = {
         "field": _words([names[0]] * (n * rows)),
         "site": _words([names[1]] * (n * rows)),
@@ -284,11 +295,10 @@ def _words(words: list[str] | NDArray) -> Any:
     return pd.array(words, dtype="str")
 
 
-def _bounds(layers: tuple[Layer, ...], settings: Settings) -> tuple[list[float], list[float]]:
-    """Top and bottom of each row, cm; NaN for a zone that the probe does not reach."""
+def _bounds(layers: tuple[Layer, ...], split_cm: float, root_limit_cm: float | None) -> _Bounds:
+    """Top and bottom of each row, cm; NaN for a zone that the probe, or no root, reaches."""
     tops, bottoms = [one.top_cm for one in layers], [one.bottom_cm for one in layers]
-    first, last = (tops[0], bottoms[-1]) if layers else (np.nan, np.nan)
-    split = settings.zone_split_cm
-    upper = (first, min(split, last)) if first < split else (np.nan, np.nan)
-    deep = (max(split, first), last) if last > split else (np.nan, np.nan)
-    return [upper[0], deep[0], first, *tops], [upper[1], deep[1], last, *bottoms]
+    first, last = min(tops, default=np.nan), floor_of(layers, root_limit_cm)
+    zones = [(first, min(split_cm, last)), (max(split_cm, first), last), (first, last)]
+    inside = [zone if zone[0] < zone[1] else (np.nan, np.nan) for zone in zones]
+    return [*(top for top, _ in inside), *tops], [*(end for _, end in inside), *bottoms]

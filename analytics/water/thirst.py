@@ -156,7 +156,9 @@ def site_thirst(site: SiteAdviceInputs, outlook: Outlook, bank: Floats, cut: Cut
     station, planting = _placed(site, ground)
     years = cut.to_planting(station, planting)
     split = ground.settings.zone_split_cm
-    zones = zone_weights(site.layers, split, root_depth_cm(site.crop, site.root_limit_cm))
+    zones = zone_weights(
+        site.layers, split, root_depth_cm(site.crop), root_limit_cm=site.root_limit_cm
+    )
     roots = zones["upper"] + zones["deep"]
     refill = site.points.refill * thickness_mm(site.layers)
     target = worth_storing(outlook, roots, refill, bank, ground.settings)

@@ -1,5 +1,7 @@
 """The core: the strip itself, and the one of a field's page with its figures beside it."""
 
+import numpy as np
+
 from analytics.units import WATER, System, convert
 from dashboard.charts.core_strip import (
     CoreLayer,
@@ -34,6 +36,7 @@ def core_figure(
     foot: str = "right edge: full",
     height: float = 240.0,
     split_cm: float = SPLIT_CM,
+    root_limit_cm: float | None = None,
 ) -> str:
     """Draw a core with its depths, the water of each layer and the zones' shortages.
 
@@ -55,6 +58,8 @@ def core_figure(
         Of the strip, px.
     split_cm : float
         Depth that parts the zones, cm.
+    root_limit_cm : float, optional
+        Depth of a layer that roots cannot pass, cm: the zones end there.
     """
     depth = max((one.bottom_cm for one in layers), default=split_cm)
     frame = Frame(x=_CORE_X, y=_CORE_Y, width=_CORE_W, height=height, depth_cm=depth,
@@ -66,7 +71,8 @@ def core_figure(
     body = strip(layers, x=frame.x, y=frame.y, width=frame.width, height=height,
                  palette=palette, split_cm=split_cm)  # fmt: skip
     parts = [heads, body, _axis(frame, split_cm, system), _rows(layers, frame, system),
-             _brackets(frame, split_cm, (upper_mm, deep_mm), system),
+             _brackets(frame, split_cm, (upper_mm, deep_mm), system, root_limit_cm),
+             _pan(frame, root_limit_cm),
              write(_CORE_X, _CORE_Y + height + 20, foot, fill=palette.muted)]  # fmt: skip
     size = (_FIGURE_W, _CORE_Y + height + 30)
     return svg("".join(parts), size=size, label=label, defs=patterns(palette), font=FONT)
@@ -123,14 +129,26 @@ def _row(layer: CoreLayer, y: float, palette: Palette, system: System) -> str:
 
 
 def _brackets(
-    frame: Frame, split_cm: float, shorts: tuple[float | None, float | None], system: System
-) -> str:
+    frame: Frame, split_cm: float, shorts: tuple[float | None, float | None], system: System,
+    root_limit_cm: float | None,
+) -> str:  # fmt: skip
     upper, deep = (zone_label(zone, system, split_cm) for zone in ("upper", "deep"))
-    edge = min(split_cm, frame.depth_cm)
+    floor = min(frame.depth_cm, root_limit_cm or np.inf)
+    edge = min(split_cm, floor)
     drawn = _bracket(frame, (0.0, edge), shorts[0], system, upper)
-    if edge >= frame.depth_cm:
+    if edge >= floor:
         return drawn
-    return drawn + _bracket(frame, (edge, frame.depth_cm), shorts[1], system, deep)
+    return drawn + _bracket(frame, (edge, floor), shorts[1], system, deep)
+
+
+def _pan(frame: Frame, root_limit_cm: float | None) -> str:
+    """Mark the depth at which roots stop, where the probe goes deeper."""
+    if root_limit_cm is None or root_limit_cm >= frame.depth_cm:
+        return ""
+    at, palette = frame.at(root_limit_cm), frame.palette
+    line = element("path", d=f"M{frame.x - 6:g} {at:.1f}H{_BRACKET_X + 5:g}", fill="none",
+                   stroke=palette.ink, stroke_width=1.4, stroke_dasharray="6 3")  # fmt: skip
+    return line + write(_BRACKET_X + 9, at + 5, "roots stop", fill=palette.muted)
 
 
 def _bracket(

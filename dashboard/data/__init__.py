@@ -34,7 +34,6 @@ TILES_VARIABLE = "OVERWINTER_TILES"
 """Opt-in: address template of a tile server. Without it no request leaves the machine."""
 WINDOW_DAYS = 14
 """Readiness older than this before the chosen date is not shown for it; ours."""
-DEEPEST_CM = 100_000.0
 BUCKETS = 400
 """A record is reduced to about so many steps across: a pixel or two each."""
 INSTANTS = ("from", "to", "made_at", "undone_at")
@@ -192,26 +191,18 @@ def dates(store: Store) -> list[str]:
     return [f"{one:%Y-%m-%d}" for one in _read(store, "show_dates")["date"]]
 
 
-def zone_bounds(store: Store, zone: str) -> tuple[float, float]:
-    """Give the depths (cm) between which a zone lies; the deep one has no floor."""
-    split = store.settings.zone_split_cm
-    return {"upper": (0.0, split), "deep": (split, DEEPEST_CM)}.get(zone, (0.0, DEEPEST_CM))
-
-
 def going_in(store: Store, day: str, zone: str, site: str = "") -> pd.DataFrame:
     """Give one row a field: its readiness in a zone on a day, shortest first.
 
     Of several probes in a field ``site`` speaks where it is one of them, else the shortest.
     """
-    above, below = zone_bounds(store, zone)
     return _read(store, "show_going_in", date=day, zone=zone, window_days=WINDOW_DAYS,
-                 above_cm=above, below_cm=below, site=site)  # fmt: skip
+                 site=site)  # fmt: skip
 
 
 def winters(store: Store, site: str, zone: str, day: str) -> pd.DataFrame:
     """Give what each off-season put back into a zone: from, to, crop, open, change_mm."""
-    above, below = zone_bounds(store, zone)
-    return _ask(store, "show_winters", site, date=day, above_cm=above, below_cm=below)
+    return _ask(store, "show_winters", site, date=day, zone=zone)
 
 
 def layers(store: Store, day: str) -> pd.DataFrame:
@@ -338,8 +329,7 @@ def tally(store: Store, site: str, day: str) -> pd.DataFrame:
 
 def zone_days(store: Store, site: str, zone: str, day: str) -> pd.DataFrame:
     """Give a zone's water every third day, in years that begin in ``years_month``."""
-    above, below = zone_bounds(store, zone)
-    return _ask(store, "show_zone_days", site, date=day, above_cm=above, below_cm=below,
+    return _ask(store, "show_zone_days", site, date=day, zone=zone,
                 month=int(store.settings.years_month))  # fmt: skip
 
 

@@ -36,7 +36,8 @@ def walk(store: Store, day: str, *, names: bool, deal: str, grower: str) -> Walk
     rows = going_in(store, day, "deep")
     rows = rows.merge(received(store, day), on="field", how="left")
     soil = layers(store, day)
-    rows["floor_cm"] = rows["site"].map(soil.groupby("site")["bottom_cm"].max())
+    deepest = rows["site"].map(soil.groupby("site")["bottom_cm"].max())
+    rows["floor_cm"] = deepest.clip(upper=rows["root_limit_cm"])
     own = {one for one in rows["grower"].dropna() if one.casefold() == grower.casefold()}
     kept = {"rows": rows[ROWS], "layers": soil[LAYERS],
             "order": whole(store, "order")[ORDER]}  # fmt: skip

@@ -54,11 +54,15 @@ def site_layers(store: Store, day: str, sites: list[str]) -> dict[str, pd.DataFr
 
 
 def compared(
-    one: pd.DataFrame, other: pd.DataFrame, split_cm: float
+    one: pd.DataFrame, other: pd.DataFrame, split_cm: float, root_limit_cm: float
 ) -> tuple[Difference, float]:
-    """Compare the deep shortage of two probes down to the depth that both reach (cm)."""
+    """Compare the deep shortage of two probes down to the depth that both reach (cm).
+
+    And no deeper than roots can go in either field (NaN: nothing stops them).
+    """
     known = [rows.dropna(subset=["deficit_mm", "sd_mm"]) for rows in (one, other)]
-    floor = min((float(rows["bottom_cm"].max()) for rows in known if len(rows)), default=0.0)
+    deepest = [float(rows["bottom_cm"].max()) for rows in known if len(rows)]
+    floor = float(np.fmin(min(deepest, default=0.0), root_limit_cm))
     if floor <= split_cm:
         nothing = difference((np.nan, np.nan, "not known"), (np.nan, np.nan, "not known"))
         return nothing, floor

@@ -1,7 +1,9 @@
 """The field's page: what a short view hides, what can be taken away, and its tables."""
 
 import re
+import shutil
 import xml.etree.ElementTree as ET
+from concurrent.futures import ThreadPoolExecutor
 from datetime import date
 from pathlib import Path
 
@@ -10,6 +12,8 @@ import pytest
 
 from analytics.soil.storage_bands import band_of
 from analytics.store import people
+from analytics.store.assessment import assess
+from dashboard import data
 from dashboard.charts import paper
 from dashboard.charts.palette import LIGHT
 from dashboard.charts.spec import spec
@@ -22,7 +26,11 @@ from dashboard.views.parts.notes import longest_gap
 from dashboard.views.parts.tables import tally_rows, zones_rows
 from dashboard.words import short_view, wetting_told
 from dashboard.words.tally import band_told, sums_told
+from demo_data import TODAY
 from tests.app.launching import launched, said, turned_to
+
+PANS = {"Corrie 12": 100.0, "Lower Dunnet": 60.0}
+"""Depth of a pan in two fields, cm."""
 
 
 def test_a_short_view_says_what_it_hides(
@@ -49,6 +57,57 @@ def test_the_second_line_goes_foot_by_foot(
     assert "−0.0" not in words
     metric = said(launched(demo_store, monkeypatch, "field", field="Corrie 12", units="mm"))
     assert re.search(r"0 to 60 cm is full; 60 to 125 cm is \d+ mm short", metric)
+
+
+@pytest.fixture(scope="module")
+def stopped(demo_store: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Give a store with a pan at 100 cm in one field, and at 60 cm in another."""
+    store = Path(shutil.copytree(demo_store, tmp_path_factory.mktemp("pan") / "store"))
+    fields = people.fields(store)
+    limits = fields["name"].map(PANS)
+    people.put(store, "fields", fields.assign(root_limit_cm=limits.astype(float)))
+    with ThreadPoolExecutor(1) as executor:
+        told = assess(store, TODAY, executor)
+    assert len(told.assessed) == len(PANS)
+    return store
+
+
+def test_every_figure_of_a_zone_ends_where_roots_must(
+    stopped: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("OVERWINTER_STORE", str(stopped))
+    store = data.opened()
+    day = data.dates(store)[0]
+    row = data.going_in(store, day, "deep").set_index("name").loc["Corrie 12"]
+    site = str(row["site"])
+    layers = data.layers_of(store, site, day)
+    share = (layers["bottom_cm"].clip(upper=100.0) - layers["top_cm"].clip(lower=90.0)).clip(0)
+    share /= layers["bottom_cm"] - layers["top_cm"]
+    assert share.sum() > 0
+    assert row["deficit_mm"] == pytest.approx((share * layers["deficit_mm"]).sum())
+    whole = data.tally(store, site, day)
+    last = whole[(whole["from"] == whole["from"].max()) & whole["depth_cm"].notna()]
+    change = last.set_index("depth_cm")["change_mm"].reindex(layers["depth_cm"]).to_numpy()
+    assert row["change_mm"] == pytest.approx((share.to_numpy() * change).sum())
+    winters = data.winters(store, site, "deep", day)
+    assert winters["change_mm"].iloc[-1] == pytest.approx(row["change_mm"])
+    drawn = data.zone_days(store, site, "deep", day)
+    weight_mm = (share * (layers["bottom_cm"] - layers["top_cm"]) * 10).sum()
+    assert 0.05 < drawn["water_mm"].iloc[-1] / weight_mm < 0.45, "m3/m3 of 10 cm, no more"
+
+
+def test_a_field_says_where_roots_stop_and_of_which_soil_it_speaks(
+    stopped: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    app = launched(stopped, monkeypatch, "field", field="Corrie 12", units="mm")
+    words = said(app)
+    assert "roots to 100 cm" in words
+    assert re.search(r"60 to 100 cm is \d+ mm short", words)
+    shallow = launched(stopped, monkeypatch, "field", field="Lower Dunnet", units="mm")
+    words = said(shallow)
+    assert "roots to 60 cm" in words
+    assert not re.search(r"added \d+ mm, .* below 90 cm", words)
+    assert "mm short" in words
 
 
 def test_every_chart_and_table_can_be_taken_away(

@@ -153,6 +153,22 @@ def test_the_figure_says_each_layer_and_zone_in_the_reader_s_units():
     assert not any("in short" in one or "ft" in one for one in metric)
 
 
+def test_the_figure_marks_where_roots_stop_and_ends_the_zones_there():
+    def made(limit):
+        return core_figure(core_layers(rows()), "mm", LIGHT, upper_mm=28.0, deep_mm=140.0,
+                           label="x", root_limit_cm=limit)  # fmt: skip
+
+    def said(limit):
+        return [one.text or "" for one in drawn(made(limit)).iter(f"{SVG}text")]
+
+    assert said(None).count("roots stop") == said(500.0).count("roots stop") == 0
+    assert said(100.0).count("roots stop") == 1
+    assert "140 mm short" in said(100.0)
+    assert "140 mm short" not in said(75.0), "no deep zone above the pan"
+    assert "28 mm short" in said(75.0)
+    assert made(500.0) == made(None)
+
+
 def test_labels_of_thin_layers_keep_apart():
     thin = pd.concat([rows().iloc[[0]].assign(top_cm=float(i), bottom_cm=i + 1.0)
                       for i in range(12)])  # fmt: skip

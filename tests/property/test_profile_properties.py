@@ -55,6 +55,17 @@ def test_upper_and_deep_make_the_profile(profile, split_cm):
     assert zone_sum(water, weights["profile"]) == pytest.approx(whole, abs=TOLERANCE_MM)
 
 
+@given(profiles(), st.floats(0.0, 400.0), st.floats(1.0, 400.0))
+@settings(max_examples=50, deadline=None)
+def test_what_roots_cannot_reach_is_in_no_zone(profile, split_cm, limit_cm):
+    layers, _ = profile
+    cut = zone_weights(layers, split_cm, root_limit_cm=limit_cm)
+    np.testing.assert_allclose(cut["upper"] + cut["deep"], cut["profile"], atol=1e-12)
+    reached_mm = (cut["profile"] * thickness_mm(layers)).sum()
+    least = min(layers[-1].bottom_cm, limit_cm)
+    assert reached_mm == pytest.approx(10 * least, abs=TOLERANCE_MM)
+
+
 @given(profiles(), st.data())
 @settings(max_examples=50, deadline=None)
 def test_cutting_a_layer_in_two_keeps_every_zone(profile, data):

@@ -17,7 +17,7 @@ from analytics.store.staged import PER_SITE
 
 VALUES = {
     "month": 10,
-    "date": "2026-02-24", "start": "2023-01-01", "above_cm": 0.0, "below_cm": 90.0,
+    "date": "2026-02-24", "start": "2023-01-01", "zone": "upper",
     "bucket_days": 6, "least_days": 3, "least_hours": 24.0, "depth_cm": 30.0, "placement": 1,
     "step": 0.01,
 }  # fmt: skip

@@ -75,6 +75,17 @@ def test_each_past_year_is_one_row_and_its_rain_fills_from_the_top():
     assert profile["mean_mm"] == pytest.approx(115.0)
 
 
+def test_a_zone_foresees_no_water_that_roots_cannot_reach():
+    found = ahead(SOIL.full_mm - 20.0, SOIL, dry(10, 5))
+    limit = LAYERS[3].bottom_cm
+    frame = pd.DataFrame(outlook_columns(found, LAYERS, SETTINGS, limit)).set_index("zone")
+    assert frame.loc["profile", "mean_mm"] == pytest.approx(4 * 20.0)
+    assert frame.loc["profile", "now_mm"] == pytest.approx(4 * 20.0)
+    assert len(frame.loc["layer"]) == len(LAYERS)
+    beneath = SETTINGS.zone_split_cm - 10.0
+    assert "deep" not in outlook_columns(found, LAYERS, SETTINGS, beneath)["zone"]
+
+
 def test_too_few_years_or_an_unknown_layer_are_refused():
     with pytest.raises(InputRefused, match="past years"):
         check_known(SOIL.full_mm, dry(7, 5), SETTINGS)

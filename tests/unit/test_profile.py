@@ -73,6 +73,19 @@ def test_a_floor_below_the_probe_or_above_the_split_adds_nothing():
     assert zone_weights(layers, 90.0, 60.0)["deep"].tolist() == [0.0, 0.0]
 
 
+def test_every_zone_ends_where_roots_must():
+    layers = (layer(40.0, 0.0, 80.0), layer(100.0, 80.0, 120.0), layer(140.0, 120.0, 160.0))
+    cut = zone_weights(layers, 90.0, root_limit_cm=110.0)
+    assert cut["upper"].tolist() == [1.0, 0.25, 0.0]
+    assert cut["deep"].tolist() == [0.0, 0.5, 0.0]
+    assert cut["profile"].tolist() == [1.0, 0.75, 0.0]
+    shallow = zone_weights(layers, 90.0, 150.0, root_limit_cm=60.0)
+    assert shallow["upper"].tolist() == shallow["profile"].tolist() == [0.75, 0.0, 0.0]
+    assert not shallow["deep"].any()
+    beneath = zone_weights(layers, 90.0, root_limit_cm=500.0)
+    assert beneath["profile"].tolist() == [1.0, 1.0, 1.0]
+
+
 def test_a_sum_is_unknown_as_soon_as_a_layer_of_the_zone_is():
     values = np.array([[1.0, NAN, 3.0], [1.0, 2.0, NAN]])
     assert zone_sum(values, np.array([1.0, 0.5, 0.0])).tolist() == pytest.approx(

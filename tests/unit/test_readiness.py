@@ -1,5 +1,6 @@
 """Kept dates, zone sums, errors and bases, against numbers worked by hand."""
 
+import json
 from datetime import date, timedelta
 
 import numpy as np
@@ -55,12 +56,12 @@ NO_EVENTS = pd.DataFrame({"start": pd.to_datetime([]), "end": pd.to_datetime([])
 NO_ANSWERS = pd.DataFrame({"start": pd.to_datetime([]), "depth_cm": [], "stored_mm": []})
 
 
-def run(record, as_of, own=None, seasons=()):
+def run(record, as_of, own=None, seasons=(), root_limit_cm=None):
     own = {1: points()} if own is None else own
     return readiness(
         record, layers(record.state.shape[1]), own, seasons,
         off_seasons("F1", seasons, DAY0, as_of), NO_EVENTS, NO_ANSWERS,
-        last_full(record, own, SETTINGS), "F1", as_of, SETTINGS,
+        last_full(record, own, SETTINGS), "F1", as_of, SETTINGS, root_limit_cm=root_limit_cm,
     )  # fmt: skip
 
 
@@ -184,6 +185,39 @@ def test_a_probe_too_short_for_the_deep_zone_says_nothing_of_it():
     deep = at(table, on(59), "deep")
     assert np.isnan([deep["water_mm"], deep["deficit_mm"], deep["seen"], deep["top_cm"]]).all()
     assert pd.isna(deep["basis"])
+
+
+def test_water_beneath_a_layer_that_stops_roots_counts_to_no_zone(flat):
+    table = run(daily(flat), on(59), root_limit_cm=110.0)
+    upper, deep = at(table, on(59), "upper"), at(table, on(59), "deep")
+    profile = at(table, on(59), "profile")
+    # 80-120 cm: 10 of its 40 cm are upper, 20 deep, 10 beneath the pan; all of 120-160 is
+    assert upper["water_mm"] == pytest.approx(80 + 100 + 0.25 * 60)
+    assert deep["water_mm"] == pytest.approx(0.5 * 60)
+    assert deep["deficit_mm"] == pytest.approx(0.5 * 60)
+    assert profile["water_mm"] == pytest.approx(80 + 100 + 0.75 * 60)
+    assert (deep["top_cm"], deep["bottom_cm"]) == (90.0, 110.0)
+    assert (profile["top_cm"], profile["bottom_cm"]) == (0.0, 110.0)
+    free = run(daily(flat), on(59))
+    for depth in (20.0, 60.0, 100.0, 140.0):
+        one, other = (at(rows, on(59), "layer", depth) for rows in (table, free))
+        assert one["water_mm"] == other["water_mm"]
+        assert one["bottom_cm"] == other["bottom_cm"]
+
+
+def test_where_roots_stop_above_the_split_there_is_no_deep_zone(flat):
+    flat[:, 3] = 0.12  # dry, and once wet: it would be said if any root could use it
+    flat[:20, 3] = 0.30
+    table = run(daily(flat), on(59), root_limit_cm=70.0)
+    deep, upper = at(table, on(59), "deep"), at(table, on(59), "upper")
+    assert np.isnan([deep["water_mm"], deep["deficit_mm"], deep["seen"], deep["top_cm"]]).all()
+    assert upper["bottom_cm"] == 70.0
+    assert upper["water_mm"] == pytest.approx(80 + 0.75 * 100)
+    assert upper["water_mm"] == at(table, on(59), "profile")["water_mm"]
+    said = {one["code"] for one in json.loads(at(table, on(59), "profile")["headlines"])}
+    free = json.loads(at(run(daily(flat), on(59)), on(59), "profile")["headlines"])
+    assert "deep_not_refilled" in {one["code"] for one in free}
+    assert not said & {"deep_not_refilled", "wet_on_top_dry_beneath", "not_yet_seen_full"}
 
 
 def test_no_state_crosses_a_placement(flat):

@@ -44,15 +44,15 @@ had AS (
     QUALIFY row_number() OVER (PARTITION BY field ORDER BY planted_on DESC) = 1
 ),
 winter AS (
-    SELECT site, "from", "to",
+    SELECT t.site, "from", "to",
            CASE WHEN count(change_mm) = count(*) THEN
-               sum(change_mm * (least(bottom_cm, $below_cm) - greatest(top_cm, $above_cm))
-                   / (bottom_cm - top_cm)) END AS change_mm
-    FROM tally
-    WHERE depth_cm IS NOT NULL AND "from" <= $date::DATE
-      AND bottom_cm > $above_cm AND top_cm < $below_cm
-    GROUP BY site, "from", "to"
-    QUALIFY row_number() OVER (PARTITION BY site ORDER BY "from" DESC) = 1
+               sum(change_mm * (least(t.bottom_cm, c.bottom_cm) - greatest(t.top_cm, c.top_cm))
+                   / (t.bottom_cm - t.top_cm)) END AS change_mm
+    FROM tally t
+    JOIN chosen c ON c.site = t.site AND t.bottom_cm > c.top_cm AND t.top_cm < c.bottom_cm
+    WHERE t.depth_cm IS NOT NULL AND "from" <= $date::DATE
+    GROUP BY t.site, "from", "to"
+    QUALIFY row_number() OVER (PARTITION BY t.site ORDER BY "from" DESC) = 1
 )
 SELECT f.field, coalesce(nullif(f.name, ''), f.field) AS name, f.grower, f.source, f.soil,
        f.irrigated_ha, f.root_limit_cm, coalesce(nullif(s.name, ''), f.source) AS source_name,

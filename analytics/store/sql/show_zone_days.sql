@@ -1,11 +1,17 @@
 -- Water held by a zone of one site every third day, in years that begin with a month. Days on
 -- which a layer of the zone was not read stay empty, so that a line breaks there.
-WITH bounds AS (
-    SELECT depth_cm, least(bottom_cm, $below_cm) - greatest(top_cm, $above_cm) AS zone_cm
+WITH own AS (
+    SELECT zone, depth_cm, arg_max(top_cm, date) AS top_cm, arg_max(bottom_cm, date) AS bottom_cm
     FROM readiness
-    WHERE site = $site AND zone = 'layer'
-      AND bottom_cm > $above_cm AND top_cm < $below_cm
-    QUALIFY row_number() OVER (PARTITION BY depth_cm ORDER BY date DESC) = 1
+    WHERE site = $site AND zone IN ('layer', $zone)
+    GROUP BY zone, depth_cm
+),
+bounds AS (
+    SELECT l.depth_cm,
+           least(l.bottom_cm, z.bottom_cm) - greatest(l.top_cm, z.top_cm) AS zone_cm
+    FROM own l
+    JOIN own z ON z.zone = $zone AND l.bottom_cm > z.top_cm AND l.top_cm < z.bottom_cm
+    WHERE l.zone = 'layer'
 ),
 points AS (
     SELECT placement, depth_cm, arg_max(value, valid_from) AS full_theta

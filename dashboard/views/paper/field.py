@@ -80,6 +80,7 @@ def _core(shown: field_facts.Shown) -> list[Block]:
         core_layers(shown.layers), shown.system, LIGHT, label=label, height=CORE_PX,
         upper_mm=None if pd.isna(upper) else float(upper),
         deep_mm=None if pd.isna(deep) else float(deep), split_cm=shown.split_cm,
+        root_limit_cm=shown.root_limit_cm,
     )  # fmt: skip
     return [words("head", f"The core on {said.day_text(shown.day)}"),
             picture(paper.sized(drawn), label)]  # fmt: skip

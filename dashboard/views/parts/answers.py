@@ -167,7 +167,7 @@ def sure_class(row: dict[Any, Any]) -> str:
 def field_sentence(store: data.Store, row: dict[Any, Any], system: System) -> str:
     """Answer for one field, out of its row of the district.
 
-    The deep zone is spoken of, or the whole profile where the probe does not reach so deep.
+    The deep zone is spoken of, or the whole profile where probe or roots do not reach so deep.
     """
     wet, zone = row["upper_fill"], row.get("zone", "deep")
     short = row["deep_deficit_mm"] if zone == "deep" else row["deficit_mm"]

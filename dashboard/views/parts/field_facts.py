@@ -4,6 +4,7 @@ from dataclasses import dataclass
 from html import escape
 from typing import Any
 
+import numpy as np
 import pandas as pd
 import streamlit as st
 
@@ -42,11 +43,17 @@ class Shown:
         return self.store.settings.zone_split_cm
 
     @property
+    def root_limit_cm(self) -> float | None:
+        """Depth of a layer that roots cannot pass, where the field tells of one."""
+        limit = self.row["root_limit_cm"]
+        return None if pd.isna(limit) else float(limit)
+
+    @property
     def placed(self) -> str:
         """Soil, what stops roots, source, area and planting, as far as they are known."""
         row, planted, hectares = self.row, self.row["planted_on"], self.row["irrigated_ha"]
-        limit = row["root_limit_cm"]
-        stop = None if pd.isna(limit) else f"roots to {text(limit, DEPTH, self.system)}"
+        limit = self.root_limit_cm
+        stop = None if limit is None else f"roots to {text(limit, DEPTH, self.system)}"
         area = None if pd.isna(hectares) else text(hectares, AREA, self.system)
         to_come = None if pd.isna(planted) else words.day_text(planted, year=False)
         parts = (row["soil"], stop, row["source_name"], area, to_come and f"planting {to_come}")
@@ -57,7 +64,7 @@ def gathered(store: data.Store, palette: Palette, chosen: OneField, site: str) -
     """Read everything that the page of one field's probe needs."""
     field, day = chosen.field, chosen.day
     row = _row(store, chosen, site, "deep")
-    if pd.isna(row["deficit_mm"]):  # the probe does not reach below the split
+    if pd.isna(row["deficit_mm"]):  # neither probe nor roots reach below the split
         row = _row(store, chosen, site, "profile")
     zones, layers = data.zones(store, field, day), data.layers_of(store, site, day)
     seasons, probe = data.seasons(store, field), data.probe(store, site)
@@ -95,7 +102,8 @@ def answered(shown: Shown) -> tuple[str, str, str]:
     whole = tally[tally["depth_cm"].isna()].head(1).to_dict("records")
     latest = whole[0] if whole else {"change_mm": None, "standing": False, "crop": None}
     brought = words.brought_words(
-        latest["change_mm"], row["change_mm"], shown.system, shown.split_cm,
+        latest["change_mm"], row["change_mm"] if row["zone"] == "deep" else None,
+        shown.system, shown.split_cm,
         standing=latest["crop"] if latest["standing"] else None,
     )  # fmt: skip
     second = " ".join(one for one in (by_foot(shown), brought) if one)
@@ -110,10 +118,10 @@ def answered(shown: Shown) -> tuple[str, str, str]:
 def _last_read(shown: Shown) -> str:
     """Say what part of the zone's shortage rests on sensors that are silent by now."""
     layers = shown.layers[shown.layers["seen"] < 1]
-    top = layers["top_cm"]
+    top, bottom = layers["top_cm"], layers["bottom_cm"].clip(upper=shown.root_limit_cm)
     if shown.row["zone"] == "deep":
         top = top.clip(lower=shown.split_cm)
-    share = ((layers["bottom_cm"] - top) / (layers["bottom_cm"] - layers["top_cm"])).clip(0, 1)
+    share = ((bottom - top) / (layers["bottom_cm"] - layers["top_cm"])).clip(0, 1)
     mm = float((layers["deficit_mm"] * share).sum())
     if not words.is_short(mm, shown.system):
         return ""
@@ -121,19 +129,22 @@ def _last_read(shown: Shown) -> str:
 
 
 def by_foot(shown: Shown) -> str:
-    """Say what the soil holds foot by foot, and since when it has not been full."""
-    held = [_held(shown, one) for one in shown.layers.to_dict("records")]
+    """Say what the soil that roots reach holds foot by foot, and since when it is not full."""
+    limit = np.inf if shown.root_limit_cm is None else shown.root_limit_cm
+    held = [_held(shown, one, min(limit, one["bottom_cm"]))
+            for one in shown.layers.to_dict("records") if one["top_cm"] < limit]  # fmt: skip
     return words.foot_by_foot(held, shown.system)
 
 
-def _held(shown: Shown, layer: dict[Any, Any]) -> words.Held:
-    last, short = layer["last_full"], layer["deficit_mm"]
-    room = layer["full_mm"] - layer["lower_mm"]
+def _held(shown: Shown, layer: dict[Any, Any], bottom_cm: float) -> words.Held:
+    share = (bottom_cm - layer["top_cm"]) / (layer["bottom_cm"] - layer["top_cm"])
+    last, short = layer["last_full"], share * layer["deficit_mm"]
+    room = share * (layer["full_mm"] - layer["lower_mm"])
     known = not (pd.isna(short) or pd.isna(room))
     crop = spans.emptied_by(shown.seasons, last)
     never = pd.isna(last)
     return words.Held(
-        top_cm=layer["top_cm"], bottom_cm=layer["bottom_cm"],
+        top_cm=layer["top_cm"], bottom_cm=bottom_cm,
         short_mm=max(float(short), 0.0) if known else None,
         room_mm=float(room) if known else None,
         since=None if never else f"the {crop}" if crop else words.day_text(last),

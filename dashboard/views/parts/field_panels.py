@@ -75,6 +75,7 @@ def _core(shown: Shown) -> None:
             upper_mm=_number(shown.row["upper_deficit_mm"]),
             deep_mm=_number(shown.row["deep_deficit_mm"]),
             foot=f"{tick}right edge: full", split_cm=shown.split_cm,
+            root_limit_cm=shown.root_limit_cm,
         )  # fmt: skip
 
     drawing(draw(shown.palette), key="core")

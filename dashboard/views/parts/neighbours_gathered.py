@@ -74,7 +74,8 @@ def gathered(
     split = store.settings.zone_split_cm
     others = []
     for row in rows.to_dict("records"):
-        found, floor = neighbours.compared(layers[site], layers[row["site"]], split)
+        limit = np.fmin(mine["root_limit_cm"], row["root_limit_cm"])
+        found, floor = neighbours.compared(layers[site], layers[row["site"]], split, limit)
         others.append(Beside(row=row, layers=layers[row["site"]], found=found, floor_cm=floor))
     own = Beside(row=dict(mine), layers=layers[site], found=None, floor_cm=np.nan)
     return Group(
