@@ -83,6 +83,13 @@ class Order:
     water_known_days: float = setting(
         14.0, "d", "a soil's water known no longer ago counts as today's", "ours"
     )
+    water_seen_least: float = setting(
+        0.75,
+        "1",
+        "share of a profile that must be known so; a silent layer is then taken for as full as "
+        "the nearest that reads",
+        "ours",
+    )
     named_from_mm: float = setting(
         2.5, "mm", "a field with less to put on is not named as the one to start", "ours"
     )

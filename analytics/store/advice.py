@@ -8,7 +8,7 @@ import json
 from collections.abc import Iterable, Mapping
 from concurrent.futures import Executor
 from dataclasses import asdict
-from datetime import date
+from datetime import date, timedelta
 from pathlib import Path
 
 import duckdb
@@ -21,7 +21,7 @@ from analytics.model import Layer, SiteInputs
 from analytics.settings import Settings
 from analytics.soil.offseason import off_seasons, usual_winters
 from analytics.soil.points import points_of
-from analytics.soil.profile import resolve_layers
+from analytics.soil.profile import resolve_layers, thickness_mm
 from analytics.soil.recent import days_of
 from analytics.store import coefficients, connection, statements
 from analytics.store.frames import columns_by, from_arrow, parted, placed
@@ -34,6 +34,7 @@ from analytics.water.hindcast import CASE_COLUMNS, grade, hindcasts, past_cases
 from analytics.water.pumping import M3_PER_MM_HA
 from analytics.water.queue import Source, allocation_begins
 from analytics.water.season_grade import season_grade
+from analytics.water.silent import stood_in
 from analytics.water.thirst import Ground, SiteAdviceInputs
 
 _ELLIPSOID = Geod(ellps="WGS84")
@@ -217,7 +218,8 @@ def _sites(
     stations = statements.rows(db, "advice_stations")
     of = {str(row["field"]): row for row in fields.to_dict("records")}
     layers = layers.sort_values("depth_cm", kind="stable")
-    layers_of = columns_by(layers, "site", [*_EDGES, "water_mm"])
+    layers = layers.assign(recent=layers["read_on"] >= pd.Timestamp(as_of - timedelta(window)))
+    layers_of = columns_by(layers, "site", [*_EDGES, "water_mm", "recent"])
     limits_of = columns_by(limits, "site", [str(one) for one in limits if one != "site"])
     tally_of = parted(tally, "site")
     out = []
@@ -229,27 +231,33 @@ def _sites(
             continue
         station = nearest(stations, row["latitude"], row["longitude"])
         past = tally_of.get(site, tally_of[""])
-        own = (layers_of[site], limits_of[site], past)
+        own = (layers_of[site], limits_of[site], past, settings.water_seen_least)
         out.append(_site(row, of[row["field"]], station, *own))
     return out
 
 
 def _site(  # noqa: PLR0917 - one argument a table it reads
     row: dict, field: dict, station: str | None, own: dict[str, NDArray],
-    limits: dict[str, NDArray], tally: pd.DataFrame,
+    limits: dict[str, NDArray], tally: pd.DataFrame, least_share: float,
 ) -> SiteAdviceInputs:  # fmt: skip
     site = str(row["site"])
     layers = tuple(
         Layer(site=site, depth_cm=depth, top_cm=top, bottom_cm=bottom)
         for depth, top, bottom in zip(*(own[name].tolist() for name in _EDGES), strict=True)
     )
+    points = points_of(limits, layers, int(limits["placement"].max()))
+    thick, recent = thickness_mm(layers), own["recent"].astype(bool)
+    water_mm = stood_in(
+        own["water_mm"].astype(np.float64), points.full * thick, points.lower * thick, layers,
+        recent=recent, least_share=least_share,
+    )  # fmt: skip
     planted, crop, source = row["planted_on"], row["crop"], field["source"]
     standing, limit = row["standing"], field["root_limit_cm"]
     return SiteAdviceInputs(
         field=str(row["field"]), site=site, area_ha=float(field["area_ha"]), layers=layers,
         source=source if isinstance(source, str) and source else None,
-        points=points_of(limits, layers, int(limits["placement"].max())),
-        water_mm=own["water_mm"].astype(np.float64),
+        points=points, water_mm=water_mm,
+        silent_cm=tuple(own["depth_cm"][~recent].tolist()),
         crop=crop if isinstance(crop, str) else None, station=station,
         planting=None if pd.isna(planted) else planted.date(),
         standing=standing if isinstance(standing, str) else None,

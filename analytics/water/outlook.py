@@ -48,7 +48,7 @@ def check_known(start_mm: Floats, years: Years, settings: Settings) -> None:
         Water of each layer today.
     years : Years
     settings : Settings
-        Uses least_years.
+        Uses least_years, water_known_days.
 
     Raises
     ------
@@ -57,7 +57,10 @@ def check_known(start_mm: Floats, years: Years, settings: Settings) -> None:
     """
     if not np.isfinite(start_mm).all():
         unknown = int(np.isnan(start_mm).sum())
-        found = f"{unknown} of {len(start_mm)} layers have no water today."
+        found = (
+            f"{unknown} of {len(start_mm)} layers have no water today: they were not read "
+            f"within {settings.water_known_days:.0f} days."
+        )
         raise InputRefused(WHERE, found, "Bring their readings in.")
     if len(years) < settings.least_years:
         found = f"only {len(years)} past years of weather cover the days to planting."

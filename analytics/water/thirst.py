@@ -37,7 +37,8 @@ class SiteAdviceInputs:
     """One site's part. ``water_mm`` (k,) is its layers today; ``planting`` None if unknown.
 
     ``standing`` names the crop that still grows there, None on bare ground; ``root_limit_cm``
-    is the depth of a layer that roots cannot pass, None where none is known.
+    is the depth of a layer that roots cannot pass, None where none is known. At ``silent_cm``
+    no sensor was read lately: what ``water_mm`` tells there stands in.
     ``daily``, ``off_seasons``, ``water`` (date, kind, mm) and ``tally`` (whole-profile rows)
     serve the grade and the recharge relation only.
     """
@@ -58,6 +59,7 @@ class SiteAdviceInputs:
     water: pd.DataFrame | None = None
     tally: pd.DataFrame | None = None
     root_limit_cm: float | None = None
+    silent_cm: tuple[float, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -265,7 +267,7 @@ def _thirst(  # noqa: PLR0917 - each is a record of its own kind
         spring_from=planting - timedelta(days=int(settings.autumn_days)),
         lacking_mm=target.lacking_mm, room_mm=target.room_mm, winters=target.winters,
         worth=known.get(site.crop or "", 1.0), frozen=_frozen(years),
-        why=_why(outlook, target, settings, roots),
+        why=_why(outlook, target, settings, roots, site.silent_cm),
     )  # fmt: skip
 
 
@@ -275,15 +277,17 @@ def _frozen(years: Years) -> Bools:
 
 
 def _why(
-    outlook: Outlook, target: Target, settings: Settings, roots: Floats
-) -> dict[str, object]:
+    outlook: Outlook, target: Target, settings: Settings, roots: Floats,
+    silent_cm: tuple[float, ...],
+) -> dict[str, object]:  # fmt: skip
     brought = target.need_mm - float(np.median(outlook.deficit_mm @ roots))
     facts = {
         "bank_mm": target.bank_mm, "drawable_mm": target.drawable_mm,
         "room_mm": target.room_mm, "brought_mm": brought, "stored_share": target.stored_spring,
     }  # fmt: skip
     told = {name: round(value, 3) for name, value in facts.items() if np.isfinite(value)}
-    return {"code": _settled_by(target, settings), **told}
+    silent = {"silent_cm": list(silent_cm)} if silent_cm else {}
+    return {"code": _settled_by(target, settings), **told, **silent}
 
 
 def _settled_by(target: Target, settings: Settings) -> str:

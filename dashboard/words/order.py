@@ -6,7 +6,7 @@ from typing import Any
 
 import pandas as pd
 
-from analytics.units import FLOW, VOLUME, WATER, System, convert, text
+from analytics.units import DEPTH, FLOW, VOLUME, WATER, System, convert, text
 from dashboard.words.measures import as_day, day_text, percent
 
 FIRST = "Local water rules and permits come first."
@@ -214,6 +214,25 @@ def reason(row: Mapping[Any, Any], system: System) -> str:
     system : {"in", "mm"}
     """
     facts = told(row["reason"])
+    rests = _silent(facts.get("why", {}).get("silent_cm", []), system)
+    return f"{_stands(row, facts, system)}{rests}"
+
+
+def _silent(depths_cm: Sequence[float], system: System) -> str:
+    """Say whose water stands in for that of silent sensors."""
+    if not depths_cm:
+        return ""
+    told = [f"{convert(one, DEPTH, system):.0f}" for one in sorted(depths_cm)]
+    listed = " and ".join(one for one in (", ".join(told[:-1]), told[-1]) if one)
+    at = f"{listed} {DEPTH.shown(system).unit}"
+    if len(depths_cm) == 1:
+        return f" The sensor at {at} is silent; its layer is taken for as full as the next."
+    return (
+        f" The sensors at {at} are silent; their layers are taken for as full as the nearest."
+    )
+
+
+def _stands(row: Mapping[Any, Any], facts: Mapping[str, Any], system: System) -> str:
     code, why = str(facts.get("code", "")), facts.get("why", {}).get("code", "")
     said = _WHY.get(why, "")
     if code in _NOTHING_COMES:

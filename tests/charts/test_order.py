@@ -336,6 +336,20 @@ def test_many_sources_stand_in_a_table_the_shortest_first() -> None:
     assert source_rows(wells(6), planned(6), "mm")[1][0][-1] == "11 L/s more"
 
 
+def test_a_reason_says_whose_water_stands_in():
+    def why(silent, system):
+        facts = {"code": "none_needed", "why": {"code": "full", "silent_cm": silent}}
+        return said.reason({"reason": json.dumps(facts)}, system)
+
+    assert why([], "in") == "The soil lacks nothing."
+    assert why([120.0], "in") == (
+        "The soil lacks nothing. The sensor at 47 in is silent; its layer is taken for as full "
+        "as the next."
+    )
+    assert "The sensors at 30, 60 and 90 cm are silent" in why([60.0, 30.0, 90.0], "mm")
+    assert "at 30 and 60 cm are" in why([60.0, 30.0], "mm")
+
+
 @pytest.mark.parametrize(("limits", "flow", "allocation", "takes"), [
     ("", np.nan, np.nan, "—"),
     ("capacity", 10.0, np.nan, "159 gpm more"),

@@ -38,8 +38,8 @@ def weather() -> pd.DataFrame:
                          "rain_mm": rain, "snow_mm": 0.0})  # fmt: skip
 
 
-def record(site: str, theta: float) -> Record:
-    days = np.arange("2024-10-01", "2025-02-25", dtype="datetime64[D]")
+def record(site: str, theta: float, until: str = "2025-02-25") -> Record:
+    days = np.arange("2024-10-01", until, dtype="datetime64[D]")
     times = np.asarray(days + np.timedelta64(11, "h"), "datetime64[us]")
     values = np.full((len(days), len(DEPTHS)), theta)
     values += np.random.default_rng(3).normal(0, 2e-3, values.shape)
@@ -50,7 +50,15 @@ def record(site: str, theta: float) -> Record:
 @pytest.fixture(scope="module")
 def ordered(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """Two fields on one well, one without a source, one without a probe; assessed."""
-    store = tmp_path_factory.mktemp("order") / "store"
+    store = told(tmp_path_factory.mktemp("order") / "store")
+    for site, theta in (("D", 0.17), ("M", 0.24), ("A", 0.17)):
+        readings.merge(store, record(site, theta))
+    run(store)
+    return store
+
+
+def told(store: Path) -> Path:
+    """Make a store with all that people tell of its fields, without readings."""
     layout.create(store)
     boxes = [shapely.box(-101 + at / 50, 39, -101 + at / 50 + SIDE, 39 + SIDE)
              for at in range(4)]  # fmt: skip
@@ -75,9 +83,6 @@ def ordered(tmp_path_factory: pytest.TempPathFactory) -> Path:
         "station": ["w"], "latitude": [39.0], "longitude": [-101.0],
         "elevation_m": [np.nan]}))  # fmt: skip
     people.put(store, "weather", weather())
-    for site, theta in (("D", 0.17), ("M", 0.24), ("A", 0.17)):
-        readings.merge(store, record(site, theta))
-    run(store)
     return store
 
 
@@ -201,6 +206,27 @@ def test_a_station_without_a_height_takes_its_neighbours() -> None:
     )  # fmt: skip
     assert height_m(stations, 39.0, -101.0) == 1000.0
     assert height_m(stations.head(1), 39.0, -101.0) == 0.0
+
+
+def test_water_read_long_ago_is_not_todays(ordered: Path, tmp_path: Path) -> None:
+    store = told(tmp_path / "store")
+    readings.merge(store, record("D", 0.17, until="2025-02-10"))  # 15 days before the day
+    moist = record("M", 0.24)
+    moist.theta[60:, 3] = np.nan  # the lowest sensor dies as November ends, its layer full
+    moist.theta[:60, 3] += 0.08
+    readings.merge(store, moist)
+    readings.merge(store, record("A", 0.17, until="2025-02-12"))
+    run(store)
+    order, left = by_field(store, "order"), by_field(store, "order_left_out")
+    assert set(order) == {"moist", "alone"}
+    assert (
+        "4 of 4 layers have no water today: they were not read within 14 days"
+        in (left["dry"]["why"])
+    )
+    assert '"silent_cm": [105.0]' in order["moist"]["reason"]
+    usual = by_field(ordered, "order")["moist"]
+    assert "silent_cm" not in usual["reason"]
+    assert order["moist"]["need_mm"] == pytest.approx(usual["need_mm"], abs=2.0)
 
 
 def test_a_pan_is_taken_in_with_the_fields_and_stops_roots(
