@@ -141,6 +141,32 @@ def _frame(site: str, rows: list[Version]) -> pd.DataFrame:
     return frame.astype(kinds)[list(LIMITS)]
 
 
+def latest_placement(limits: Columns, on: date) -> int:
+    """Find the placement that opened last by a day.
+
+    The largest number is not it: the parts into which an undeclared move cuts placement n are
+    numbered 100 n + 1 and so on, and n + 1 comes after them.
+
+    Parameters
+    ----------
+    limits : DataFrame, or mapping of its columns to arrays
+        Of one site, not empty.
+    on : date
+
+    Returns
+    -------
+    int
+        The earliest where none has opened yet.
+    """
+    placement = np.asarray(limits["placement"])
+    since = np.asarray(limits["valid_from"], "datetime64[D]")
+    opened = {int(one): since[placement == one].min() for one in np.unique(placement)}
+    begun = {one: day for one, day in opened.items() if day <= np.datetime64(on, "D")}
+    if not begun:
+        return min(opened, key=opened.__getitem__)
+    return max(begun, key=lambda one: (begun[one], one))
+
+
 def points_of(
     limits: Columns, layers: tuple[Layer, ...], placement: int, on: date | None = None
 ) -> Points:

@@ -20,7 +20,7 @@ from pyproj import Geod
 from analytics.model import Layer, SiteInputs
 from analytics.settings import Settings
 from analytics.soil.offseason import off_seasons, usual_winters
-from analytics.soil.points import points_of
+from analytics.soil.points import latest_placement, points_of
 from analytics.soil.profile import resolve_layers, thickness_mm
 from analytics.soil.recent import days_of
 from analytics.store import coefficients, connection, statements
@@ -71,7 +71,7 @@ def past_forecasts(
     record = inputs.record
     layers = resolve_layers(record.site, record.depths_cm, inputs.layers, inputs.soil)
     daily = days_of(record.site, own)
-    points = points_of(tables["limits"], layers, int(daily.placement.max()))
+    points = points_of(tables["limits"], layers, int(daily.placement[-1]))
     winters = off_seasons(
         inputs.field, inputs.seasons, daily.days[0].astype("datetime64[D]").item(), inputs.as_of
     )
@@ -218,8 +218,7 @@ def _sites(
     stations = statements.rows(db, "advice_stations")
     of = {str(row["field"]): row for row in fields.to_dict("records")}
     layers = layers.sort_values("depth_cm", kind="stable")
-    layers = layers.assign(recent=layers["read_on"] >= pd.Timestamp(as_of - timedelta(window)))
-    layers_of = columns_by(layers, "site", [*_EDGES, "water_mm", "recent"])
+    layers_of = columns_by(layers, "site", [*_EDGES, "water_mm", "read_on"])
     limits_of = columns_by(limits, "site", [str(one) for one in limits if one != "site"])
     tally_of = parted(tally, "site")
     out = []
@@ -231,25 +230,30 @@ def _sites(
             continue
         station = nearest(stations, row["latitude"], row["longitude"])
         past = tally_of.get(site, tally_of[""])
-        own = (layers_of[site], limits_of[site], past, settings.water_seen_least)
-        out.append(_site(row, of[row["field"]], station, *own))
+        own = (layers_of[site], limits_of[site], past)
+        out.append(_site(row, of[row["field"]], station, *own, as_of, settings))
     return out
 
 
 def _site(  # noqa: PLR0917 - one argument a table it reads
     row: dict, field: dict, station: str | None, own: dict[str, NDArray],
-    limits: dict[str, NDArray], tally: pd.DataFrame, least_share: float,
+    limits: dict[str, NDArray], tally: pd.DataFrame, as_of: date,
+    settings: Settings,
 ) -> SiteAdviceInputs:  # fmt: skip
     site = str(row["site"])
     layers = tuple(
         Layer(site=site, depth_cm=depth, top_cm=top, bottom_cm=bottom)
         for depth, top, bottom in zip(*(own[name].tolist() for name in _EDGES), strict=True)
     )
-    points = points_of(limits, layers, int(limits["placement"].max()))
-    thick, recent = thickness_mm(layers), own["recent"].astype(bool)
+    read_on = own["read_on"].astype("datetime64[D]")
+    days = read_on[~np.isnat(read_on)]  # its hole is that in which the water was read
+    last = days.max().item() if len(days) else as_of
+    points = points_of(limits, layers, latest_placement(limits, last))
+    recent = read_on >= np.datetime64(as_of - timedelta(settings.water_known_days))
+    thick = thickness_mm(layers)
     water_mm = stood_in(
         own["water_mm"].astype(np.float64), points.full * thick, points.lower * thick, layers,
-        recent=recent, least_share=least_share,
+        recent=recent, least_share=settings.water_seen_least,
     )  # fmt: skip
     planted, crop, source = row["planted_on"], row["crop"], field["source"]
     standing, limit = row["standing"], field["root_limit_cm"]

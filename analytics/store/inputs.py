@@ -62,7 +62,9 @@ class Gathering:
 
     def __init__(self, db: duckdb.DuckDBPyConnection, sites: list[str], as_of: date) -> None:
         self._as_of = as_of
-        self._placements = _told(statements.rows(db, "site_placements", sites=sites), "site")
+        self._placements = _told(
+            statements.rows(db, "site_placements", sites=sites, until=as_of), "site"
+        )
         self._layers = _told(statements.rows(db, "site_layers", sites=sites), "site")
         fields = sorted({str(rows[-1]["field"]) for rows in self._placements.values()})
         self._seasons = _told(statements.rows(db, "field_seasons", fields=fields), "field")

@@ -135,7 +135,7 @@ def grown_of(span: Span, place: Place, settings: Settings) -> Grown | None:
     there = (rows < len(daily.days)) & np.isin(days, daily.days)
     if crop is None or not there.any():
         return None
-    placement = int(daily.placement[rows[there]].max())
+    placement = int(daily.placement[rows[there]][-1])
     points = points_of(place.limits, place.layers, placement, span.until)
     columns = np.searchsorted(daily.depths_cm, [one.depth_cm for one in place.layers])
     state = np.full((len(days), len(place.layers)), np.nan)

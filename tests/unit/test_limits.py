@@ -13,6 +13,7 @@ from analytics.model import Daily, Layer, Placement, Season
 from analytics.settings import Settings
 from analytics.soil.layer_points import Point, lower_point
 from analytics.soil.limits import all_evidence, all_points, learn_limits, points_of
+from analytics.soil.points import latest_placement
 from analytics.soil.texture import texture_points
 
 K = 5
@@ -368,3 +369,25 @@ def test_without_crops_one_winter_and_the_next_are_parted_in_summer(
     (evidence,) = all_evidence(daily, LAYERS, (), (PLACEMENT,), how).values()
     new = np.flatnonzero(np.diff(evidence.years)) + 1
     assert [str(day)[5:] for day in evidence.days[new]] == turns
+
+
+@pytest.mark.parametrize(
+    ("on", "number"),
+    [
+        ("2017-06-01", 1),
+        ("2019-01-01", 1),
+        ("2020-05-01", 101),
+        ("2021-04-01", 2),
+        ("2024-01-01", 2),
+    ],
+)
+def test_the_latest_hole_is_the_one_that_opened_last(on: str, number: int) -> None:
+    # a hole parted by a move that nobody told of, a recorded one after it, and one planned
+    opened = {1: "2018-04-01", 101: "2020-05-01", 2: "2021-04-01", 3: "2027-04-01"}
+    rows = [(one, since) for one, since in opened.items() for _ in range(3)]
+    rows.append((1, "2023-01-01"))  # a point set later for the first hole opens none
+    limits = {
+        "placement": np.array([one for one, _ in rows]),
+        "valid_from": np.array([since for _, since in rows], "datetime64[us]"),
+    }
+    assert latest_placement(limits, date.fromisoformat(on)) == number

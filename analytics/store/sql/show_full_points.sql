@@ -1,8 +1,12 @@
 -- The full point in force of every layer, what the record says beside it, and the layer's edges.
-WITH ranked AS (
-    SELECT *, row_number() OVER (PARTITION BY site, depth_cm
-                                 ORDER BY placement DESC, valid_from DESC) AS rank
-    FROM limits WHERE point = 'full'
+-- A probe's latest hole is the one that opened last: parts of a hole have larger numbers than the next one.
+WITH opened AS (
+    SELECT site, placement, min(valid_from) AS opened_on FROM limits GROUP BY site, placement
+), ranked AS (
+    SELECT l.*, row_number() OVER (PARTITION BY site, depth_cm
+                                   ORDER BY opened_on DESC, placement DESC, valid_from DESC) AS rank
+    FROM limits l JOIN opened USING (site, placement)
+    WHERE l.point = 'full'
 ), recorded AS (
     SELECT * FROM limits WHERE point = 'full' AND state <> 'set'
     QUALIFY row_number() OVER (PARTITION BY site, placement, depth_cm

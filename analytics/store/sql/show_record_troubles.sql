@@ -2,7 +2,9 @@
 -- What is wrong on a day, a row a sensor: silent, a flag that still holds, or many hours lost lately, or a full point
 -- that drifts beyond noise from season to season.
 WITH newest AS (
-    SELECT site, max(date) AS last_day FROM daily GROUP BY site
+    SELECT site, max(date) AS last_day, arg_max(placement, date) AS placement
+    FROM daily
+    GROUP BY site
 )
 SELECT site, 'silent' AS kind, depth_cm, "from" AS since, epoch("to" - "from") / 3600 AS hours
 FROM gaps
@@ -21,8 +23,8 @@ WHERE reason = 'no readings' AND "to" > $date::DATE - $since_days::INTEGER
 GROUP BY site, depth_cm
 HAVING sum(epoch("to" - "from") / 3600) >= $lost_hours
 UNION ALL
-SELECT site, 'drifting', depth_cm, NULL, 0
-FROM drift
-WHERE beyond_noise AND point = 'full'
-QUALIFY placement = max(placement) OVER (PARTITION BY site)
+SELECT d.site, 'drifting', d.depth_cm, NULL, 0
+FROM drift d
+JOIN newest n ON n.site = d.site AND n.placement = d.placement
+WHERE d.beyond_noise AND d.point = 'full'
 ORDER BY site, kind, depth_cm
