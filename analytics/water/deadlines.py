@@ -7,10 +7,18 @@ import numpy as np
 from scipy.optimize import linprog
 from scipy.sparse import coo_array, hstack
 
-from analytics.model import Floats
+from analytics.model import Bools, Floats
 from analytics.water.programme import Programme, Solved, gross_m3_a_mm, optimum
 from analytics.water.pumping import M3_PER_DAY_PER_L_S, M3_PER_MM_HA
-from analytics.water.queue import OrderInputs, Thirst, open_days, stored_share, worth_watering
+from analytics.water.queue import (
+    OrderInputs,
+    Source,
+    Thirst,
+    open_days,
+    stored_share,
+    worth_watering,
+    yearly_m3,
+)
 
 SAME = 1e-7  # two optima closer than this share of their worth are one: rounding
 
@@ -27,7 +35,7 @@ def latest_start_alone(inputs: OrderInputs, one: Thirst) -> date | None:
     -------
     date or None
         None where nothing is to be put on, or where even all days from the first would not
-        do (or the allocation would not).
+        do (or the allocations of their years would not).
 
     Notes
     -----
@@ -41,14 +49,15 @@ def latest_start_alone(inputs: OrderInputs, one: Thirst) -> date | None:
     share = stored_share(inputs, one)
     fit = open_days(inputs, one, source)
     put = np.zeros(len(fit) + span)
-    left, allowed = one.target_mm, source.left_m3 / m3_a_mm
+    year, left_m3 = yearly_m3(inputs, source)
+    left, allowed = one.target_mm, left_m3 / m3_a_mm
     for day in np.flatnonzero(fit & (share > 0))[::-1].tolist():
-        room = source.max_pass_mm - put[day : day + span].sum()
+        room = min(source.max_pass_mm - put[day : day + span].sum(), allowed[year[day]])
         put[day] = max(min(rate, room, left / share[day]), 0.0)
+        allowed[year[day]] -= put[day]
         left -= put[day] * share[day]
         if left <= one.target_mm * SAME:
-            enough = put.sum() <= allowed * (1.0 + SAME)
-            return inputs.days[day].astype("datetime64[D]").item() if enough else None
+            return inputs.days[day].astype("datetime64[D]").item()
     return None
 
 
@@ -138,15 +147,17 @@ def shortfall(inputs: OrderInputs, made: Programme, solved: Solved) -> Shortfall
     area = float(sum(one.area_ha for one, own in zip(inputs.fields, kept, strict=True) if own))
     short = bool((lacking > inputs.settings.least_water_mm).any())
     m3_a_mm = area * M3_PER_MM_HA / given.efficiency
-    extra_m3 = _extra(inputs, made, "allocation", 1.0) if short else None
+    eased, over_m3 = _eased(made, given)
+    extra_m3 = _extra(inputs, made, eased, 1.0) if short else None
     return Shortfall(
         area_ha=area,
         wanted_mm=float((net + more) @ m3) / m3_a_mm if area else 0.0,
         given_mm=float(net @ m3) / m3_a_mm if area else 0.0,
         by=_last_open(inputs, kept), limits=_limits(made, solved) if short else (),
-        extra_l_s=_extra(inputs, made, "capacity", M3_PER_DAY_PER_L_S) if short else None,
+        extra_l_s=_extra(inputs, made, made.kind == "capacity", M3_PER_DAY_PER_L_S)
+        if short else None,
         extra_allocation_mm=None if extra_m3 is None
-        else (extra_m3 + given.over_m3) / (given.group_ha * M3_PER_MM_HA),
+        else (extra_m3 + over_m3) / (given.group_ha * M3_PER_MM_HA),
     )  # fmt: skip
 
 
@@ -169,11 +180,21 @@ def _limits(made: Programme, solved: Solved) -> tuple[str, ...]:
     return tuple(one for one in ("allocation", "capacity", "pass") if one in held) or ("days",)
 
 
-def _extra(inputs: OrderInputs, made: Programme, kind: str, m3: float) -> float | None:
-    """Find how many times ``m3`` more of one limit reach every target; None if none does."""
-    if not (made.kind == kind).any() or not _all_asked(inputs, made):
+def _eased(made: Programme, source: Source) -> tuple[Bools, float]:
+    """Tell in which rows a larger allocation is felt, and what of it is spent already.
+
+    Of a year that was overdrawn and another one the other is eased: its water is due first.
+    """
+    eased = made.kind == "allocation"
+    later = eased & (made.limits > 0.0)
+    return (later, 0.0) if source.over_m3 > 0.0 and later.any() else (eased, source.over_m3)
+
+
+def _extra(inputs: OrderInputs, made: Programme, eased: Bools, m3: float) -> float | None:
+    """Find how many times ``m3`` more in some rows reach every target; None if none does."""
+    if not eased.any() or not _all_asked(inputs, made):
         return None
-    relief = np.where(made.kind == kind, -m3, 0.0)[:, None]
+    relief = np.where(eased, -m3, 0.0)[:, None]
     rows = hstack([made.rows, coo_array(relief)]).tocsr()
     low = np.concatenate([np.zeros(len(made.field)), made.upper[len(made.field) :], [0.0]])
     high = np.concatenate([made.upper, [np.inf]])

@@ -14,7 +14,14 @@ from analytics.water.deadlines import latest_start_alone, queue_slack, shortfall
 from analytics.water.plan import in_blocks
 from analytics.water.programme import Programme, Solved, gross_m3_a_mm, optimum
 from analytics.water.pumping import M3_PER_MM_HA
-from analytics.water.queue import OrderInputs, Source, Thirst, worth_watering
+from analytics.water.queue import (
+    OrderInputs,
+    Source,
+    Thirst,
+    open_days,
+    worth_watering,
+    yearly_m3,
+)
 
 ORDER_COLUMNS = [
     "field", "source", "rank", "need_mm", "target_mm", "net_mm", "gross_mm",
@@ -190,9 +197,15 @@ def _code(inputs: OrderInputs, one: Thirst, row: dict, *, wanted: bool) -> str:
     if not wanted:
         return "keeps_too_little"
     if row["net_mm"] <= 0:
-        return "allocation_spent" if source.left_m3 <= 0 else "not_reached"
+        return "allocation_spent" if _spent(inputs, one, source) else "not_reached"
     enough = row["unfilled_mm"] <= inputs.settings.least_water_mm
     return "water" if enough else "water_part"
+
+
+def _spent(inputs: OrderInputs, one: Thirst, source: Source) -> bool:
+    """Tell whether nothing is left to a field: this year, nor in one that begins in time."""
+    year, left_m3 = yearly_m3(inputs, source)
+    return source.left_m3 <= 0 and not left_m3[year[open_days(inputs, one, source)]].any()
 
 
 def _plan(inputs: OrderInputs, net: Floats) -> pd.DataFrame:

@@ -1,12 +1,13 @@
 """From the programme's optimum to a calendar that a person can follow."""
 
 from dataclasses import dataclass
+from itertools import product
 
 import numpy as np
 
 from analytics.model import Bools, Floats
 from analytics.water.programme import gross_m3_a_mm
-from analytics.water.queue import OrderInputs, Source, open_days, stored_share
+from analytics.water.queue import OrderInputs, Source, open_days, stored_share, yearly_m3
 
 DONE_MM = 1e-6  # a job with less left is done: rounding, not a threshold
 
@@ -53,14 +54,19 @@ def in_blocks(inputs: OrderInputs, net_mm: Floats) -> Floats:
 
 
 def _jobs(inputs: OrderInputs, source: Source, net_mm: Floats) -> list[_Job]:
-    """Split each field's water by what stays of it: autumn's and spring's are two jobs."""
+    """Split each field's water by what stays of it: autumn's and spring's are two jobs.
+
+    And by the years of the source's allocation: no day of one is given water of another.
+    """
     jobs: list[_Job] = []
+    year, left_m3 = yearly_m3(inputs, source)
+    year = np.where(np.isfinite(left_m3).any(), year, 0)
     for at, one in enumerate(inputs.fields):
         share = stored_share(inputs, one)
         fit = open_days(inputs, one, source)
         chance = np.mean([p for _, p in one.steps]) if one.steps else 0.0
-        for level in np.unique(share):
-            days = fit & (share == level)
+        for level, within in product(np.unique(share), np.unique(year)):
+            days = fit & (share == level) & (year == within)
             total = float(net_mm[at][days].sum())
             if total > DONE_MM:
                 jobs.append(

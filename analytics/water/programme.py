@@ -9,7 +9,13 @@ from scipy.sparse import coo_array, csr_array
 
 from analytics.model import Floats
 from analytics.water.pumping import M3_PER_MM_HA
-from analytics.water.queue import OrderInputs, open_days, stored_share, worth_watering
+from analytics.water.queue import (
+    OrderInputs,
+    open_days,
+    stored_share,
+    worth_watering,
+    yearly_m3,
+)
 
 Whole = NDArray[np.int64]
 
@@ -49,8 +55,8 @@ def build(inputs: OrderInputs, first_day: int = 0) -> Programme:
 
     Notes
     -----
-    Rows: each source's pumping on each day; each source's allocation; each field's depth
-    within any ``pass_days`` days in a row, no more than one pass; what is stored, no more
+    Rows: each source's pumping on each day; each source's allocation of a year; each field's
+    depth within any ``pass_days`` days in a row, no more than one pass; what is stored, no more
     than what the days' water leaves. A small cost for water that lies long in the soil
     (``lateness``) settles ties: no earlier than it must be, the later the better known.
     """
@@ -63,7 +69,7 @@ def build(inputs: OrderInputs, first_day: int = 0) -> Programme:
     penalty = inputs.settings.lateness * early * weight[field]
     chance = np.array([p for *_, p in steps])
     blocks = [
-        _capacity(inputs, field, day), _allocation(inputs, field),
+        _capacity(inputs, field, day), _allocation(inputs, field, day),
         _passes(inputs, field, day), _stored(inputs, field, day, step_field),
     ]  # fmt: skip
     rows, limits, kind = _stack(blocks, len(field) + len(steps))
@@ -155,13 +161,17 @@ def _capacity(inputs: OrderInputs, field: Whole, day: Whole) -> Block:
     return row, np.arange(len(field)), pumped[field], limit, "capacity"
 
 
-def _allocation(inputs: OrderInputs, field: Whole) -> Block:
-    left = np.array([one.left_m3 for one in inputs.sources])
+def _allocation(inputs: OrderInputs, field: Whole, day: Whole) -> Block:
+    """One row for each year of a source's allocation."""
+    told = [yearly_m3(inputs, one) for one in inputs.sources]
+    begun = np.cumsum([0, *(len(left) for _, left in told)])
+    left_m3 = np.concatenate([np.empty(0), *(left for _, left in told)])
+    year = np.array([one for one, _ in told], np.int64).reshape(len(told), len(inputs.days))
     number = source_numbers(inputs)[field]
-    bound = np.flatnonzero(np.isfinite(left[number])) if len(field) else np.empty(0, np.int64)
-    used, row = np.unique(number[bound], return_inverse=True)
-    limit = left[used] if len(used) else np.empty(0)
-    return row, bound, gross_m3_a_mm(inputs)[field[bound]], limit, "allocation"
+    at = begun[number] + year[number, day] if len(field) else np.empty(0, np.int64)
+    bound = np.flatnonzero(np.isfinite(left_m3[at]))
+    used, row = np.unique(at[bound], return_inverse=True)
+    return row, bound, gross_m3_a_mm(inputs)[field[bound]], left_m3[used], "allocation"
 
 
 def _passes(inputs: OrderInputs, field: Whole, day: Whole) -> Block:

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from analytics.model import Bools, Floats
 from analytics.settings import Settings
 from analytics.water.pumping import M3_PER_DAY_PER_L_S, M3_PER_MM_HA
-from analytics.water.season import UNDATED, Opening
+from analytics.water.season import UNDATED, Opening, year_of
 from analytics.water.target import Winters
 
 
@@ -50,9 +50,9 @@ class Thirst:
 class Source:
     """One water source; ``group_ha`` is the irrigated area it serves, watered now or not.
 
-    ``allocation_mm`` (NaN: none) is a season's depth over ``group_ha`` and ``used_m3`` what
-    is already spent of it. ``off`` lists stretches, both ends in, without water. ``month`` is
-    the one in which its year begins, and with it the allocation.
+    ``allocation_mm`` (NaN: none) is a year's depth over ``group_ha`` and ``used_m3`` what is
+    already spent of this year's. ``off`` lists stretches, both ends in, without water.
+    ``month`` is the one in which its year begins, and with it the allocation.
     """
 
     source: str
@@ -74,23 +74,25 @@ class Source:
 
     @property
     def left_m3(self) -> float:
-        """What is left of its allocation; infinite where it has none."""
-        if np.isnan(self.allocation_mm):
-            return float("inf")
-        return max(self._whole_m3 - self.used_m3, 0.0)
+        """What is left of this year's allocation; infinite where it has none."""
+        return max(self.whole_m3 - self.used_m3, 0.0)
 
     @property
     def used_share(self) -> float:
         """What is spent of its allocation, as a share; NaN where it has none."""
-        return self.used_m3 / self._whole_m3 if self._whole_m3 > 0 else float("nan")
+        whole = self.whole_m3
+        return self.used_m3 / whole if 0 < whole < float("inf") else float("nan")
 
     @property
     def over_m3(self) -> float:
         """What was spent beyond its allocation."""
-        return 0.0 if np.isnan(self.allocation_mm) else max(self.used_m3 - self._whole_m3, 0.0)
+        return max(self.used_m3 - self.whole_m3, 0.0)
 
     @property
-    def _whole_m3(self) -> float:
+    def whole_m3(self) -> float:
+        """What its allocation gives in a year; infinite where it has none."""
+        if np.isnan(self.allocation_mm):
+            return float("inf")
         return self.allocation_mm * self.group_ha * M3_PER_MM_HA
 
 
@@ -163,6 +165,32 @@ def has_water(source: Source, days: NDArray[np.datetime64]) -> Bools:
     for begin, end in source.off:
         fit &= (days < np.datetime64(begin, "D")) | (days > np.datetime64(end, "D"))
     return fit
+
+
+def yearly_m3(inputs: OrderInputs, source: Source) -> tuple[NDArray[np.int64], Floats]:
+    """Part the days by the years of a source's allocation, and give what each year leaves.
+
+    What is not spent of a year lapses with it, and what was spent is no longer missed.
+
+    Parameters
+    ----------
+    inputs : OrderInputs
+    source : Source
+
+    Returns
+    -------
+    year : (D,) int
+        0 is the year of the day before the first, of which ``used_m3`` tells.
+    left_m3 : (Y,) float
+        Infinite without an allocation; Y is at least 1.
+    """
+    if not len(inputs.days):
+        return np.zeros(0, np.int64), np.array([source.left_m3])
+    now = year_of(inputs.days[:1] - 1, source.month)
+    year = (year_of(inputs.days, source.month) - now).astype(np.int64)
+    left_m3 = np.full(int(year[-1]) + 1, source.whole_m3)
+    left_m3[0] = source.left_m3
+    return year, left_m3
 
 
 def stored_share(inputs: OrderInputs, one: Thirst) -> Floats:

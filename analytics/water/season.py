@@ -41,14 +41,16 @@ class Opening:
         fit = np.ones(len(days), bool)
         if self.first is not None:
             first = np.array([self.first], "datetime64[D]")
-            fit &= (days >= first) | (self._year(days) != self._year(first))
+            fit &= (days >= first) | (year_of(days, self.month) != year_of(first, self.month))
         if self.last is not None:
             last = np.array([self.last], "datetime64[D]")
-            fit &= (days <= last) | (self._year(days) != self._year(last))
+            fit &= (days <= last) | (year_of(days, self.month) != year_of(last, self.month))
         return fit
 
-    def _year(self, days: Days) -> Days:
-        return (days.astype("datetime64[M]") - (self.month - 1)).astype("datetime64[Y]")
+
+def year_of(days: Days, month: int) -> Days:
+    """Give the year (datetime64[Y]) in which each day lies, years beginning with a month."""
+    return (days.astype("datetime64[M]") - (month - 1)).astype("datetime64[Y]")
 
 
 UNDATED = Opening()

@@ -30,7 +30,7 @@ from analytics.water.queue import (
 )
 from analytics.water.whatif import Change, changed
 
-FIRST = date(2026, 2, 1)
+FIRST = date(2026, 1, 22)  # ten days on a source's year may begin
 SEEDS = st.integers(0, 2**32 - 1)
 
 
@@ -82,6 +82,7 @@ def drawn(seed, fields=6, days=30, sources=2, **settings):
             available_from=FIRST + timedelta(days=int(draw.integers(0, 6))),
             available_until=FIRST + timedelta(days=int(draw.integers(days // 2, 2 * days))),
             off=((FIRST + timedelta(days=8), FIRST + timedelta(days=10)),),
+            month=int(draw.integers(1, 3)), used_m3=float(draw.choice([0.0, 40_000.0])),
         )
         for at in range(sources)
     ]  # fmt: skip
@@ -108,8 +109,12 @@ def check_limits(given, net):
                     assert not any(begin <= day <= end for begin, end in source.off)
         assert used.max() <= source.capacity_l_s * 86.4 * within + 1e-6
         if not np.isnan(source.allocation_mm):
-            left = source.allocation_mm * source.group_ha * 10 - source.used_m3
-            assert used.sum() <= left * within + 1e-6
+            whole = source.allocation_mm * source.group_ha * 10
+            begins = date(2026, source.month, 1) if source.month > 1 else date.max
+            later = np.array([day.item() >= begins for day in given.days])
+            left = max(whole - source.used_m3, 0.0)
+            assert used[~later].sum() <= left * within + 1e-6
+            assert used[later].sum() <= whole * within + 1e-6
 
 
 @how(max_examples=30, deadline=None)
@@ -195,7 +200,11 @@ def best_corner(given_):
         pumped = np.zeros((n, days))
         pumped[:, day] = m3
         limit(pumped, source.capacity_l_s * 86.4)
-    limit(np.repeat(m3[:, None], days, axis=1), source.left_m3)
+    whole = source.allocation_mm * source.group_ha * 10
+    begins = date(2026, source.month, 1) if source.month > 1 else date.max
+    later = np.array([day.item() >= begins for day in given_.days])
+    limit(m3[:, None] * ~later, max(whole - source.used_m3, 0.0))
+    limit(m3[:, None] * later, whole)
     a, b = np.array(rows), np.array(limits)
     chosen = np.array(list(combinations(range(len(b)), n * days)))
     square = a[chosen]
@@ -218,8 +227,10 @@ def test_optimum_is_the_best_of_all_corners(seed):
     ]  # fmt: skip
     well = a_source(capacity_l_s=float(draw.uniform(5, 150)), group_ha=60.0,
                     max_pass_mm=float(draw.uniform(5, 40)),
-                    allocation_mm=float(draw.uniform(5, 80)))  # fmt: skip
+                    allocation_mm=float(draw.uniform(5, 80)), month=int(draw.integers(1, 3)),
+                    used_m3=float(draw.uniform(0, 60_000)))  # fmt: skip
     case = inputs(rows, [well], days=2, lateness=0.0, pass_days=2.0)
+    case = replace(case, days=case.days + 9)  # a year may begin between the two
     assert optimum(case)[1].worth == pytest.approx(best_corner(case), rel=1e-6)
 
 
@@ -478,6 +489,24 @@ def test_a_spent_allocation_is_what_holds_a_source_back(used_mm: float) -> None:
     codes = {json.loads(one)["code"] for one in solved.order["reason"]}
     assert codes == {"allocation_spent"}
     assert source.used_share == pytest.approx(used_mm / 100.0)
+
+
+def test_a_year_that_begins_before_planting_brings_its_own_allocation() -> None:
+    """What is left of this year's cannot be kept for the next, nor is it missed there."""
+    spent = a_source(allocation_mm=100.0, used_m3=150.0 * 1000.0, month=2)
+    whole = solve(inputs([a_field(target=40.0)], [spent]))
+    (row,) = whole.order.to_dict("records")
+    assert json.loads(row["reason"])["code"] == "water"
+    assert row["starts_on"] >= pd.Timestamp("2026-02-01")
+    assert not pd.isna(row["latest_start_alone"])
+    before = inputs([a_field(target=40.0, planting=9)], [spent], days=9)
+    assert json.loads(solve(before).order["reason"].iloc[0])["code"] == "allocation_spent"
+    # 5 mm x 150 ha are 7,500 m3 a year; 10 l/s could give 8,640 m3 in the ten days of this one,
+    # 100 mm net on 50 ha ask 50,000
+    left = a_source(allocation_mm=5.0, month=2, capacity_l_s=10.0, efficiency=1.0)
+    plan = solve(inputs([a_field(target=90.0)], [left], lateness=0.0)).plan
+    by_year = plan.groupby(plan["date"] >= pd.Timestamp("2026-02-01"))["gross_mm"].sum() * 500
+    assert by_year.tolist() == pytest.approx([7_500.0, 7_500.0], rel=1e-6)
 
 
 def test_a_source_without_allocation_has_no_share_of_it_used() -> None:
