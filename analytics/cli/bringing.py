@@ -332,4 +332,7 @@ def _with(known: Known, delivery: Delivery) -> Known:
     if delivery.mapping and import_log.lasts(delivery.mapping):
         saved = {delivery.signature: delivery.mapping}
         known = replace(known, mappings=known.mappings | saved)
+    if clock := import_log.clock_said(delivery.mapping or {}):
+        clocks = {one.site: clock for one in delivery.readings}
+        known = replace(known, clocks=known.clocks | clocks)
     return known

@@ -17,9 +17,12 @@ class Known:
         Field id to its boundary, WGS 84, well-known binary.
     mappings : dict
         Header signature (``header_signature``) to the mapping saved for it.
+    clocks : dict
+        Site id to the clock that its files were last said to keep.
     """
 
     sites: dict[str, str] = field(default_factory=dict)
     fields: frozenset[str] = frozenset()
     shapes: dict[str, bytes] = field(default_factory=dict)
     mappings: dict[str, dict] = field(default_factory=dict)
+    clocks: dict[str, str] = field(default_factory=dict)

@@ -244,7 +244,19 @@ def _logger(seen: Seen, known: Known, given: Mapping[str, Any] | None) -> Delive
         mapping, notes = checked(saved, f"mapping for {seen.name}"), []
     used = [*named(mapping["time"]), *named(mapping["site"])]
     used += [one["column"] for one in mapping["columns"]]
-    return _readings(seen, read_logger(seen, known, mapping), mapping, used, notes)
+    taken = read_logger(seen, known, mapping)
+    clock = None if saved else _kept_clock(taken, known)
+    if clock and "clock" not in mapping["time"]:
+        notes = [*notes, f"Times are read by the clock {clock!r}, as the site's files before."]
+        mapping |= {"time": mapping["time"] | {"clock": clock}, "notes": notes}
+        taken = read_logger(seen, known, mapping)
+    return _readings(seen, taken, mapping, used, notes)
+
+
+def _kept_clock(taken: Taken, known: Known) -> str | None:
+    """Give the clock that the sites of a file were last said to keep, where it is one."""
+    said = {known.clocks.get(one.site) for one in taken.records}
+    return said.pop() if len(said) == 1 else None
 
 
 def _refuse_unfinished(seen: Seen) -> None:

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from analytics.intake.arrow import pc
 from analytics.intake.cells import numbers, texts
-from analytics.intake.zones import LOCAL, offsets, to_utc
+from analytics.intake.zones import LOCAL, Walls, offsets, to_utc
 from analytics.model import Bools, Times
 
 ISO = r"^\d{4}-\d{2}-\d{2}([T ]\d{2}:\d{2}(:\d{2}(\.\d{1,9})?)?\s?(Z|[+-]\d{2}(:?\d{2})?)?)?$"
@@ -20,6 +20,7 @@ OFFSET = r":\d{2}(\.\d+)?\s?(Z|[+-]\d{2}(:?\d{2})?)$"
 DAY_LENGTH = len("2024-11-05")
 MINUTES = (13, 14)  # where a colon tells them from an hour alone, or a day
 NOON = np.timedelta64(12, "h")
+AROUND = np.timedelta64(3, "D")  # of a doubled hour: where its step is looked for
 EARLIEST, LATEST = np.datetime64("1980-01-01"), np.datetime64("2100-01-01")
 # Logger clocks that lost their battery start again at 1970 (common practice, no source).
 
@@ -157,11 +158,12 @@ def placed(
     rows: NDArray[np.intp],
     track: NDArray[np.int64],
     clock: str = LOCAL,
-) -> tuple[Times, Bools, int]:
+) -> tuple[Times, Bools, int, bool]:
     """Bring one site's stamps to UTC.
 
     Of an hour that the clock showed twice the first pass is summer time, the second standard
-    time: a second pass begins where, in file order, the clock does not move on.
+    time: a second pass begins where, in file order, the clock does not move on. An hour that
+    the rows pass through once is the second where only so they keep their step.
 
     Parameters
     ----------
@@ -183,6 +185,9 @@ def placed(
         Wall times that the clock skipped in spring.
     resolved : int
         How many were told apart by file order.
+    once : bool
+        Rows pass through a doubled hour once, at their step before it and behind it, as no
+        clock with summer time lets them.
     """
     moment = stamps.moment[rows]
     utc = moment.copy()
@@ -190,20 +195,27 @@ def placed(
     wall = np.flatnonzero(~stamps.fixed[rows])
     if clock != LOCAL:
         utc[wall] -= offsets(moment[wall], zone, clock)
-        return utc, never, 0
+        return utc, never, 0, False
     read = to_utc(moment[wall], zone)
     utc[wall], never[wall] = read.first, read.never
     twice = np.flatnonzero(read.twice)
+    once = False
     if len(twice):
         late = _second_pass(moment[wall][twice], track[rows][wall][twice], moment[wall])
+        days = moment[wall][twice].astype("datetime64[D]")
+        for day in np.setdiff1d(days, days[late]):
+            second, through = _passed_once(read, moment[wall], twice[days == day])
+            late |= second & (days == day)
+            once |= through
         utc[wall[twice[late]]] = read.second[twice[late]]
-    return utc, never, len(twice)
+    return utc, never, len(twice), once
 
 
 def _second_pass(moment: Times, track: NDArray[np.int64], every: Times) -> Bools:
     """Mark what belongs to the second pass; a newest-first file is read from its end."""
     order = np.arange(len(moment))
-    if every[0] > every[-1]:
+    back, ahead = (every[1:] < every[:-1]).sum(), (every[1:] > every[:-1]).sum()
+    if back > max(ahead, int(len(every) == len(moment))):  # within the hour one may be its end
         order = order[::-1]
     late = np.zeros(len(moment), dtype=bool)
     last: dict[tuple[int, np.datetime64], tuple[np.datetime64, bool]] = {}
@@ -213,3 +225,23 @@ def _second_pass(moment: Times, track: NDArray[np.int64], every: Times) -> Bools
         late[i] = passed or (before is not None and moment[i] <= before)
         last[key] = (moment[i], bool(late[i]))
     return late
+
+
+def _passed_once(read: Walls, moment: Times, run: NDArray[np.intp]) -> tuple[bool, bool]:
+    """Tell of rows that pass a doubled hour once whether it is the second, or stands for both.
+
+    Whoever reads at least once in that hour reads in both passes: where the rows before lie
+    further off than a step, and those behind lie a step off the second, the first is not there.
+    """
+    hour = (read.second - read.first)[run[0]]
+    first, last = moment[run].min(), moment[run].max()
+    near = np.unique(moment[np.abs(moment - first) < AROUND])
+    step = np.median(np.diff(near).astype(int)) if len(near) > 1 else np.inf
+
+    def follows(gaps: NDArray[np.timedelta64]) -> bool:
+        return bool((np.abs(gaps.astype(int) - step) < hour.astype(int) / 2).any())
+
+    before, behind = first - near[near < first][-1:], near[near > last][:1] - last
+    dense = bool(step <= hour.astype(int))
+    second = not follows(before) and (follows(before + hour) or (dense and follows(behind)))
+    return second, dense and follows(before) and follows(behind)

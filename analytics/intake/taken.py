@@ -17,6 +17,10 @@ SKIPPED = (
     "Rows fall in the hour that the clock skips in spring. If the logger keeps standard time "
     'all year, put {"time": {"clock": "standard"}} into its mapping.'
 )
+ONCE = (
+    "Rows pass once, without a gap, through the hour that the clock shows twice. If the "
+    'logger keeps standard time all year, put {"time": {"clock": "standard"}} into its mapping.'
+)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -79,11 +83,11 @@ def instants(
     """
     utc = np.full(len(code), np.datetime64("NaT", "us"))
     never = np.zeros(len(code), dtype=bool)
-    resolved = 0
+    resolved, once = 0, False
     fit = ~(stamps.bad | stamps.blank)
     for site, rows in groups(np.where(fit, code, -1)).items():
-        utc[rows], never[rows], count = placed(stamps, zones[site], rows, track, clock)
-        resolved += count
+        utc[rows], never[rows], count, through = placed(stamps, zones[site], rows, track, clock)
+        resolved, once = resolved + count, once or through
     utc[never] = np.datetime64("NaT")
     checks = [
         Check(bad=stamps.blank, column=column, reason="the row has no time"),
@@ -91,7 +95,7 @@ def instants(
         Check(bad=never, column=column, reason="the clock skipped this hour in spring"),
     ]
     notes = [_told_apart(resolved)] if resolved else []
-    notes += [SKIPPED] if never.any() else []
+    notes += [SKIPPED] if never.any() else [ONCE] if once else []
     return Instants(utc=utc, checks=checks, notes=notes)
 
 

@@ -58,6 +58,12 @@ def lasts(mapping: Mapping[str, object]) -> bool:
     return not (isinstance(site, dict) and "value" in site)
 
 
+def clock_said(mapping: Mapping[str, object]) -> str | None:
+    """Give the clock that a mapping states, which its sites' next files keep."""
+    time = mapping.get("time")
+    return time.get("clock") if isinstance(time, dict) else None
+
+
 def _save_mapping(
     db: duckdb.DuckDBPyConnection,
     delivery: Delivery,

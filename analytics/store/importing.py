@@ -55,11 +55,13 @@ def known(store: Path) -> Known:
         zones = statements.execute(db, "newest_zones")
         fields = statements.execute(db, "field_names")
         mappings = statements.execute(db, "mappings")
+        clocks = statements.execute(db, "clocks")
     return Known(
         sites={str(site): str(zone) for site, zone in zones},
         fields=frozenset(str(name) for name, _ in fields),
         shapes={str(name): cast("bytes", shape) for name, shape in fields if shape},
         mappings={str(signature): json.loads(str(text)) for signature, text in mappings},
+        clocks={str(site): str(clock) for site, clock in clocks},
     )
 
 

@@ -16,7 +16,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from analytics.intake import Known, read
-from analytics.intake.stamps import read_stamps
+from analytics.intake.stamps import Stamps, placed, read_stamps
 from analytics.intake.zones import to_utc, to_wall
 from analytics.model import Delivery
 
@@ -48,6 +48,75 @@ def test_one_row_of_the_autumn_hour_is_told_as_one(tmp_path: Path) -> None:
     delivery = brought(tmp_path, [f"2024-11-03 {one}" for one in walls])
     said = "1 row falls in the hour that the clock shows twice in autumn; it was told apart by "
     assert delivery.notes[0] == said + "its order in the file."
+
+
+@pytest.mark.parametrize(
+    ("walls", "utc"),
+    [
+        (["00:00", "01:00"], ["05:00", "06:00"]),
+        (["01:00", "02:00", "03:00"], ["07:00", "08:00", "09:00"]),
+        (["01:30", "02:00", "02:30"], ["07:30", "08:00", "08:30"]),
+        (["03:00", "02:00", "01:00"], ["07:00", "08:00", "09:00"]),
+        (["00:00", "01:00", "03:00", "05:00"], ["05:00", "07:00", "09:00", "11:00"]),
+        (["01:45", "01:00", "01:15", "01:30"], ["06:45", "07:00", "07:15", "07:30"]),
+        (["01:30", "01:00"], ["06:30", "07:00"]),
+    ],
+)
+def test_a_file_cut_within_the_autumn_hour_keeps_its_instants(
+    tmp_path: Path, walls: list[str], utc: list[str]
+) -> None:
+    """Of a file that shows the hour once, the step before and behind tells which pass it is."""
+    delivery = brought(tmp_path, [f"2024-11-03 {one}" for one in walls])
+    assert instants(delivery) == utc
+
+
+@pytest.mark.parametrize(
+    ("zone", "day", "walls", "utc"),
+    [  # the end of summer time in Europe (Directive 2000/84/EC), and Lord Howe's half hour
+        ("Europe/Madrid", "2024-10-27", ["02:00", "03:00", "04:00"],
+         ["01:00", "02:00", "03:00"]),
+        ("Australia/Lord_Howe", "2024-04-07", ["01:30", "02:00", "02:30"],
+         ["15:00", "15:30", "16:00"]),
+    ],
+)  # fmt: skip
+def test_the_second_pass_is_known_wherever_clocks_are_set_back(
+    tmp_path: Path, zone: str, day: str, walls: list[str], utc: list[str]
+) -> None:
+    assert instants(brought(tmp_path, [f"{day} {one}" for one in walls], zone)) == utc
+
+
+@pytest.mark.parametrize("step", [15, 30, 60])
+@pytest.mark.parametrize("newest_first", [False, True])
+def test_a_wall_clock_record_cut_anywhere_keeps_its_instants(
+    step: int, newest_first: bool
+) -> None:
+    utc = np.arange(
+        "2024-11-03T02:00", "2024-11-03T12:00", np.timedelta64(step, "m"),
+        dtype="datetime64[us]",
+    )  # fmt: skip
+    wall = to_wall(utc, "America/Chicago")
+    for cut in range(1, len(utc)):
+        for part in (slice(None, cut), slice(cut, None)):
+            moment, right = wall[part], utc[part]
+            if newest_first:
+                moment, right = moment[::-1], right[::-1]
+            none = np.zeros(len(moment), bool)
+            stamps = Stamps(moment=moment, fixed=none, blank=none, bad=none)
+            rows, track = np.arange(len(moment)), np.zeros(len(moment), np.int64)
+            np.testing.assert_array_equal(
+                placed(stamps, "America/Chicago", rows, track)[0], right
+            )
+
+
+def test_an_hour_that_is_shown_once_without_a_gap_hints_at_standard_time(
+    tmp_path: Path,
+) -> None:
+    walls = ["00:00", "01:00", "02:00"]
+    delivery = brought(tmp_path, [f"2024-11-03 {one}" for one in walls])
+    assert instants(delivery) == ["05:00", "06:00", "08:00"]
+    assert delivery.notes[-1].startswith("Rows pass once, without a gap")
+    twice = brought(tmp_path, [f"2024-11-03 {one}" for one in ["00:00", "01:00", *walls[1:]]])
+    assert not any(one.startswith("Rows pass once") for one in twice.notes)
 
 
 def test_a_newest_first_file_is_told_apart_from_its_end(tmp_path: Path) -> None:

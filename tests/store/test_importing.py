@@ -110,6 +110,62 @@ def test_a_mapping_for_one_site_is_not_saved_for_others(
     assert importing.known(store).mappings == {}
 
 
+def walls(folder: Path, name: str, first: str, values: list[float], head: str) -> Path:
+    """Write hourly rows in the site's wall clock, which summer time may make step back."""
+    path = folder / name
+    day, hour = first.split("T")
+    rows = [f"{day} {int(hour) + at:02d}:00,{value:.3f}" for at, value in enumerate(values)]
+    path.write_text("\n".join([head, *rows, ""]))
+    return path
+
+
+HEAD = "time,vwc 30 cm [m3/m3]"
+
+
+def test_two_files_that_part_the_autumn_hour_lose_none_of_it(
+    store: Path, tmp_path: Path
+) -> None:
+    known = importing.known(store)  # Denver: UTC-6 until 3 November 2024, then UTC-7
+    for name, first, values in (
+        ("N1.csv", "2024-11-03T0", [0.200, 0.201]),  # ends at the first 01:00
+        ("N1 b.csv", "2024-11-03T1", [0.202, 0.203]),  # begins at the second
+    ):
+        path = walls(tmp_path, name, first, values, HEAD)
+        mapping = {"site": {"value": "N1"}}
+        taken = importing.take(store, read(path, known, mapping=mapping))
+        assert taken.counts == Counts(taken=2)
+    found = readings.read(store, "N1")
+    assert [str(one)[11:16] for one in found.times] == ["06:00", "07:00", "08:00", "09:00"]
+    assert found.theta[:, 0].tolist() == pytest.approx([0.200, 0.201, 0.202, 0.203])
+
+
+@pytest.mark.parametrize(
+    ("head", "hint"),
+    [("time,vwc 30cm [m3/m3]", {}), (HEAD, {"missing": [-9999]})],
+    ids=["another header", "a hint for the same one"],
+)
+def test_the_clock_that_was_stated_for_a_site_is_kept(
+    store: Path, tmp_path: Path, head: str, hint: dict[str, object]
+) -> None:
+    file = walls(tmp_path, "N1.csv", "2024-11-02T20", [0.292, 0.293, 0.294, 0.295], HEAD)
+    said: dict[str, object] = {"time": {"clock": "standard"}}
+    importing.take(store, read(file, importing.known(store), mapping=said))
+    assert importing.known(store).clocks == {"N1": "standard"}
+    (tmp_path / "next").mkdir()
+    values = [0.296, 0.297, 0.298, 0.299]
+    file = walls(tmp_path / "next", "N1.csv", "2024-11-03T0", values, head)
+    made = read(file, importing.known(store), mapping=hint or None)
+    assert any("the clock 'standard', as the site's files before" in one for one in made.notes)
+    assert importing.take(store, made).counts == Counts(taken=4)
+    found = readings.read(store, "N1")  # 20:00 is 03:00 UTC, and no hour is missing
+    assert (np.diff(found.times) == np.timedelta64(1, "h")).all()
+    assert found.theta[:, 0].tolist() == pytest.approx(
+        [0.292, 0.293, 0.294, 0.295, 0.296, 0.297, 0.298, 0.299]
+    )
+    local = read(file, importing.known(store), mapping={"time": {"clock": "local"}})
+    assert local.readings[0].times[0] == np.datetime64("2024-11-03T06:00")
+
+
 def test_an_unknown_site_leaves_no_trace(store: Path, record: Maker) -> None:
     with pytest.raises(InputRefused, match="site 'X' is not in the store"):
         importing.take(store, delivery(record(site="X")))
