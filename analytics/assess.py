@@ -24,7 +24,7 @@ from analytics.soil.quality import find_gaps, flag_spans, quality_flags
 from analytics.soil.refill import refill_fits, with_fitted_refill
 from analytics.soil.roots import uptake
 from analytics.soil.texture import P_REFERENCE_MM_D
-from analytics.soil.wetting import find_wettings, received_water
+from analytics.soil.wetting import find_wettings, received_water, told_days
 from analytics.water.demand import crop_named, daily_reference
 from analytics.water.readiness import readiness
 
@@ -79,7 +79,7 @@ def assess_site(inputs: SiteInputs, settings: Settings) -> dict[str, pd.DataFram
         "wetting_layers": wetting_layers,
         "tally": tally(
             daily, layers, (*winters, *standing), points, wettings, wetting_layers, received,
-            settings, inputs.seasons,
+            settings, inputs.seasons, told_days(inputs.water, inputs.weather),
         ),
         "readiness": readiness(
             daily, layers, points, inputs.seasons, winters, wettings, wetting_layers,

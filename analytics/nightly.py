@@ -24,7 +24,7 @@ from analytics.soil.profile import resolve_layers
 from analytics.soil.recent import Known, Recent, naive, recent, since_day
 from analytics.soil.roots import uptake
 from analytics.soil.told_spans import flags_now, gaps_now
-from analytics.soil.wetting import find_wettings, received_water
+from analytics.soil.wetting import find_wettings, received_water, told_days
 from analytics.water.readiness import kept_dates, readiness
 
 BEFORE = np.timedelta64(60, "D")
@@ -127,6 +127,7 @@ def _night(  # noqa: PLR0917 - each is a record of its own kind
             "tally": tally(
                 whole, layers, _going_on(inputs, winters, since, settings), points, wettings,
                 wetting_layers, received, settings, inputs.seasons,
+                told_days(inputs.water, inputs.weather),
             ),
             "readiness": readiness(
                 whole, layers, points, inputs.seasons, winters, wettings, wetting_layers,

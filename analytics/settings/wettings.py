@@ -89,6 +89,12 @@ class Wettings:
         "with less water received, no storage efficiency is given",
         "common practice, no source",
     )
+    received_seen: float = setting(
+        0.9,
+        "1",
+        "share of an off-season's days whose water must be told for what it received",
+        "ours",
+    )
     steady_days: float = setting(
         2.0,
         "d",

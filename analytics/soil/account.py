@@ -7,7 +7,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from analytics.model import Daily, Floats, Layer, OffSeason, Points, Season
+from analytics.model import Daily, Floats, Layer, OffSeason, Points, Season, Times
 from analytics.settings import Settings
 from analytics.soil.causes import CAUSES, Stretches, day_numbers, gains
 from analytics.soil.emptying import emptied_by
@@ -34,6 +34,7 @@ class Site:
     all_full_at: Whole  # (D,)
     cut: Stretches
     received: tuple[Whole, Floats]  # day numbers, mm
+    told: Whole | None  # day numbers of which water is known; None: of all
     seasons: tuple[Season, ...]
 
 
@@ -44,6 +45,7 @@ def prepare(
     *,
     cut: Stretches,
     received: pd.DataFrame,
+    told_days: Times | None,
     seasons: tuple[Season, ...],
     settings: Settings,
 ) -> Site:
@@ -58,6 +60,8 @@ def prepare(
         Time cut at the site's wettings.
     received : DataFrame
         Columns date and mm.
+    told_days : (n,) datetime64[D] or None
+        As ``wetting.told_days`` lists them.
     seasons : tuple of Season
         The field's.
     settings : Settings
@@ -77,6 +81,7 @@ def prepare(
         all_full_at=latest(np.all(full_now, axis=1)[:, None], daily.placement)[:, 0],
         cut=cut,
         received=(day_numbers(received["date"]), received["mm"].to_numpy(float)),
+        told=None if told_days is None else told_days.astype(np.int64),
         seasons=seasons,
     )
 
@@ -101,7 +106,7 @@ def account(site: Site, off: OffSeason, settings: Settings) -> dict[str, NDArray
     )
     by_cause = gains(steps, np.column_stack([credit, credit_profile]))
     begun, ended = along[0], along[-1]
-    got = _received(site, span)
+    got = _received(site, span, settings)
     loss = np.maximum(-steps, 0.0).sum(axis=0)
     down = np.append(moved_down(steps[:, :-1]), 0.0)
     drained = _drainage(site, span, along, settings)
@@ -161,8 +166,8 @@ def _drainage(site: Site, span: Ends, along: Floats, settings: Settings) -> Floa
     return lost
 
 
-def _received(site: Site, span: Ends) -> Floats:
-    """Water received over (start, end] of each row, mm; NaN outside the record of water."""
+def _received(site: Site, span: Ends, settings: Settings) -> Floats:
+    """Water received over (start, end] of each row, mm; NaN where too little of it is told."""
     k = len(site.layers)
     day, mm = site.received
     if not len(day) or not span.seen.any():
@@ -172,6 +177,9 @@ def _received(site: Site, span: Ends) -> Floats:
     ended = np.append(span.end, span.end[span.seen].max())[:, None] + zero
     total = np.where((day > begun) & (day <= ended), mm, 0.0).sum(axis=1)
     outside = (ended[:, 0] < day.min()) | (begun[:, 0] >= day.max())
+    if site.told is not None:
+        first, last = (np.searchsorted(site.told, one[:, 0], "right") for one in (begun, ended))
+        outside |= last - first < settings.received_seen * (ended - begun)[:, 0]
     return np.where(outside, np.nan, total)
 
 

@@ -8,7 +8,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from analytics.model import Daily, Layer, OffSeason, Points, Season
+from analytics.model import Daily, Layer, OffSeason, Points, Season, Times
 from analytics.settings import Settings
 from analytics.soil.account import account, prepare
 from analytics.soil.causes import CAUSES, stretches
@@ -140,6 +140,7 @@ def tally(  # noqa: PLR0917 - one argument a table it reads
     received: pd.DataFrame,
     settings: Settings,
     seasons: tuple[Season, ...] = (),
+    told_days: Times | None = None,
 ) -> pd.DataFrame:
     """Tally each off-season: one row a layer, and one for the profile (depth_cm NaN).
 
@@ -155,8 +156,9 @@ def tally(  # noqa: PLR0917 - one argument a table it reads
     the layer was last full, and its harvest. ``to`` is the last day read of an open
     off-season whose probe fell silent; ``coverage`` still counts up to its end.
     ``received_mm`` sums water over (start, end]; NaN where the record of water does not
-    reach. ``storage_efficiency`` = change / received, the precipitation storage efficiency of
-    fallow studies (e.g. Tanaka & Aase 1987), profile row only.
+    reach, or tells of fewer days than ``received_seen`` asks for. ``storage_efficiency`` =
+    change / received, the precipitation storage efficiency of fallow studies (e.g. Tanaka &
+    Aase 1987), profile row only.
 
     Parameters
     ----------
@@ -173,10 +175,12 @@ def tally(  # noqa: PLR0917 - one argument a table it reads
     received : DataFrame
         Columns date and mm: water that reached the field.
     settings : Settings
-        Uses tally_reach_days, follow_days, trickle_days, received_least_mm, full_tolerance,
-        drying_cm, sensor_sd.
+        Uses tally_reach_days, follow_days, trickle_days, received_least_mm, received_seen,
+        full_tolerance, drying_cm, sensor_sd.
     seasons : tuple of Season
         The field's, to name the crop that emptied a layer.
+    told_days : (n,) datetime64[D], optional
+        Those of which it is known what fell (``wetting.told_days``); all by default.
 
     Returns
     -------
@@ -185,8 +189,8 @@ def tally(  # noqa: PLR0917 - one argument a table it reads
         an off-season were not read, or lie in different placements.
     """
     cut = stretches(wettings, wetting_layers, daily.depths_cm, settings)
-    site = prepare(daily, layers, points, cut=cut, received=received, seasons=seasons,
-                   settings=settings)  # fmt: skip
+    site = prepare(daily, layers, points, cut=cut, received=received, told_days=told_days,
+                   seasons=seasons, settings=settings)  # fmt: skip
     parts = [account(site, off, settings) for off in off_seasons]
     count = len(layers) + 1
     frame = {

@@ -13,14 +13,17 @@ from analytics.soil.hours import Hours
 
 KINDS = ("rain", "snow", "irrigation")
 DAY = np.timedelta64(1, "D")
+GAUGE_RUNS = np.timedelta64(30, "D")
+"""A field's own gauge without a row for longer may not be up; ours."""
 
 
 def received_water(water: pd.DataFrame, weather: pd.DataFrame) -> pd.DataFrame:
     """Water that reached a field, its own gauge first, the nearest station elsewhere.
 
-    A field's gauge is trusted from its first to its last row of rain or snow, so that a day
-    without a row there was dry; outside that span the station's rain and snow stand in.
-    Irrigation only ever comes from the field's own rows.
+    A field's gauge is trusted between rows of rain or snow that lie no further than
+    ``GAUGE_RUNS`` apart, so that a day without a row there was dry; elsewhere, as in the winter
+    of a gauge that is put up for the season, the station's rain and snow stand in. Irrigation
+    only ever comes from the field's own rows.
 
     Parameters
     ----------
@@ -52,6 +55,36 @@ class _Rows(NamedTuple):
     mm: Floats
 
 
+def told_days(water: pd.DataFrame, weather: pd.DataFrame) -> Times:
+    """List the days of which it is known what fell on a field.
+
+    Parameters
+    ----------
+    water, weather : DataFrame
+        As `received_water` takes them.
+
+    Returns
+    -------
+    (n,) datetime64[D]
+        Ascending, none twice: the station's days that tell of rain, and those on which a gauge
+        of the field's own ran.
+    """
+    begun, ended = _gauged(_own_rows(water))
+    runs = [np.arange(one, last + DAY) for one, last in zip(begun, ended, strict=True)]
+    station = weather["date"][weather["rain_mm"].notna()] if len(weather) else []
+    days = [np.asarray(station, "datetime64[D]"), *runs]
+    return np.unique(np.concatenate(days).astype("datetime64[D]"))
+
+
+def _gauged(own: _Rows) -> tuple[Times, Times]:
+    """First and last days of the stretches in which a field's own gauge ran."""
+    days = np.unique(own.days[np.isin(own.kinds, ("rain", "snow"))].astype("datetime64[D]"))
+    if not len(days):
+        return days, days
+    cut = np.flatnonzero(np.diff(days) > GAUGE_RUNS)
+    return days[np.append(0, cut + 1)], days[np.append(cut, len(days) - 1)]
+
+
 def _wet(rows: _Rows) -> _Rows:
     some = rows.mm > 0.0
     return _Rows(rows.days[some], rows.kinds[some], rows.mm[some])
@@ -63,14 +96,13 @@ def _own_rows(water: pd.DataFrame) -> _Rows:
 
 
 def _station_rows(weather: pd.DataFrame, own: _Rows) -> list[_Rows]:
-    """Rain and snow of the station's days outside the span of the field's own gauge."""
+    """Rain and snow of the station's days on which no gauge of the field's own ran."""
     if not len(weather):
         return []
     days = weather["date"].to_numpy("datetime64[us]")
-    outside = np.ones(len(days), bool)
-    fallen = own.days[np.isin(own.kinds, ("rain", "snow"))]
-    if len(fallen):
-        outside = (days < fallen.min()) | (days > fallen.max())
+    begun, ended = _gauged(own)
+    run = np.searchsorted(begun, days, side="right") - 1
+    outside = np.ones(len(days), bool) if not len(begun) else (run < 0) | (days > ended[run])
     return [
         _Rows(days[outside], np.full(outside.sum(), kind), mm[outside])
         for kind in ("rain", "snow")

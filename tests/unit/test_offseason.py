@@ -85,12 +85,13 @@ def one_winter(end):
     )
 
 
-def run(record, end, events=(), got=(), own=None):
+def run(record, end, events=(), got=(), **other):
     k = record.state.shape[1]
-    own = {1: points(k)} if own is None else own
+    own = other.get("own", {1: points(k)})
     return tally(
-        record, layers(k), one_winter(end), own, *wettings(*events), water(*got), SETTINGS
-    )
+        record, layers(k), one_winter(end), own, *wettings(*events), water(*got), SETTINGS,
+        told_days=other.get("told"),
+    )  # fmt: skip
 
 
 # ---- off-seasons
@@ -308,6 +309,19 @@ def test_little_water_gives_no_efficiency_and_no_record_no_sum(winter):
     assert np.isnan(run(daily(winter), 60, got=[(30, 9.9)])["storage_efficiency"]).all()
     assert np.isnan(run(daily(winter), 60)["received_mm"]).all()
     assert np.isnan(run(daily(winter), 60, got=[(-9, 50.0)])["received_mm"]).all()
+
+
+@pytest.mark.parametrize(("unknown", "known"), [(0, True), (6, True), (7, False), (60, False)])
+def test_what_was_received_is_not_told_of_days_nobody_knows(winter, unknown, known):
+    days = np.arange(np.datetime64(DAY0), np.datetime64(DAY0) + 61)
+    told = np.delete(days, slice(20, 20 + unknown))  # of 60 days nine in ten must be told
+    profile = run(daily(winter), 60, got=[(9, 15.0), (15, 5.0)], told=told).iloc[-1]
+    assert profile["change_mm"] == pytest.approx(8.0)
+    if known:
+        assert profile["received_mm"] == pytest.approx(20.0)
+        assert profile["storage_efficiency"] == pytest.approx(8.0 / 20.0)
+    else:
+        assert np.isnan([profile["received_mm"], profile["storage_efficiency"]]).all()
 
 
 def test_ends_reach_ten_days_and_no_further(winter):

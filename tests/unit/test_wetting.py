@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 from analytics.contract import TABLES
 from analytics.model import Daily, Layer
 from analytics.settings import Settings
-from analytics.soil.wetting import find_wettings, received_water
+from analytics.soil.wetting import find_wettings, received_water, told_days
 
 DEPTHS = np.arange(10.0, 120.0, 20.0)  # 10, 30, 50, 70, 90, 110 cm
 LAYERS = tuple(
@@ -244,6 +244,32 @@ def test_the_gauge_is_trusted_within_its_own_span_only():
     assert list(rain["date"].dt.day) == [1, 2, 3, 6, 7, 8, 9, 10]
     assert rain["mm"].sum() == 8.0 + 9.0 + 6 * 5.0
     assert list(received.loc[received["kind"] == "snow", "mm"]) == [2.0]
+
+
+def test_a_gauge_that_is_taken_in_for_winter_leaves_the_station_to_speak():
+    """Rain of 3 and 20 January, then none before 10 April: of 80 days the station tells."""
+    days = pd.date_range("2020-01-01", "2020-04-20")
+    station = pd.DataFrame({"date": days, "rain_mm": 1.0, "snow_mm": 2.0})
+    own = water((3, "rain", 8.0), (20, "rain", 9.0))
+    spring = water((1, "rain", 7.0)).assign(date=pd.Timestamp("2020-04-10"))
+    received = received_water(pd.concat([own, spring]), station)
+    fell = received.set_index(["kind", "date"])["mm"]
+    winter = slice(pd.Timestamp("2020-01-21"), pd.Timestamp("2020-04-09"))
+    assert len(fell["rain"][winter]) == len(fell["snow"][winter]) == 80
+    assert fell["rain"][pd.Timestamp("2020-01-03") : pd.Timestamp("2020-01-20")].sum() == 17.0
+    assert fell["snow"].index.min() == pd.Timestamp("2020-01-01")
+    assert not fell["snow"].index.isin(pd.date_range("2020-01-03", "2020-01-20")).any()
+    assert fell["rain"][pd.Timestamp("2020-04-10")] == 7.0
+    assert fell.sum() == 17.0 + 7.0 + 3.0 * (len(days) - 18 - 1)
+
+
+def test_what_fell_is_known_where_gauge_or_station_tells():
+    station = STATION.assign(rain_mm=[5.0] * 4 + [np.nan] * 6)
+    own = water((6, "rain", 8.0), (8, "snow", 9.0), (10, "irrigation", 30.0))
+    told = told_days(own, station)
+    assert [int(str(one)[-2:]) for one in told] == [1, 2, 3, 4, 6, 7, 8]
+    assert len(told_days(water(), STATION[[]].iloc[:0])) == 0
+    assert len(told_days(own, STATION[[]].iloc[:0])) == 3
 
 
 def test_irrigation_does_not_make_a_gauge():
