@@ -69,9 +69,10 @@ def assess_site(inputs: SiteInputs, settings: Settings) -> dict[str, pd.DataFram
     winters = off_seasons(inputs.field, inputs.seasons, first_day, inputs.as_of)
     standing = standing_winters(inputs.field, inputs.seasons, first_day, inputs.as_of, settings)
     full_days = last_full(daily, points, settings)
+    spans = flag_spans(record, flags, settings)
     return {
         "daily": daily_frame(daily),
-        "flags": flag_spans(record, flags, settings),
+        "flags": spans,
         "gaps": find_gaps(record, flags, placements, inputs.as_of, settings),
         "frost": frost_told(daily, inputs.weather, settings),
         "limits": limits,
@@ -84,7 +85,7 @@ def assess_site(inputs: SiteInputs, settings: Settings) -> dict[str, pd.DataFram
         "readiness": readiness(
             daily, layers, points, inputs.seasons, winters, wettings, wetting_layers,
             full_days, inputs.field, inputs.as_of, settings,
-            root_limit_cm=inputs.root_limit_cm,
+            flags=spans, root_limit_cm=inputs.root_limit_cm,
         ),
         "uptake": took,
         "candidates": pd.concat([told, fits]) if len(fits) else told,

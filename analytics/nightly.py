@@ -132,7 +132,7 @@ def _night(  # noqa: PLR0917 - each is a record of its own kind
             "readiness": readiness(
                 whole, layers, points, inputs.seasons, winters, wettings, wetting_layers,
                 last_full(whole, points, settings), inputs.field, inputs.as_of, settings, since,
-                root_limit_cm=inputs.root_limit_cm,
+                flags=told["flags"], root_limit_cm=inputs.root_limit_cm,
             ),
             "uptake": _uptake(inputs, known, now, layers, settings),
         },

@@ -34,7 +34,6 @@ DATE_PARTS = ("year", "month", "day")
 MOISTURE = {"vwc", "moisture", "moist", "sm", "swc", "theta", "sms"}
 TEMPERATURE = {"temp", "temperature", "tsoil", "soiltemp", "st", "t"}
 RAIN = {"rain", "rainfall", "precip", "precipitation", "prcp", "ppt"}
-SNOW = {"swe"}
 ELSEWHERE = {"soil", "battery", "panel", "logger", "board", "sur", "surface", "ir", "canopy"}
 LOW, HIGH = {"tmin", "min", "minimum", "low"}, {"tmax", "max", "maximum", "high"}
 
@@ -190,8 +189,6 @@ def _quantity(words: set[str], rest: str, *, deep: bool) -> str | None:
 def _weather(words: set[str]) -> str | None:
     if words & RAIN:
         return "rain"
-    if words & SNOW:
-        return "snow"
     warm = words & TEMPERATURE and not words & ELSEWHERE
     for ends, quantity in ((LOW, "tmin"), (HIGH, "tmax")):
         if quantity in words or (warm and words & ends):

@@ -48,14 +48,16 @@ class Plan:
         return len(self.sites) + sum(len(due) for due in self.buckets.values())
 
 
-def usual_day(store: Path) -> tuple[date, str]:
+def usual_day(store: Path, now: datetime | None = None) -> tuple[date, str]:
     """Give the day to assess as of when none is named, and what to say about it.
 
-    Today; but a record whose newest reading is older than 30 days is an archive, and is
-    assessed as of its last day.
+    Today by the clock of the probe that is furthest on; but a record whose newest reading is
+    older than 30 days is an archive, and is assessed as of its last day.
     """
-    today = datetime.now(UTC).date()
+    instant = now or datetime.now(UTC)
     zones = statements.query(store, "newest_zones")
+    clocks = [instant.astimezone(ZoneInfo(zone)) for zone in zones["timezone"].unique()]
+    today = max((one.date() for one in clocks), default=instant.date())
     days = [
         stamp.tz_convert(ZoneInfo(zone)).date()
         for site, zone in zip(zones["site"], zones["timezone"], strict=True)

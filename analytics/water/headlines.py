@@ -38,6 +38,7 @@ def headlines(
     off_seasons: tuple[OffSeason, ...],
     wettings: pd.DataFrame,
     wetting_layers: pd.DataFrame,
+    flags: pd.DataFrame,
     settings: Settings,
 ) -> list[str]:
     """Write each date's headlines as a JSON list of {"code", evidence}, worst first.
@@ -52,11 +53,11 @@ def headlines(
     zones : Zones
     seasons, off_seasons : tuples
         The field's.
-    wettings, wetting_layers : DataFrame
+    wettings, wetting_layers, flags : DataFrame
         Contract tables of this site.
     settings : Settings
         Uses zone_split_cm, wet_fill, dry_fill, emptied_least, full_tolerance,
-        wetting_memory_days, follow_days, sensor_sd, stale_days, settling_days.
+        wetting_memory_days, follow_days, sensor_sd, stale_days.
 
     Returns
     -------
@@ -76,7 +77,7 @@ def headlines(
         ("not_yet_seen_full", _not_yet_seen(one)),
         ("frozen_held", _frozen(one)),
         ("stale", _stale(one, settings)),
-        ("settling", _settling(one, settings)),
+        ("settling", _settling(one, flags)),
         ("points_unsure", _unsure(one)),
     )
     said: list[list[dict[str, object]]] = [[] for _ in one.dates]
@@ -254,15 +255,20 @@ def _stale(one: Picture, settings: Settings) -> Evidence:
     return out
 
 
-def _settling(one: Picture, settings: Settings) -> Evidence:
-    """Tell of a probe so new in its hole that its readings may still settle."""
-    placement = one.daily.placement
-    opened = {
-        int(number): int(np.argmax(placement == number)) for number in np.unique(placement)
-    }
-    first = one.daily.days[[opened[int(number)] for number in one.placement]]
-    until = first + np.timedelta64(int(settings.settling_days), "D")
-    return {at: {"until": str(until[at])} for at in _where(one.dates < until)}
+def _settling(one: Picture, flags: pd.DataFrame) -> Evidence:
+    """Layers that still settle in their hole, by the flags; ``whole`` when all of them do."""
+    spans = flags[flags["flag"] == "settling"]
+    begun, ended = (spans[name].to_numpy("datetime64[D]") for name in ("from", "to"))
+    day = one.daily.days[one.day][:, None]
+    now = (begun <= day) & (day <= ended)  # (n, spans)
+    depths = np.array([layer.depth_cm for layer in one.layers])
+    at = np.searchsorted(depths, spans["depth_cm"].to_numpy(np.float64))
+    out: Evidence = {}
+    for date_ in _where(now.any(axis=1)):
+        own = np.zeros(len(depths), bool)
+        own[at[now[date_]]] = True
+        out[date_] = {"depths_cm": _depths(one, own), "whole": bool(own.all())}
+    return out
 
 
 def _unsure(one: Picture) -> Evidence:

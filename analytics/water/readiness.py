@@ -61,6 +61,7 @@ def readiness(  # noqa: PLR0917 - one argument a table it reads
     settings: Settings,
     since: date | None = None,
     *,
+    flags: pd.DataFrame,
     root_limit_cm: float | None = None,
 ) -> pd.DataFrame:
     """Sum up every kept date: zones upper, deep and profile, then each layer.
@@ -97,6 +98,8 @@ def readiness(  # noqa: PLR0917 - one argument a table it reads
         Uses zone_split_cm, sensor_sd, stale_days, and what ``headlines`` uses.
     since : date, optional
         Only kept dates from this one on.
+    flags : DataFrame
+        Contract table of this site; those of settling are told.
     root_limit_cm : float, optional
         Depth of a layer that roots cannot pass: the zones end there, the layers do not.
 
@@ -124,7 +127,7 @@ def readiness(  # noqa: PLR0917 - one argument a table it reads
     )  # fmt: skip
     texts = headlines(
         one, zones, seasons=seasons, off_seasons=off_seasons, wettings=wettings,
-        wetting_layers=wetting_layers, settings=settings,
+        wetting_layers=wetting_layers, flags=flags, settings=settings,
     )  # fmt: skip
     columns: dict[str, NDArray] = {
         **sums,

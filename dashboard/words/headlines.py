@@ -4,7 +4,7 @@ from collections.abc import Callable, Mapping
 from typing import Any
 
 from analytics.units import DEPTH, WATER, System, convert, text
-from dashboard.words.measures import as_day, day_text, is_short, month_text, percent
+from dashboard.words.measures import as_day, is_short, month_text, percent
 
 Item = Mapping[str, Any]
 
@@ -78,9 +78,8 @@ def _held(item: Item, system: System) -> str:
 
 
 def _settling(item: Item, system: System) -> str:
-    del system
-    until = as_day(item.get("until"))
-    return "Settling in its hole" + (f" until {day_text(until)}" if until else "")
+    where = "" if item.get("whole") else _sensors(item, system)
+    return f"Settling in its hole{where}"
 
 
 def _stale(item: Item, system: System) -> str:

@@ -78,7 +78,7 @@ def test_every_figure_of_a_zone_ends_where_roots_must(
     monkeypatch.setenv("OVERWINTER_STORE", str(stopped))
     store = data.opened()
     day = data.dates(store)[0]
-    row = data.going_in(store, day, "deep").set_index("name").loc["Corrie 12"]
+    (row,) = data.going_in(store, day, "deep").query("name == 'Corrie 12'").to_dict("records")
     site = str(row["site"])
     layers = data.layers_of(store, site, day)
     share = (layers["bottom_cm"].clip(upper=100.0) - layers["top_cm"].clip(lower=90.0)).clip(0)

@@ -66,3 +66,15 @@ def test_hours_of_a_station_without_a_timezone_are_refused(tmp_path: Path) -> No
         read(path, Known())
     delivery = read(path, Known(sites={"w1": "America/Chicago"}))
     assert delivery.tables["weather"]["tmax_c"].tolist() == [23.0]
+
+
+def test_the_water_of_a_snow_pack_is_not_taken_for_snow_that_fell(tmp_path: Path) -> None:
+    """SWE is what lies on the ground: summed by day, a pack of 40 mm would fall every hour."""
+    path = tmp_path / "w1.csv"
+    rows = "".join(f"2024-01-02 {hour:02d}:00,-3.0,0.2,40.0\n" for hour in range(24))
+    path.write_text("time,air temp [C],rain [mm],SWE [mm]\n" + rows)
+    delivery = read(path, Known(sites={"w1": "America/Denver"}), kind="weather")
+    (day,) = delivery.tables["weather"].to_dict("records")
+    assert day["rain_mm"] == pytest.approx(4.8)
+    assert np.isnan(day.get("snow_mm", np.nan))
+    assert any("SWE" in one for one in delivery.notes), "it is said that it was left aside"

@@ -73,6 +73,8 @@ def test_zones_are_made_of_their_layers(seed, days, k, holes, silent):
         pd.DataFrame({"start": start, "end": start, "cause": "rain"}),
         pd.DataFrame({"start": start, "depth_cm": 15.0, "stored_mm": 9.0}),
         last_full(daily, own, rules), "F1", as_of, rules,
+        flags=pd.DataFrame({"depth_cm": [layers[0].depth_cm], "flag": "settling",
+                            "from": start, "to": start}),
     )  # fmt: skip
     assert table["date"].iloc[-1] == pd.Timestamp(as_of)
     for day in draw.choice(table["date"].unique(), 4):

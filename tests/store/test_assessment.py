@@ -4,6 +4,7 @@ from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
 from datetime import UTC, date, datetime
 from pathlib import Path
+from zoneinfo import ZoneInfo
 
 import numpy as np
 import pandas as pd
@@ -118,7 +119,28 @@ def test_the_usual_day_is_today_or_the_end_of_an_archive(filled: Path) -> None:
         theta=np.array([[0.2]]), temp_c=np.array([[1.0]]),
     )  # fmt: skip
     readings.merge(filled, new)
-    assert usual_day(filled) == (datetime.now(UTC).date(), "")
+    assert usual_day(filled) == (datetime.now(ZoneInfo("America/Denver")).date(), "")
+
+
+@pytest.mark.parametrize(
+    ("zones", "hour", "day"),
+    [
+        (["America/Denver"], 3, 4),  # the evening of the fourth in Denver, seven hours behind
+        (["America/Denver"], 8, 5),
+        (["America/Denver", "Australia/Sydney"], 12, 5),
+        (["America/Denver", "Australia/Sydney"], 14, 6),  # 01:00 of the sixth in Sydney
+    ],
+)
+def test_today_is_a_day_of_the_probes_clock(
+    filled: Path, zones: list[str], hour: int, day: int
+) -> None:
+    sites = people.table(filled, "sites")
+    some = [sites.iloc[[at]].assign(timezone=zone) for at, zone in enumerate(zones)]
+    people.put(filled, "sites", pd.concat(some))
+    others = sites.iloc[len(zones) :].assign(timezone=zones[0])
+    if len(others):
+        people.put(filled, "sites", others)
+    assert usual_day(filled, datetime(2024, 1, 5, hour, tzinfo=UTC)) == (date(2024, 1, day), "")
 
 
 def test_inputs_are_those_of_the_site_up_to_the_day(filled: Path) -> None:

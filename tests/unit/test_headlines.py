@@ -53,13 +53,23 @@ def rains(*days, stored=12.0):
     return events, pd.DataFrame({"start": start, "depth_cm": 15.0, "stored_mm": stored})
 
 
+def settling(*spans):
+    """Flags as depth, first and last day."""
+    depths, first, last = zip(*spans, strict=True) if spans else ((), (), ())
+    return pd.DataFrame({
+        "site": "S1", "depth_cm": np.array(depths, float), "flag": "settling",
+        "from": pd.to_datetime([on(day) for day in first], utc=True),
+        "to": pd.to_datetime([on(day) for day in last], utc=True)})  # fmt: skip
+
+
 def said(state, seasons=(), events=(), own=None, as_of=None, **kept):
+    flags = settling(*kept.pop("flags", ()))
     record = daily(state, **kept)
     own = {1: points()} if own is None else own
     as_of = on(len(state) - 1) if as_of is None else as_of
     table = readiness(
         record, LAYERS, own, seasons, off_seasons("F1", seasons, DAY0, as_of), *rains(*events),
-        last_full(record, own, SETTINGS), "F1", as_of, SETTINGS,
+        last_full(record, own, SETTINGS), "F1", as_of, SETTINGS, flags=flags,
     )  # fmt: skip
     row = table[(table["date"] == pd.Timestamp(as_of)) & (table["zone"] == "profile")]
     return {line["code"]: line for line in json.loads(row["headlines"].iloc[0])}
@@ -213,11 +223,16 @@ def test_stale_tells_how_long_and_which():
     assert "stale" not in said(state)
 
 
-def test_settling_after_a_new_placement():
-    placement = np.repeat(np.array([1, 2], np.int16), [280, 20])
-    own = {1: points(), 2: points(placement=2)}
-    line = said(np.full((300, K), 0.30), own=own, placement=placement)["settling"]
-    assert line["until"] == on(280 + 30).isoformat()
+def test_settling_is_told_as_long_as_the_flags_have_it():
+    state = np.full((300, K), 0.30)
+    every = [(one.depth_cm, 10, 160) for one in LAYERS]
+    line = said(state, flags=every, as_of=on(150))["settling"]
+    assert (line["depths_cm"], line["whole"]) == ([15.0, 45.0, 75.0, 105.0, 135.0], True)
+    later = [(75.0, 10, 299), (105.0, 10, 200), (15.0, 250, 260), (45.0, 298, 299)]
+    line = said(state, flags=later)["settling"]
+    assert (line["depths_cm"], line["whole"]) == ([45.0, 75.0], False)
+    assert said(state, flags=later, as_of=on(310))["settling"]["depths_cm"] == [45.0, 75.0]
+    assert "settling" not in said(state, flags=[(75.0, 10, 200)])
 
 
 def four_years():

@@ -53,6 +53,8 @@ def points(states=STATES, placement=1):
 
 
 NO_EVENTS = pd.DataFrame({"start": pd.to_datetime([]), "end": pd.to_datetime([]), "cause": []})
+NO_FLAGS = pd.DataFrame({"depth_cm": [], "flag": [], "from": pd.to_datetime([]),
+                         "to": pd.to_datetime([])})  # fmt: skip
 NO_ANSWERS = pd.DataFrame({"start": pd.to_datetime([]), "depth_cm": [], "stored_mm": []})
 
 
@@ -61,7 +63,8 @@ def run(record, as_of, own=None, seasons=(), root_limit_cm=None):
     return readiness(
         record, layers(record.state.shape[1]), own, seasons,
         off_seasons("F1", seasons, DAY0, as_of), NO_EVENTS, NO_ANSWERS,
-        last_full(record, own, SETTINGS), "F1", as_of, SETTINGS, root_limit_cm=root_limit_cm,
+        last_full(record, own, SETTINGS), "F1", as_of, SETTINGS, flags=NO_FLAGS,
+        root_limit_cm=root_limit_cm,
     )  # fmt: skip
 
 
