@@ -83,6 +83,9 @@ class Order:
     water_known_days: float = setting(
         14.0, "d", "a soil's water known no longer ago counts as today's", "ours"
     )
+    frost_stays_days: float = setting(
+        7.0, "d", "ground that is frozen today is given no water for so long", "ours"
+    )
     water_seen_least: float = setting(
         0.75,
         "1",

@@ -1,7 +1,5 @@
 """How deep the soil is frozen, day by day and winter by winter."""
 
-from datetime import date
-
 import numpy as np
 import pandas as pd
 
@@ -137,26 +135,6 @@ def winters_frost(frost: pd.DataFrame, month: int) -> pd.DataFrame:
     both = days.join(deepest).reset_index()
     both = both.rename(columns={"bottom_cm": "deepest_cm", "date": "deepest_on"})
     return both[["site", "winter", "deepest_cm", "deepest_on", "days", "first", "last"]]
-
-
-def frozen_on(frost: pd.DataFrame, day: date) -> dict[str, tuple[float, float]]:
-    """Tell which sites stand in frozen ground on a day: no watering, no installing.
-
-    Parameters
-    ----------
-    frost : DataFrame
-        As `frost_zones` gives it.
-    day : date
-
-    Returns
-    -------
-    dict of site to (top_cm, bottom_cm)
-        Top of the uppermost frozen zone and bottom of the lowest, cm; sites without frost on
-        that day (or without a reading of it) are not in it.
-    """
-    own = frost[frost["date"] == pd.Timestamp(day)]
-    zones = own.groupby("site").agg(top=("top_cm", "min"), bottom=("bottom_cm", "max"))
-    return {str(site): (float(top), float(end)) for site, top, end in zones.itertuples()}
 
 
 def _zones(temp_c: Floats, depths_cm: Floats, air_c: float) -> list[tuple[float, float]]:

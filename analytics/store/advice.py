@@ -218,7 +218,7 @@ def _sites(
     stations = statements.rows(db, "advice_stations")
     of = {str(row["field"]): row for row in fields.to_dict("records")}
     layers = layers.sort_values("depth_cm", kind="stable")
-    layers_of = columns_by(layers, "site", [*_EDGES, "water_mm", "read_on"])
+    layers_of = columns_by(layers, "site", [*_EDGES, "water_mm", "read_on", "held"])
     limits_of = columns_by(limits, "site", [str(one) for one in limits if one != "site"])
     tally_of = parted(tally, "site")
     out = []
@@ -262,6 +262,7 @@ def _site(  # noqa: PLR0917 - one argument a table it reads
         source=source if isinstance(source, str) and source else None,
         points=points, water_mm=water_mm,
         silent_cm=tuple(own["depth_cm"][~recent].tolist()),
+        frozen_cm=max(own["bottom_cm"][recent & own["held"].astype(bool)], default=0.0),
         crop=crop if isinstance(crop, str) else None, station=station,
         planting=None if pd.isna(planted) else planted.date(),
         standing=standing if isinstance(standing, str) else None,

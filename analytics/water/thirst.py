@@ -38,7 +38,8 @@ class SiteAdviceInputs:
 
     ``standing`` names the crop that still grows there, None on bare ground; ``root_limit_cm``
     is the depth of a layer that roots cannot pass, None where none is known. At ``silent_cm``
-    no sensor was read lately: what ``water_mm`` tells there stands in.
+    no sensor was read lately: what ``water_mm`` tells there stands in. The ground is frozen to
+    ``frozen_cm`` today, 0 where it is not.
     ``daily``, ``off_seasons``, ``water`` (date, kind, mm) and ``tally`` (whole-profile rows)
     serve the grade and the recharge relation only.
     """
@@ -60,6 +61,7 @@ class SiteAdviceInputs:
     tally: pd.DataFrame | None = None
     root_limit_cm: float | None = None
     silent_cm: tuple[float, ...] = ()
+    frozen_cm: float = 0.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -266,19 +268,22 @@ def _thirst(  # noqa: PLR0917 - each is a record of its own kind
         stored_autumn=target.stored_autumn, planting=planting,
         spring_from=planting - timedelta(days=int(settings.autumn_days)),
         lacking_mm=target.lacking_mm, room_mm=target.room_mm, winters=target.winters,
-        worth=known.get(site.crop or "", 1.0), frozen=_frozen(years),
-        why=_why(outlook, target, settings, roots, site.silent_cm),
+        worth=known.get(site.crop or "", 1.0), frozen=_frozen(site, years, settings),
+        why=_why(site, outlook, target, settings, roots),
     )  # fmt: skip
 
 
-def _frozen(years: Years) -> Bools:
-    """Days on which the ground was frozen in most past years."""
-    return years.weather.frozen.mean(axis=0) > 0.5  # noqa: PLR2004 - most
+def _frozen(site: SiteAdviceInputs, years: Years, settings: Settings) -> Bools:
+    """Days on which the ground was frozen in most past years, or may still be from today."""
+    frozen = years.weather.frozen.mean(axis=0) > 0.5  # noqa: PLR2004 - most
+    if site.frozen_cm > 0.0:
+        frozen[: int(settings.frost_stays_days)] = True
+    return frozen
 
 
 def _why(
-    outlook: Outlook, target: Target, settings: Settings, roots: Floats,
-    silent_cm: tuple[float, ...],
+    site: SiteAdviceInputs, outlook: Outlook, target: Target, settings: Settings,
+    roots: Floats,
 ) -> dict[str, object]:  # fmt: skip
     brought = target.need_mm - float(np.median(outlook.deficit_mm @ roots))
     facts = {
@@ -286,8 +291,9 @@ def _why(
         "room_mm": target.room_mm, "brought_mm": brought, "stored_share": target.stored_spring,
     }  # fmt: skip
     told = {name: round(value, 3) for name, value in facts.items() if np.isfinite(value)}
-    silent = {"silent_cm": list(silent_cm)} if silent_cm else {}
-    return {"code": _settled_by(target, settings), **told, **silent}
+    silent = {"silent_cm": list(site.silent_cm)} if site.silent_cm else {}
+    frozen = {"frozen_cm": site.frozen_cm} if site.frozen_cm else {}
+    return {"code": _settled_by(target, settings), **told, **silent, **frozen}
 
 
 def _settled_by(target: Target, settings: Settings) -> str:

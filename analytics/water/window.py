@@ -8,7 +8,6 @@ from statistics import median
 from analytics.model import Season
 
 DAY = timedelta(days=1)
-_AUTUMN = 7  # a winter's days from this month on stand before the turn of the year
 _YEARS = 3  # how far ahead a window is looked for
 
 
@@ -29,6 +28,8 @@ def installation_window(
     seasons: Sequence[Season],
     winters: Sequence[tuple[date, date]],
     usual_harvests: Mapping[str, tuple[int, int]],
+    *,
+    month: int,
 ) -> Window | None:
     """Find the next days without crop and without frozen soil.
 
@@ -45,6 +46,8 @@ def installation_window(
     winters : sequence of (first, last)
         Frozen days of past winters.
     usual_harvests : mapping of crop to (month, day)
+    month : int
+        In which one winter and the next are parted, the ``frost_month``.
 
     Returns
     -------
@@ -52,7 +55,7 @@ def installation_window(
         None when the crops leave no unfrozen day in three years.
     """
     for opens, closes, about in _free(day, seasons, usual_harvests):
-        found = _unfrozen(opens, closes, winters, about=about)
+        found = _unfrozen(opens, closes, winters, about=about, month=month)
         if found is not None:
             return found
     return None
@@ -81,15 +84,16 @@ def _harvest(one: Season, usual: Mapping[str, tuple[int, int]]) -> tuple[date, b
 
 
 def _unfrozen(
-    opens: date, closes: date | None, winters: Sequence[tuple[date, date]], *, about: bool
-) -> Window | None:
+    opens: date, closes: date | None, winters: Sequence[tuple[date, date]], *, about: bool,
+    month: int,
+) -> Window | None:  # fmt: skip
     if not winters:
         return Window(opens=opens, closes=closes, about=about)
-    freezes = _usual(first for first, _ in winters)
-    thaws = _usual(last for _, last in winters)
-    for year in range(opens.year - 1, opens.year + _YEARS):
-        thaw = date(year + 1, 1, 1) + timedelta(days=thaws)
-        freeze = date(year + 2, 1, 1) + timedelta(days=freezes)
+    freezes = _usual((first for first, _ in winters), month)
+    thaws = _usual((last for _, last in winters), month)
+    for year in range(opens.year - 2, opens.year + _YEARS):
+        thaw = date(year, month, 1) + timedelta(days=thaws)
+        freeze = date(year + 1, month, 1) + timedelta(days=freezes)
         start = max(opens, thaw + DAY)
         end = freeze - DAY if closes is None else min(closes, freeze - DAY)
         if start <= end:
@@ -100,14 +104,11 @@ def _unfrozen(
     return None
 
 
-def _usual(days: Iterable[date]) -> int:
-    """Give the median of days of winters as days from the turn of the year."""
-    return round(median(_from_new_year(one) for one in days))
-
-
-def _from_new_year(one: date) -> int:
-    year = one.year + (one.month >= _AUTUMN)
-    return (one - date(year, 1, 1)).days
+def _usual(days: Iterable[date], month: int) -> int:
+    """Give the median of days of winters as days from the one that parted them."""
+    return round(
+        median((one - date(one.year - (one.month < month), month, 1)).days for one in days)
+    )
 
 
 def _next(after: date, month: int, number: int) -> date:

@@ -67,7 +67,9 @@ def _windows(
     for site, first, last in zip(*winters, strict=True):
         frozen.setdefault(str(site), []).append((first, last))
     return {
-        site: installation_window(day, grown.get(field, []), frozen.get(site, []), usual)
+        site: installation_window(
+            day, grown.get(field, []), frozen.get(site, []), usual, month=frost_month
+        )
         for site, field in zip(sites["site"], sites["field"], strict=True)
     }
 

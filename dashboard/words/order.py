@@ -20,7 +20,7 @@ QUARTER = (
 )
 KEEPS = (
     "Thick: what still lies in the soil at planting; thin below it: what must be put on, net. "
-    "Dots on the calendar: days on which the ground was frozen in most past years."
+    "Dots on the calendar: days on which the ground was frozen in most past years, or is now."
 )
 QUICK = (
     "A change answers at once: rain to come is taken off what each past winter lacked, and the "
@@ -214,8 +214,18 @@ def reason(row: Mapping[Any, Any], system: System) -> str:
     system : {"in", "mm"}
     """
     facts = told(row["reason"])
-    rests = _silent(facts.get("why", {}).get("silent_cm", []), system)
-    return f"{_stands(row, facts, system)}{rests}"
+    why = facts.get("why", {})
+    frost, rests = _frost(why, system), _silent(why.get("silent_cm", []), system)
+    return f"{_stands(row, facts, system)}{frost}{rests}"
+
+
+def _frost(why: Mapping[str, Any], system: System) -> str:
+    """Say that the ground is frozen, which puts off every watering."""
+    if "frozen_cm" not in why:
+        return ""
+    return (
+        f" The ground is frozen to {text(why['frozen_cm'], DEPTH, system)}: no water on it yet."
+    )
 
 
 def _silent(depths_cm: Sequence[float], system: System) -> str:

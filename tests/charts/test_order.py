@@ -347,6 +347,10 @@ def test_a_reason_says_whose_water_stands_in():
         "as the next."
     )
     assert "The sensors at 30, 60 and 90 cm are silent" in why([60.0, 30.0, 90.0], "mm")
+    facts = {"code": "none_needed", "why": {"code": "full", "frozen_cm": 40.0}}
+    assert said.reason({"reason": json.dumps(facts)}, "mm") == (
+        "The soil lacks nothing. The ground is frozen to 40 cm: no water on it yet."
+    )
     assert "at 30 and 60 cm are" in why([60.0, 30.0], "mm")
 
 

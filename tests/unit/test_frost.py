@@ -1,7 +1,5 @@
 """Frost by day and by winter, against lines worked by hand."""
 
-from datetime import date
-
 import numpy as np
 import pandas as pd
 import pytest
@@ -9,7 +7,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from analytics.model import Daily
-from analytics.soil.frost import air_of, frost_zones, frozen_on, winters_frost
+from analytics.soil.frost import air_of, frost_zones, winters_frost
 
 DEPTHS = np.array([10.0, 20.0, 40.0, 60.0])
 
@@ -116,13 +114,6 @@ def test_no_frost_no_winters():
         "site", "winter", "deepest_cm", "deepest_on", "days", "first", "last",
     ]  # fmt: skip
     assert none.empty
-
-
-def test_frozen_ground_on_a_day_closes_the_field_to_water():
-    frost = frost_zones(daily([[-1.0, 1.0, 1.0, 1.0], [1.0, -1.0, 1.0, 1.0], [2.0] * 4]))
-    assert frozen_on(frost, date(2020, 12, 1)) == {"S1": (0.0, 15.0)}
-    assert frozen_on(frost, date(2020, 12, 2)) == {"S1": (15.0, 30.0)}
-    assert frozen_on(frost, date(2020, 12, 3)) == {}
 
 
 @settings(max_examples=50, deadline=None)

@@ -1,5 +1,6 @@
 """From measured layers to the order: a small store's worth of invented sites."""
 
+import json
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import replace
 from datetime import date
@@ -215,6 +216,22 @@ def test_nothing_is_worth_storing_beneath_a_layer_that_roots_cannot_pass():
     held = (FULL - LOWER) * 600.0
     assert 0 < float(order["stopped"]["target_mm"]) <= np.max(held)
     assert order["free"]["target_mm"] > order["stopped"]["target_mm"]
+
+
+def test_ground_that_is_frozen_today_is_not_watered_for_a_week():
+    found, order = rows(a_site("free", 0.15), a_site("hard", 0.15, frozen_cm=30.0))
+    starts = {name: one["starts_on"] for name, one in order.items()}
+    assert starts["hard"] >= pd.Timestamp("2020-02-28")
+    plan = found.plan[found.plan["field"] == "hard"]["date"]
+    assert plan.min() >= pd.Timestamp("2020-02-28"), "tomorrow is the 21st"
+    assert json.loads(order["hard"]["reason"])["why"]["frozen_cm"] == 30.0
+    assert "frozen_cm" not in order["free"]["reason"]
+    free = next(one for one in found.inputs.fields if one.field == "free")
+    hard = next(one for one in found.inputs.fields if one.field == "hard")
+    assert free.frozen is not None
+    assert hard.frozen is not None
+    assert hard.frozen[:7].all()
+    np.testing.assert_array_equal(hard.frozen[7:], free.frozen[7:])
 
 
 def test_a_layer_beneath_the_deepest_roots_changes_nothing():

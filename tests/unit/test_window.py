@@ -50,29 +50,42 @@ WHEAT = season("wheat", date(2025, 10, 5))
 )
 def test_next_window(day: date, seasons: list[Season], expected: tuple) -> None:
     opens, closes, about = expected
-    found = installation_window(day, seasons, WINTERS, USUAL)
+    found = installation_window(day, seasons, WINTERS, USUAL, month=7)
     assert found == Window(opens=opens, closes=closes, about=about)
 
 
 def test_without_frost_on_record_only_crops_count() -> None:
-    found = installation_window(date(2026, 2, 1), [CORN_OVER], [], USUAL)
+    found = installation_window(date(2026, 2, 1), [CORN_OVER], [], USUAL, month=7)
     assert found == Window(opens=date(2026, 2, 1), closes=None, about=False)
 
 
 def test_a_stretch_that_is_frozen_throughout_is_passed_over() -> None:
     early = season("oats", date(2026, 2, 20), date(2026, 7, 1))
-    found = installation_window(date(2026, 1, 5), [CORN_OVER, early], WINTERS, USUAL)
+    found = installation_window(date(2026, 1, 5), [CORN_OVER, early], WINTERS, USUAL, month=7)
     assert found == Window(opens=date(2026, 7, 2), closes=date(2026, 12, 9), about=True)
 
 
 def test_a_mild_site_freezes_only_after_new_year() -> None:
     mild = [(date(year, 1, 5), date(year, 1, 20)) for year in (2023, 2024, 2025)]
-    found = installation_window(date(2026, 1, 10), [CORN_OVER], mild, USUAL)
+    found = installation_window(date(2026, 1, 10), [CORN_OVER], mild, USUAL, month=7)
     assert found == Window(opens=date(2026, 1, 21), closes=date(2027, 1, 4), about=True)
 
 
 def test_a_crop_without_a_usual_harvest_stands_until_the_year_ends() -> None:
     found = installation_window(
-        date(2025, 6, 1), [season("teff", date(2025, 5, 20))], [], USUAL
+        date(2025, 6, 1), [season("teff", date(2025, 5, 20))], [], USUAL, month=7
     )
     assert found == Window(opens=date(2026, 1, 1), closes=None, about=True)
+
+
+def test_south_of_the_equator_winter_lies_within_the_year() -> None:
+    """Medians: day 166 and 226 of a leap year, 16 June and 15 August of others."""
+    winters = [
+        (date(2023, 6, 10), date(2023, 8, 10)),
+        (date(2024, 6, 15), date(2024, 8, 14)),
+        (date(2025, 6, 20), date(2025, 8, 20)),
+    ]
+    found = installation_window(date(2026, 7, 1), [], winters, {}, month=1)
+    assert found == Window(opens=date(2026, 8, 16), closes=date(2027, 6, 15), about=True)
+    found = installation_window(date(2026, 5, 1), [], winters, {}, month=1)
+    assert found == Window(opens=date(2026, 5, 1), closes=date(2026, 6, 15), about=True)
