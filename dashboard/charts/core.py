@@ -72,7 +72,7 @@ def core_figure(
                  palette=palette, split_cm=split_cm)  # fmt: skip
     parts = [heads, body, _axis(frame, split_cm, system), _rows(layers, frame, system),
              _brackets(frame, split_cm, (upper_mm, deep_mm), system, root_limit_cm),
-             _pan(frame, root_limit_cm),
+             _pan(frame, split_cm, root_limit_cm),
              write(_CORE_X, _CORE_Y + height + 20, foot, fill=palette.muted)]  # fmt: skip
     size = (_FIGURE_W, _CORE_Y + height + 30)
     return svg("".join(parts), size=size, label=label, defs=patterns(palette), font=FONT)
@@ -141,14 +141,17 @@ def _brackets(
     return drawn + _bracket(frame, (edge, floor), shorts[1], system, deep)
 
 
-def _pan(frame: Frame, root_limit_cm: float | None) -> str:
+def _pan(frame: Frame, split_cm: float, root_limit_cm: float | None) -> str:
     """Mark the depth at which roots stop, where the probe goes deeper."""
     if root_limit_cm is None or root_limit_cm >= frame.depth_cm:
         return ""
     at, palette = frame.at(root_limit_cm), frame.palette
-    line = element("path", d=f"M{frame.x - 6:g} {at:.1f}H{_BRACKET_X + 5:g}", fill="none",
-                   stroke=palette.ink, stroke_width=1.4, stroke_dasharray="6 3")  # fmt: skip
-    return line + write(_BRACKET_X + 9, at + 5, "roots stop", fill=palette.muted)
+    last = split_cm if split_cm < root_limit_cm else 0.0  # where the lowest bracket begins
+    below = (frame.at(last) + at) / 2 + 32  # under the name of the bracket
+    line = element("path", d=f"M{frame.x - 6:g} {at:.1f}H{frame.x + frame.width + 6:g}",
+                   fill="none", stroke=palette.ink, stroke_width=1.8,
+                   stroke_dasharray="6 3")  # fmt: skip
+    return line + write(_BRACKET_X + 9, max(at + 5, below), "roots stop", fill=palette.muted)
 
 
 def _bracket(

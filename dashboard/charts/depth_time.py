@@ -35,6 +35,7 @@ def depth_by_time(
     width: int | str = "container",
     height: int = 340,
     split_cm: float = SPLIT_CM,
+    root_limit_cm: float | None = None,
 ) -> alt.LayerChart:
     """Draw the depth-by-time picture.
 
@@ -57,6 +58,8 @@ def depth_by_time(
         Px, with the strip above; the time axis and the key come below it.
     split_cm : float
         Depth of the dashed line, cm.
+    root_limit_cm : float, optional
+        Depth of a layer that roots cannot pass, cm: a line of longer dashes.
 
     Returns
     -------
@@ -75,7 +78,8 @@ def depth_by_time(
         *_rects(spells, span, palette, system),
         _hatch(spells, span, palette, px_per_cm),
         _dots(spells, span, palette, px_per_cm),
-        *_split(span, palette, split_cm),
+        *_across(span, palette, split_cm, [4, 3]),
+        *_across(span, palette, root_limit_cm or bottom, [12, 4]),
         *strip_layers(strip, span, palette),
         *note_layers(notes, span, palette, px_per_cm=px_per_cm),
         *key_layers(palette),
@@ -189,10 +193,11 @@ def _dots(spells: pd.DataFrame, span: Span, palette: Palette, px_per_cm: float) 
         x=span.x(), y=span.y("depth"))  # fmt: skip
 
 
-def _split(span: Span, palette: Palette, split_cm: float) -> list[alt.Chart]:
-    if split_cm >= span.plot_bottom:
+def _across(span: Span, palette: Palette, depth_cm: float, dash: list[int]) -> list[alt.Chart]:
+    """Draw a dashed line through the soil at a depth above the probe's foot."""
+    if depth_cm >= span.plot_bottom:
         return []
-    base = alt.Chart(pd.DataFrame({"depth": [split_cm]})).encode(
+    base = alt.Chart(pd.DataFrame({"depth": [depth_cm]})).encode(
         y=span.y("depth"))  # fmt: skip
     return [base.mark_rule(color=palette.ground, strokeWidth=3),
-            base.mark_rule(color=palette.ink, strokeWidth=1.4, strokeDash=[4, 3])]  # fmt: skip
+            base.mark_rule(color=palette.ink, strokeWidth=1.4, strokeDash=dash)]  # fmt: skip

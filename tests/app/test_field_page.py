@@ -107,6 +107,12 @@ def test_a_field_says_where_roots_stop_and_of_which_soil_it_speaks(
     words = said(shallow)
     assert "roots to 60 cm" in words
     assert not re.search(r"added \d+ mm, .* below 90 cm", words)
+    assert "What winter put back into the whole profile" in words
+    assert "No off-season is on record" not in words
+    sent = "".join(one.proto.alt for one in shallow.get("vega_lite_chart"))
+    assert "roots stop" in sent
+    assert "last full: " in sent
+    assert "last full below" not in sent
     assert "mm short" in words
 
 

@@ -67,7 +67,8 @@ def _record(shown: field_facts.Shown) -> list[Block]:
     noted = notes(shown, start, float(weekly["bottom_cm"].max()))
     seasons = spans.strip(shown.seasons, start, shown.day)
     drawn = depth_by_time(weekly, seasons, noted, LIGHT, shown.system, width=paper.WIDTH_PX,
-                          height=PICTURE_PX, split_cm=shown.split_cm)  # fmt: skip
+                          height=PICTURE_PX, split_cm=shown.split_cm,
+                          root_limit_cm=shown.root_limit_cm)  # fmt: skip
     told = f"Class of fill of each layer by week since {said.day_text(start)}"
     return [words("head", "Each layer, week by week, to scale"),
             picture(paper.svg_of(spec(drawn)), told)]  # fmt: skip

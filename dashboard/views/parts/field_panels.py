@@ -51,6 +51,7 @@ def _picture(shown: Shown, weekly: pd.DataFrame, start: str) -> None:
         lambda palette, width: depth_by_time(
             weekly, seasons, noted, palette, shown.system,
             width=width, height=PICTURE_PX, split_cm=shown.split_cm,
+            root_limit_cm=shown.root_limit_cm,
         ),
         lambda: weekly, start,
     )  # fmt: skip
@@ -88,9 +89,11 @@ def _number(value: Any) -> float | None:
 
 def winters(shown: Shown) -> None:
     """Show the cores at each planting, and what the winter before put back."""
-    below = words.zone_label("deep", shown.system, shown.split_cm)
-    every = data.winters(shown.store, shown.site, "deep", shown.day).tail(WINTERS)
-    frame.heading(f"What winter put back {below}", words.counted(len(every), "off-season"))
+    zone = str(shown.row["zone"])  # the whole profile where none of it is deep
+    below = words.zone_label(zone, shown.system, shown.split_cm)
+    where = below if zone == "deep" else f"into the {below}"
+    every = data.winters(shown.store, shown.site, zone, shown.day).tail(WINTERS)
+    frame.heading(f"What winter put back {where}", words.counted(len(every), "off-season"))
     if every.empty:
         frame.muted(words.NO_TALLY)
         return

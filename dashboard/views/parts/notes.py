@@ -13,7 +13,7 @@ Note = tuple[pd.Timestamp, float, str]
 
 
 def notes(shown: Shown, start: str, bottom_cm: float) -> pd.DataFrame:
-    """Choose the notes: last full, how long not refilled, the longest gap, the last frost.
+    """Choose the notes: a pan, last full, how long not refilled, the longest gap, frost.
 
     Parameters
     ----------
@@ -27,12 +27,13 @@ def notes(shown: Shown, start: str, bottom_cm: float) -> pd.DataFrame:
     Returns
     -------
     DataFrame
-        Columns date, depth_cm, text; at most four rows.
+        Columns date, depth_cm, text; at most five rows, what is gravest first.
     """
     gaps = data.gaps(shown.store, shown.site, start, shown.day)
     gaps = gaps[gaps["to"] > pd.Timestamp(start) + SHORTEST_GAP]  # not what came before
     frost = data.frost(shown.store, shown.site, start, shown.day)
     told = [
+        *_roots_stop(shown, start, bottom_cm),
         *_last_full(shown, start, bottom_cm),
         *longest_gap(gaps, shown.day, bottom_cm),
         *_frozen(frost),
@@ -40,20 +41,29 @@ def notes(shown: Shown, start: str, bottom_cm: float) -> pd.DataFrame:
     return pd.DataFrame(told, columns=["date", "depth_cm", "text"])
 
 
+def _roots_stop(shown: Shown, start: str, bottom_cm: float) -> list[Note]:
+    limit = shown.root_limit_cm
+    if limit is None or limit >= bottom_cm:
+        return []
+    return [(pd.Timestamp(start), limit, "roots stop")]
+
+
 def _last_full(shown: Shown, start: str, bottom_cm: float) -> list[Note]:
     last, day, first = shown.row["last_full"], pd.Timestamp(shown.day), pd.Timestamp(start)
     if pd.isna(last):
         return []
-    split = shown.split_cm
+    bottom = min(bottom_cm, shown.root_limit_cm or bottom_cm)
+    deep = shown.row["zone"] == "deep"
+    top = shown.split_cm if deep else 0.0
+    where = f" {words.zone_label('deep', shown.system, shown.split_cm)}" if deep else ""
     told: list[Note] = []
     if last >= first:
-        deep = (split + bottom_cm) / 2 if split < bottom_cm else bottom_cm / 2
-        below = words.zone_label("deep", shown.system, split)
-        told.append((last, deep, f"last full {below}: {words.day_text(last)}"))
+        told.append((last, (top + bottom) / 2, f"last full{where}: {words.day_text(last)}"))
     months = int((day - last) / MONTH)
     if months > 1:
         since = max(last, first)
-        told.append((since + (day - since) * 0.7, split, f"not refilled for {months} months"))
+        told.append((since + (day - since) * 0.7, top or bottom / 2,
+                     f"not refilled for {months} months"))  # fmt: skip
     return told
 
 
