@@ -111,6 +111,15 @@ _RULES = (
         level="suspect",
     ),
     _Rule(
+        statement="check_other_depths",
+        what="Site {} has read at other depths since its probe was put back; at {} of the "
+        "earlier ones nothing reads any more, and what its soil holds there is not known.",
+        remedy="Give the new probe a site id of its own, for its files and in the sites table, "
+        "and take the row under the old one out: overwinter remove STORE sites site=... "
+        "installed_on=...",
+        level="suspect",
+    ),
+    _Rule(
         statement="check_accounts",
         what="Account {} may see grower {}, who farms no field of the store.",
         remedy="Was the name changed? Allow the account the new one: overwinter allow --help.",

@@ -91,3 +91,30 @@ def test_a_hole_that_is_only_planned_changes_nothing(demo_store: Path, tmp_path:
     np.testing.assert_allclose(
         after.loc[field, told].astype(float), before.loc[field, told].astype(float)
     )
+
+
+@pytest.mark.parametrize(
+    ("before", "now", "silent"),
+    [
+        ([15, 45, 75, 105], [10, 20, 45, 60], 3),
+        ([15, 45, 75], [15, 45, 75], None),
+        ([15, 45, 75], [15, 45], None),  # a sensor that died
+        ([15, 45], [15, 45, 75], None),  # one more
+    ],
+)
+def test_a_probe_put_back_with_other_depths_is_told(
+    before: list[float], now: list[float], silent: int | None
+) -> None:
+    rows = [(1, depth, "2020-05-01") for depth in before]
+    rows += [(2, depth, "2022-05-01") for depth in now]
+    placements, depths, days = zip(*rows, strict=True)
+    daily = pd.DataFrame({
+        "site": "S", "placement": placements, "depth_cm": np.array(depths, float),
+        "date": pd.to_datetime(days), "good": 24,
+    })  # fmt: skip
+    sites = pd.DataFrame({"site": ["S", "S", "T"]})
+    with engine.apart(Path("nowhere")) as db:
+        db.register("daily", daily)
+        db.register("sites", sites)
+        found = statements.execute(db, "check_other_depths")
+    assert found == ([] if silent is None else [("S", silent)])
