@@ -49,10 +49,12 @@ def test_a_window_knows_all_crops_and_winters(
         }),
     }  # fmt: skip
     monkeypatch.setattr(probe_record, "_frame", lambda _, __, name, **___: told[name])
-    monkeypatch.setattr(probe_record, "installation_window", lambda *given: given)
+    monkeypatch.setattr(
+        probe_record, "installation_window", lambda *given, month: (*given, month)
+    )
     windows = probe_record.windows(store)
-    day, crops, frozen, usual = windows["a"]  # type: ignore[misc]
-    assert day == DAY
+    day, crops, frozen, usual, month = windows["a"]  # type: ignore[misc]
+    assert (day, month) == (DAY, store.settings.frost_month)
     assert [(one.crop, one.harvested_on) for one in crops] == [
         ("corn", date(2024, 10, 1)), ("cotton", None),
     ]  # fmt: skip
@@ -60,7 +62,7 @@ def test_a_window_knows_all_crops_and_winters(
         (date(2023, 12, 10), date(2024, 2, 8)), (date(2024, 12, 12), date(2025, 2, 10)),
     ]  # fmt: skip
     assert usual == {"corn": (10, 2)}  # day 275 of a leap year, told in a common one
-    assert windows["b"] == (DAY, [], [], usual)
+    assert windows["b"] == (DAY, [], [], usual, month)
 
 
 def test_a_sensor_is_not_a_probe_that_fell_silent(
