@@ -50,7 +50,7 @@ UNITS = {
 }  # fmt: skip
 SHARES = ("percent", "fraction")
 BARE = "taken as soil moisture, for the name is only a depth"
-FAMILY = {"vwc": "vwc", "rain": "water", "snow": "water"}
+FAMILY = {"vwc": "vwc", "rain": "water"}
 
 # name, quantity, unit, unit of the depth, where the names are laid down
 FIXED = (

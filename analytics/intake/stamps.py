@@ -196,15 +196,16 @@ def placed(
     if clock != LOCAL:
         utc[wall] -= offsets(moment[wall], zone, clock)
         return utc, never, 0, False
-    read = to_utc(moment[wall], zone)
+    seen = moment[wall]
+    read = to_utc(seen, zone)
     utc[wall], never[wall] = read.first, read.never
     twice = np.flatnonzero(read.twice)
     once = False
     if len(twice):
-        late = _second_pass(moment[wall][twice], track[rows][wall][twice], moment[wall])
-        days = moment[wall][twice].astype("datetime64[D]")
+        late = _second_pass(seen[twice], track[rows][wall][twice], seen)
+        days = seen[twice].astype("datetime64[D]")
         for day in np.setdiff1d(days, days[late]):
-            second, through = _passed_once(read, moment[wall], twice[days == day])
+            second, through = _passed_once(read, seen, twice[days == day])
             late |= second & (days == day)
             once |= through
         utc[wall[twice[late]]] = read.second[twice[late]]

@@ -13,14 +13,12 @@ from analytics.intake.stamps import Stamps, placed
 from analytics.intake.zones import LOCAL
 from analytics.model import Record, Times, no_gauge, nothing_replaced
 
-SKIPPED = (
-    "Rows fall in the hour that the clock skips in spring. If the logger keeps standard time "
-    'all year, put {"time": {"clock": "standard"}} into its mapping.'
+STANDARD = (
+    "If the logger keeps standard time all year, put "
+    '{"time": {"clock": "standard"}} into its mapping.'
 )
-ONCE = (
-    "Rows pass once, without a gap, through the hour that the clock shows twice. If the "
-    'logger keeps standard time all year, put {"time": {"clock": "standard"}} into its mapping.'
-)
+SKIPPED = f"Rows fall in the hour that the clock skips in spring. {STANDARD}"
+ONCE = f"Rows pass once, without a gap, through the hour that the clock shows twice. {STANDARD}"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

@@ -69,20 +69,19 @@ def told_days(water: pd.DataFrame, weather: pd.DataFrame) -> Times:
         Ascending, none twice: the station's days that tell of rain, and those on which a gauge
         of the field's own ran.
     """
-    begun, ended = _gauged(_own_rows(water))
-    runs = [np.arange(one, last + DAY) for one, last in zip(begun, ended, strict=True)]
     station = weather["date"][weather["rain_mm"].notna()] if len(weather) else []
-    days = [np.asarray(station, "datetime64[D]"), *runs]
-    return np.unique(np.concatenate(days).astype("datetime64[D]"))
+    return np.union1d(np.asarray(station, "datetime64[D]"), _gauged(_own_rows(water)))
 
 
-def _gauged(own: _Rows) -> tuple[Times, Times]:
-    """First and last days of the stretches in which a field's own gauge ran."""
-    days = np.unique(own.days[np.isin(own.kinds, ("rain", "snow"))].astype("datetime64[D]"))
-    if not len(days):
-        return days, days
-    cut = np.flatnonzero(np.diff(days) > GAUGE_RUNS)
-    return days[np.append(0, cut + 1)], days[np.append(cut, len(days) - 1)]
+def _gauged(own: _Rows) -> Times:
+    """List the days on which a field's own gauge ran, (n,) datetime64[D]."""
+    told = np.unique(own.days[np.isin(own.kinds, ("rain", "snow"))].astype("datetime64[D]"))
+    if not len(told):
+        return told
+    days = np.arange(told[0], told[-1] + DAY)
+    before = told[np.searchsorted(told, days, side="right") - 1]
+    after = told[np.searchsorted(told, days)]
+    return days[after - before <= GAUGE_RUNS]
 
 
 def _wet(rows: _Rows) -> _Rows:
@@ -100,9 +99,7 @@ def _station_rows(weather: pd.DataFrame, own: _Rows) -> list[_Rows]:
     if not len(weather):
         return []
     days = weather["date"].to_numpy("datetime64[us]")
-    begun, ended = _gauged(own)
-    run = np.searchsorted(begun, days, side="right") - 1
-    outside = np.ones(len(days), bool) if not len(begun) else (run < 0) | (days > ended[run])
+    outside = ~np.isin(days, _gauged(own))
     return [
         _Rows(days[outside], np.full(outside.sum(), kind), mm[outside])
         for kind in ("rain", "snow")

@@ -246,11 +246,10 @@ def _site(  # noqa: PLR0917 - one argument a table it reads
         for depth, top, bottom in zip(*(own[name].tolist() for name in _EDGES), strict=True)
     )
     read_on = own["read_on"].astype("datetime64[D]")
-    days = read_on[~np.isnat(read_on)]  # its hole is that in which the water was read
-    last = days.max().item() if len(days) else as_of
-    points = points_of(limits, layers, latest_placement(limits, last))
     recent = read_on >= np.datetime64(as_of - timedelta(settings.water_known_days))
-    thick = thickness_mm(layers)
+    last = max(read_on[~np.isnat(read_on)].tolist(), default=as_of)
+    hole = latest_placement(limits, last)  # that in which the water was read
+    points, thick = points_of(limits, layers, hole), thickness_mm(layers)
     water_mm = stood_in(
         own["water_mm"].astype(np.float64), points.full * thick, points.lower * thick, layers,
         recent=recent, least_share=settings.water_seen_least,

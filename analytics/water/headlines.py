@@ -262,13 +262,12 @@ def _settling(one: Picture, flags: pd.DataFrame) -> Evidence:
     day = one.daily.days[one.day][:, None]
     now = (begun <= day) & (day <= ended)  # (n, spans)
     depths = np.array([layer.depth_cm for layer in one.layers])
-    at = np.searchsorted(depths, spans["depth_cm"].to_numpy(np.float64))
-    out: Evidence = {}
-    for date_ in _where(now.any(axis=1)):
-        own = np.zeros(len(depths), bool)
-        own[at[now[date_]]] = True
-        out[date_] = {"depths_cm": _depths(one, own), "whole": bool(own.all())}
-    return out
+    layers = depths == spans["depth_cm"].to_numpy(np.float64)[:, None]  # (spans, k)
+    settling = now @ layers
+    return {
+        at: {"depths_cm": _depths(one, settling[at]), "whole": bool(settling[at].all())}
+        for at in _where(settling.any(axis=1))
+    }
 
 
 def _unsure(one: Picture) -> Evidence:

@@ -59,8 +59,7 @@ def _jobs(inputs: OrderInputs, source: Source, net_mm: Floats) -> list[_Job]:
     And by the years of the source's allocation: no day of one is given water of another.
     """
     jobs: list[_Job] = []
-    year, left_m3 = yearly_m3(inputs, source)
-    year = np.where(np.isfinite(left_m3).any(), year, 0)
+    year, _ = yearly_m3(inputs, source)
     for at, one in enumerate(inputs.fields):
         share = stored_share(inputs, one)
         fit = open_days(inputs, one, source)

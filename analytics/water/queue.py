@@ -180,12 +180,13 @@ def yearly_m3(inputs: OrderInputs, source: Source) -> tuple[NDArray[np.int64], F
     Returns
     -------
     year : (D,) int
-        0 is the year of the day before the first, of which ``used_m3`` tells.
+        0 is the year of the day before the first, of which ``used_m3`` tells. Without an
+        allocation nothing parts the days.
     left_m3 : (Y,) float
         Infinite without an allocation; Y is at least 1.
     """
-    if not len(inputs.days):
-        return np.zeros(0, np.int64), np.array([source.left_m3])
+    if not len(inputs.days) or np.isinf(source.whole_m3):
+        return np.zeros(len(inputs.days), np.int64), np.array([source.left_m3])
     now = year_of(inputs.days[:1] - 1, source.month)
     year = (year_of(inputs.days, source.month) - now).astype(np.int64)
     left_m3 = np.full(int(year[-1]) + 1, source.whole_m3)

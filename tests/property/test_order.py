@@ -418,6 +418,16 @@ def test_numbers_by_hand():
     assert found.plan["gross_mm"].sum() == pytest.approx(row["gross_mm"])
 
 
+@pytest.mark.parametrize(("allocation_mm", "first"), [(19.0, None), (20.0, 52 - 8)])
+def test_a_latest_start_spends_an_allocation_over_all_its_days(
+    allocation_mm: float, first: int | None
+) -> None:
+    """By hand as above: 29 412 m3 over nine days, of which none takes more than 3456."""
+    case = inputs([a_field(target=45.0)], [a_source(allocation_mm=allocation_mm, month=12)])
+    start = latest_start_alone(case, case.fields[0])
+    assert start == (None if first is None else FIRST + timedelta(days=first))
+
+
 def test_what_cannot_be_met_is_said_with_what_would_mend_it():
     # 90 mm stored = 100 net = 117.6 gross on 50 ha = 58 824 m3; 10 d at 3456 m3 give 34 560
     case = inputs([a_field(target=90.0, planting=17)], [a_source()], days=20)

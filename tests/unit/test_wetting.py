@@ -263,6 +263,16 @@ def test_a_gauge_that_is_taken_in_for_winter_leaves_the_station_to_speak():
     assert fell.sum() == 17.0 + 7.0 + 3.0 * (len(days) - 18 - 1)
 
 
+@pytest.mark.parametrize(("apart_d", "told_d"), [(30, 0), (31, 30)])
+def test_a_gauge_runs_through_thirty_days_without_a_row(apart_d: int, told_d: int) -> None:
+    days = pd.date_range("2020-01-01", periods=apart_d + 1)
+    station = pd.DataFrame({"date": days, "rain_mm": 1.0})
+    own = water((1, "rain", 8.0), (1, "rain", 8.0)).assign(date=days[[0, -1]])
+    received = received_water(own, station)
+    assert received["mm"].sum() == 16.0 + told_d
+    assert len(told_days(own, station.iloc[:0])) == (2 if told_d else 31)
+
+
 def test_what_fell_is_known_where_gauge_or_station_tells():
     station = STATION.assign(rain_mm=[5.0] * 4 + [np.nan] * 6)
     own = water((6, "rain", 8.0), (8, "snow", 9.0), (10, "irrigation", 30.0))

@@ -89,3 +89,9 @@ def test_south_of_the_equator_winter_lies_within_the_year() -> None:
     assert found == Window(opens=date(2026, 8, 16), closes=date(2027, 6, 15), about=True)
     found = installation_window(date(2026, 5, 1), [], winters, {}, month=1)
     assert found == Window(opens=date(2026, 5, 1), closes=date(2026, 6, 15), about=True)
+
+
+def test_a_frost_in_the_month_that_parts_winters_begins_the_next() -> None:
+    winters = [(date(year, 6, 10), date(year, 8, 10)) for year in (2023, 2024, 2025)]
+    found = installation_window(date(2026, 7, 1), [], winters, {}, month=6)
+    assert found == Window(opens=date(2026, 8, 11), closes=date(2027, 6, 9), about=True)
