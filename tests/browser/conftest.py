@@ -1,7 +1,7 @@
 """What every browser test stands on: a served store, Debian's Chromium, and a watched page.
 
-A module that writes gives a ``store`` of its own; one that needs another window or more
-patience gives its own ``viewport`` or ``wait_ms``.
+A module that writes gives a ``store`` of its own; one that needs another window gives its own
+``viewport``.
 """
 
 import http.client
@@ -78,7 +78,7 @@ def served(store: Path) -> Iterator[str]:
         yield f"http://127.0.0.1:{port}"
     finally:
         process.terminate()
-        process.wait(20)
+        process.wait(60)
 
 
 def awaited(port: int) -> None:
@@ -119,15 +119,18 @@ def viewport() -> tuple[int, int]:
 
 @pytest.fixture
 def wait_ms() -> int:
-    """Say how long an element is waited for."""
-    return 20_000
+    """Say how long an element is waited for: slow is not wrong, on a busy machine least."""
+    return 90_000
 
 
 @pytest.fixture
 def page(browser, viewport: tuple[int, int], wait_ms: int):
     """Open a page that remembers what it asked for and what went wrong."""
     width, height = viewport
-    opened = browser.new_page(viewport={"width": width, "height": height})
+    opened = browser.new_page(
+        viewport={"width": width, "height": height},
+        reduced_motion="reduce",  # what moves while a page waits costs a fifth of the processor
+    )
     opened.set_default_timeout(wait_ms)
     asked: list[str] = []
     wrong: list[str] = []

@@ -3,16 +3,9 @@
 import re
 from pathlib import Path
 
-import pytest
-
 from tests.browser.conftest import settled
 
 CHARTS = ".vega-embed svg, .vega-embed canvas"
-
-
-@pytest.fixture
-def wait_ms() -> int:
-    return 40_000
 
 
 def test_the_switch_shows_what_a_short_view_hides(page, address: str) -> None:

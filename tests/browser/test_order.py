@@ -10,11 +10,6 @@ def viewport(request: pytest.FixtureRequest) -> tuple[int, int]:
     return request.param
 
 
-@pytest.fixture
-def wait_ms() -> int:
-    return 40_000
-
-
 def test_the_order_is_read_changed_and_taken_away(page, address: str) -> None:
     page.goto(f"{address}/order")
     page.get_by_role("heading", name="Start ").wait_for()

@@ -19,11 +19,6 @@ def viewport() -> tuple[int, int]:
     return 1440, 1400
 
 
-@pytest.fixture
-def wait_ms() -> int:
-    return 40_000
-
-
 def _fill(page, label: str, words: str) -> None:
     box = page.get_by_label(label, exact=True).last
     box.fill(words)

@@ -18,11 +18,6 @@ def viewport() -> tuple[int, int]:
     return 1440, 1400
 
 
-@pytest.fixture
-def wait_ms() -> int:
-    return 60_000
-
-
 def _choose(page, label: str, words: str) -> None:
     page.get_by_label(label, exact=True).first.click()
     page.get_by_role("option", name=words).first.click()

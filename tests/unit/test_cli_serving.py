@@ -87,7 +87,7 @@ def test_it_starts_elsewhere_and_stops_with_its_launcher(tmp_path: Path) -> None
         said = process.stdout.readline()
         assert f"http://127.0.0.1:{port}" in said, process.communicate()
         process.send_signal(signal.SIGTERM)
-        _, complained = process.communicate(timeout=20)
+        _, complained = process.communicate(timeout=60)
     assert process.returncode == 0
     assert "Traceback" not in complained
     asking = http.client.HTTPConnection(serving.HOST, port, timeout=1)
