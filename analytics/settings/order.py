@@ -21,6 +21,34 @@ class Order:
     value_steps: float = setting(
         5.0, "steps", "steps in which the worth of a field's water is laid out", "ours"
     )
+    # what a lacking mm weighs, by crop: by default the share of yield lost by share of water
+    worth_maize: float = setting(
+        1.25, "1", "what a mm lacking weighs for maize (corn)", "FAO-56 Table 24, Ky"
+    )
+    worth_spring_wheat: float = setting(
+        1.15, "1", "what a mm lacking weighs for spring wheat", "FAO-56 Table 24, Ky"
+    )
+    worth_alfalfa: float = setting(
+        1.1, "1", "what a mm lacking weighs for alfalfa", "FAO-56 Table 24, Ky"
+    )
+    worth_winter_wheat: float = setting(
+        1.05, "1", "what a mm lacking weighs for winter wheat", "FAO-56 Table 24, Ky"
+    )
+    worth_sunflower: float = setting(
+        0.95, "1", "what a mm lacking weighs for sunflower", "FAO-56 Table 24, Ky"
+    )
+    worth_sorghum: float = setting(
+        0.9, "1", "what a mm lacking weighs for sorghum", "FAO-56 Table 24, Ky"
+    )
+    worth_cotton: float = setting(
+        0.85, "1", "what a mm lacking weighs for cotton", "FAO-56 Table 24, Ky"
+    )
+    worth_soybean: float = setting(
+        0.85, "1", "what a mm lacking weighs for soybean", "FAO-56 Table 24, Ky"
+    )
+    worth_other: float = setting(
+        1.0, "1", "what a mm lacking weighs for any other crop", "ours"
+    )
     # what stays of off-season water
     stored_spring: float = setting(
         0.925, "1", "share of spring water stored in a drier profile", "Stone et al. 2008"

@@ -52,6 +52,27 @@ def crop_for(name: str | None, field: str, versions: Versions) -> Crop | None:
     return crop_named(name)
 
 
+def worth_of(crop: str | None, settings: Settings) -> float:
+    """Say what a mm of water weighs for a crop beside others, where there is not enough.
+
+    Parameters
+    ----------
+    crop : str or None
+        Trade name.
+    settings : Settings
+        Uses worth_maize and its like for other crops; worth_other where there is none.
+
+    Returns
+    -------
+    float
+        By default the seasonal yield response factor Ky of FAO-56 Table 24: the share of its
+        yield that a crop loses by the share of its water that it lacks (Eq. 90). Prices, and
+        how much water a whole crop takes, are not in it.
+    """
+    own = f"worth_{plain_name(crop).replace(' ', '_')}"
+    return float(getattr(settings, own, settings.worth_other))
+
+
 def suited(crop: Crop, height_m: float, air: Air) -> Crop:
     """Fit a crop's coefficients to a climate (FAO-56 Eq. 62 and 65).
 

@@ -17,7 +17,7 @@ from analytics.soil.profile import thickness_mm, zone_weights
 from analytics.soil.texture import root_depth_cm
 from analytics.water.balance import soil_of
 from analytics.water.demand import Crop
-from analytics.water.growth import Versions, at_station, crop_for
+from analytics.water.growth import Versions, at_station, crop_for, worth_of
 from analytics.water.outlook import Outlook, check_known, look_ahead
 from analytics.water.pumping import M3_PER_MM_HA
 from analytics.water.queue import Source, Thirst, opening_of
@@ -66,13 +66,12 @@ class SiteAdviceInputs:
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Ground:
-    """What all sites share: weather by station, today, thresholds, crops and their worth."""
+    """What all sites share: weather by station, today, thresholds and crops."""
 
     weather: Mapping[str, pd.DataFrame]
     as_of: date
     settings: Settings
     crops: Versions = given(default_factory=dict)
-    worth: Mapping[str, float] | None = None
     rain_on: tuple[float, date] | None = None
 
 
@@ -260,7 +259,6 @@ def _thirst(  # noqa: PLR0917 - each is a record of its own kind
     ground: Ground, roots: Floats,
 ) -> Thirst:  # fmt: skip
     settings = ground.settings
-    known = ground.worth or {}
     steps = value_steps(target.lacking_mm, target.target_mm, int(settings.value_steps))
     return Thirst(
         field=site.field, source=site.source, area_ha=site.area_ha, need_mm=target.need_mm,
@@ -268,7 +266,7 @@ def _thirst(  # noqa: PLR0917 - each is a record of its own kind
         stored_autumn=target.stored_autumn, planting=planting,
         spring_from=planting - timedelta(days=int(settings.autumn_days)),
         lacking_mm=target.lacking_mm, room_mm=target.room_mm, winters=target.winters,
-        worth=known.get(site.crop or "", 1.0), frozen=_frozen(site, years, settings),
+        worth=worth_of(site.crop, settings), frozen=_frozen(site, years, settings),
         why=_why(site, outlook, target, settings, roots),
     )  # fmt: skip
 
@@ -291,9 +289,10 @@ def _why(
         "room_mm": target.room_mm, "brought_mm": brought, "stored_share": target.stored_spring,
     }  # fmt: skip
     told = {name: round(value, 3) for name, value in facts.items() if np.isfinite(value)}
+    crop = {"crop": site.crop, "worth": worth_of(site.crop, settings)} if site.crop else {}
     silent = {"silent_cm": list(site.silent_cm)} if site.silent_cm else {}
     frozen = {"frozen_cm": site.frozen_cm} if site.frozen_cm else {}
-    return {"code": _settled_by(target, settings), **told, **silent, **frozen}
+    return {"code": _settled_by(target, settings), **told, **crop, **silent, **frozen}
 
 
 def _settled_by(target: Target, settings: Settings) -> str:

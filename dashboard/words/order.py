@@ -215,8 +215,16 @@ def reason(row: Mapping[Any, Any], system: System) -> str:
     """
     facts = told(row["reason"])
     why = facts.get("why", {})
+    short = _shared(why) if facts.get("code") in {"water_part", "not_reached"} else ""
     frost, rests = _frost(why, system), _silent(why.get("silent_cm", []), system)
-    return f"{_stands(row, facts, system)}{frost}{rests}"
+    return f"{_stands(row, facts, system)}{short}{frost}{rests}"
+
+
+def _shared(why: Mapping[str, Any]) -> str:
+    """Say what the field's crop weighs where there is not water for all."""
+    if "worth" not in why:
+        return ""
+    return f" Water is too short for all fields; {why['crop']} weighs {why['worth']:g}."
 
 
 def _frost(why: Mapping[str, Any], system: System) -> str:

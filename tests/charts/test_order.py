@@ -387,6 +387,18 @@ def test_every_reason_is_a_sentence(code: str, why: str, words: str) -> None:
     assert words in said.reason(row, "in")
 
 
+@pytest.mark.parametrize(("code", "told"), [
+    ("water_part", True), ("not_reached", True), ("water", False), ("none_needed", False),
+])  # fmt: skip
+def test_what_a_crop_weighs_is_told_where_there_is_not_water_for_all(
+    code: str, told: bool
+) -> None:
+    facts = {"code": code, "why": {"code": "bank", "crop": "grain sorghum", "worth": 0.9}}
+    row = {"reason": json.dumps(facts), "chance": 0.81, "latest_start_alone": None,
+           "unfilled_mm": 25.4, "target_mm": 50.8}  # fmt: skip
+    assert ("grain sorghum weighs 0.9" in said.reason(row, "in")) == told
+
+
 def test_a_grade_is_told_with_its_number() -> None:
     grade = pd.DataFrame([{"kind": "now", "zone": "profile", "n": 173, "winters": 7,
                            "bias_mm": 1.65, "mean_abs_error_mm": 12.2,

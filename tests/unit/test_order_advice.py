@@ -12,7 +12,7 @@ import pytest
 
 from analytics.errors import InputRefused
 from analytics.model import Layer, Points
-from analytics.settings import Settings
+from analytics.settings import Settings, overridden
 from analytics.water.advice import Advice, advise, sources_of, station_days
 from analytics.water.thirst import Ground, SiteAdviceInputs
 from analytics.water.whatif import Change, changed
@@ -216,6 +216,23 @@ def test_nothing_is_worth_storing_beneath_a_layer_that_roots_cannot_pass():
     held = (FULL - LOWER) * 600.0
     assert 0 < float(order["stopped"]["target_mm"]) <= np.max(held)
     assert order["free"]["target_mm"] > order["stopped"]["target_mm"]
+
+
+@pytest.mark.parametrize(("worth", "first"), [({}, "corn"), ({"worth_sorghum": 3.0}, "milo")])
+def test_water_too_little_for_all_goes_to_the_crop_that_weighs_more(
+    worth: dict[str, float], first: str
+) -> None:
+    """Two fields in one state: 5 mm over 100 ha are less than either could store."""
+    settings = overridden(worth)
+    short = sources_of(TABLE.assign(allocation_mm=5.0), {"small": 100.0}, {}, settings)
+    sites = [a_site("corn", 0.15), a_site("milo", 0.15, crop="grain sorghum")]
+    found = advise(sites, short, replace(GROUND, settings=settings))
+    net_mm = found.order.set_index("field")["net_mm"]
+    assert net_mm.idxmax() == first
+    assert net_mm.min() == pytest.approx(0.0, abs=1e-6)
+    why = {one.field: one.why for one in found.inputs.fields}
+    assert why["corn"]["worth"] == 1.25
+    assert why["milo"]["crop"] == "grain sorghum"
 
 
 def test_ground_that_is_frozen_today_is_not_watered_for_a_week():
