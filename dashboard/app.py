@@ -8,7 +8,7 @@ from analytics.model import WORDS_APART
 from dashboard import data, state
 from dashboard.data import session
 from dashboard.views.parts import empty, frame, signing_in
-from dashboard.words import signing
+from dashboard.words import NOT_NOW, signing
 
 pd.set_option(*WORDS_APART)
 st.set_page_config(page_title="Overwinter", layout="wide")
@@ -32,12 +32,10 @@ if session.may_write():  # who may only look has nothing to do there
 named = st.Page(lambda: st.switch_page(pages[0]), title="Going in", url_path="going-in",
                 visibility="hidden")  # fmt: skip
 page = st.navigation([*pages, named], position="top")
-try:
-    store = data.opened()
-except OverwinterError as trouble:
-    frame.header(None)
-    empty.no_store(trouble)
-else:
+
+
+def shown(store: data.Store) -> None:
+    """Show the page that is asked for, where this account and this store have one."""
     meeting = page.url_path == "meeting"
     frame.header(None if meeting else store)  # the district's name is a place
     signing_in.told()
@@ -47,7 +45,18 @@ else:
             state.forget_address(page.url_path)
         else:
             state.carry(page.url_path)
-        try:
-            page.run()
-        except NotAllowed as why:
-            frame.notice(signing.NOT_ALLOWED, str(why))
+        page.run()
+
+
+try:
+    opened = data.opened()
+except OverwinterError as trouble:
+    frame.header(None)
+    empty.no_store(trouble)
+else:
+    try:
+        shown(opened)
+    except NotAllowed as why:
+        frame.notice(signing.NOT_ALLOWED, str(why))
+    except OverwinterError as trouble:  # as of a store that an earlier program assessed
+        frame.notice(NOT_NOW, str(trouble))

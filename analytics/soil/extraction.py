@@ -10,7 +10,7 @@ from numpy.lib.stride_tricks import sliding_window_view
 from analytics.contract import TABLES
 from analytics.model import Bools, Daily, Floats, Layer, Season, Times
 from analytics.settings import Settings
-from analytics.soil.layer_points import highest_kept
+from analytics.soil.layer_points import highest_kept, lowest_kept
 from analytics.soil.profile import MM_PER_CM
 
 NAMES = list(TABLES["extraction"].names)
@@ -48,7 +48,8 @@ def extraction(  # noqa: PLR0917 - each is a record of its own kind
         the layer was rooted; days on which it rose are not in it. peak_mm_d: the most in a
         day, of three days' median. stopped_on: last day on which the median of five still
         reached ``stopped_share`` of that; blank while it does. share: of the season's uptake.
-        quarter: of the root zone, that in which the middle of the layer lies.
+        quarter: of the root zone, that in which the middle of the layer lies. driest: the
+        lowest state kept for five days, m3/m3.
     """
     rows: list[dict[str, Any]] = []
     every = _arrays(uptake)
@@ -111,7 +112,10 @@ def _of_layer(  # noqa: PLR0917 - as `extraction`
     theta = state[:, column] if there else np.full(len(state), np.nan)
     mm = layer.thickness_cm * MM_PER_CM
     mine = took.depth_cm == layer.depth_cm
-    told: dict[str, Any] = {"depth_cm": layer.depth_cm, "gave_mm": _gave(theta) * mm}
+    told: dict[str, Any] = {
+        "depth_cm": layer.depth_cm, "gave_mm": _gave(theta) * mm,
+        "driest": float(lowest_kept(theta[:, None])[0]),
+    }  # fmt: skip
     if not mine.any():
         return told
     rooted = mine & took.rooted
@@ -173,7 +177,7 @@ def _frame(site: str, rows: list[dict[str, Any]]) -> pd.DataFrame:
         frame[name] = pd.to_datetime(frame[name]).astype("datetime64[us]")
     kinds = {"field": "str", "crop": "str", "depth_cm": "float64", "gave_mm": "float64",
              "uptake_mm": "float64", "peak_mm_d": "float64", "share": "float64",
-             "quarter": "Int64"}  # fmt: skip
+             "quarter": "Int64", "driest": "float64"}  # fmt: skip
     return frame.astype(kinds)[NAMES]
 
 

@@ -11,7 +11,8 @@ from analytics.model import Bools
 class Flag(enum.IntFlag):
     """Why a reading is doubted; a reading may carry several.
 
-    ``DUPLICATE`` is set where files are read; the others are found by
+    ``DUPLICATE`` is a person's alone: of a reading that was delivered twice the newest stands,
+    and what gave way to it is kept in a table of its own. The others are found by
     :func:`analytics.soil.quality.quality_flags`, and any may be set or cleared by a person.
     """
 

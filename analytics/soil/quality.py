@@ -46,7 +46,7 @@ def quality_flags(
     Range, spike, break, plateau and frozen soil follow Dorigo et al. (2013, Vadose Zone
     Journal 12(3), flags C01, C02, D06 to D10, D01), restated in m3/m3. The rules for stuck,
     failing, disturbed, settling and percent-like readings and for clocks are ours, each
-    described where it is written. ``DUPLICATE`` is not found here.
+    described where it is written. ``DUPLICATE`` is a person's alone.
 
     Parameters
     ----------

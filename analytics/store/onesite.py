@@ -78,8 +78,9 @@ def ask(
 
 def _rows(db: duckdb.DuckDBPyConnection, table: str, site: str) -> pa.Table:
     rule = _BY_FIELD if table in _OF_FIELDS else _BY_SITE
-    found = db.sql(f"FROM {quoted(table)} WHERE {rule}", params={"site": site})
-    return found.to_arrow_table()
+    with statements.in_this_form():
+        found = db.sql(f"FROM {quoted(table)} WHERE {rule}", params={"site": site})
+        return found.to_arrow_table()
 
 
 def _lay(db: duckdb.DuckDBPyConnection, store: Path, site: str, tables: list[str]) -> None:

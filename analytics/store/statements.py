@@ -1,10 +1,13 @@
 """Run the statements kept in ``sql/``."""
 
+from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 
 import duckdb
 import pandas as pd
 
+from analytics.errors import StoreError
 from analytics.store import connection, trail
 from analytics.store.frames import from_arrow
 from analytics.store.sqlfiles import text, words
@@ -34,9 +37,30 @@ def query(store: Path, name: str, /, **params: Value) -> pd.DataFrame:
 
 
 def rows(db: duckdb.DuckDBPyConnection, name: str, /, **params: Value) -> pd.DataFrame:
-    """Run one statement on an open store and give its rows."""
-    relation = db.sql(text(name), params=params) if params else db.sql(text(name))
-    return from_arrow(relation.to_arrow_table())
+    """Run one statement on an open store and give its rows.
+
+    Raises
+    ------
+    StoreError
+        When the results that hold lack a table or a column that it names.
+    """
+    with in_this_form():
+        relation = db.sql(text(name), params=params) if params else db.sql(text(name))
+        return from_arrow(relation.to_arrow_table())
+
+
+@contextmanager
+def in_this_form() -> Iterator[None]:
+    """Say what to do where results were made by a program that knew less."""
+    try:
+        yield
+    except (duckdb.BinderException, duckdb.CatalogException) as why:
+        first = str(why).splitlines()[0]
+        message = (
+            f"The results that hold were made by an earlier Overwinter ({first}). "
+            "Run: overwinter assess STORE"
+        )
+        raise StoreError(message) from why
 
 
 def execute(

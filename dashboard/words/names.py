@@ -47,6 +47,7 @@ CAUTIONS = (
 )
 
 EMPTY_FIELD = "No probe has reported for this field. Import a logger file in Record."
+NOT_NOW = "This page cannot be shown as the store stands."
 EMPTY_STORE = "This store holds no fields yet. Import fields, sites and readings to begin."
 EMPTY_DATE = "Nothing is known for this date. Choose a date within the record."
 EMPTY_FILTER = "No field matches these choices."

@@ -42,6 +42,11 @@ RULE = "Rule of thumb 40, 30, 20 and 10 % from the top: FAO-56, p. 180."
 NO_DRYDOWN = "No crop's uptake is on record here yet."
 
 
+def driest(layer: str, value: float) -> str:
+    """Say how dry a crop left a layer: its lower point should not lie far above."""
+    return f"At its driest under this crop {layer} kept {theta(value)} m³/m³ for five days."
+
+
 def answer(*, layers: int, fields: int, largest: str, effect_mm: float, system: System) -> str:
     """Say how many layers need a person, and what the largest may change.
 

@@ -1,6 +1,7 @@
 """Every page launches: on the demonstration, on empty stores, on odd addresses."""
 
 import re
+import shutil
 from concurrent.futures import ThreadPoolExecutor
 from datetime import date
 from pathlib import Path
@@ -13,7 +14,7 @@ from shapely import box
 
 from analytics.model import Record
 from analytics.settings import Settings
-from analytics.store import layout, people, readings, results
+from analytics.store import connection, layout, people, readings, results
 from analytics.store.assessment import assess
 from analytics.store.statements import query
 from dashboard import data, words
@@ -228,3 +229,18 @@ def test_one_shallow_probe(
     said(app)
     app.button_group(key="units").set_value("mm").run()
     said(app)
+
+
+@pytest.mark.parametrize("lacks", ["points: extraction.driest", f"{FIRST}: readiness.seen"])
+def test_what_an_earlier_program_assessed_is_answered_with_what_to_do(
+    demo_store: Path, monkeypatch: pytest.MonkeyPatch, tmp_path: Path, lacks: str
+) -> None:
+    page, table, column = re.split("[:.] ?", lacks)
+    store = Path(shutil.copytree(demo_store, tmp_path / "store"))
+    files = store / "derived" / table / "*.parquet"
+    with connection.writing(store) as db:
+        early = db.sql(f"SELECT * EXCLUDE {column} FROM '{files}'")  # noqa: S608 - a test's own
+        early.create_view(table, replace=True)
+    told = said(launched(store, monkeypatch, page))
+    assert "cannot be shown as the store stands" in told
+    assert re.search(f"made by an earlier Overwinter.*{column}.*Run: overwinter assess", told)

@@ -421,7 +421,8 @@ def told(name: str, site: str = "s1") -> pd.DataFrame:
             "harvested_on": pd.Timestamp("2024-10-10"),
             "gave_mm": [50.0, 30.0, np.nan], "uptake_mm": [60.0, 30.0, 10.0],
             "peak_mm_d": [4.0, 2.0, np.nan], "rooted_on": [on, on, pd.NaT],
-            "stopped_on": [on, pd.NaT, pd.NaT], "share": [0.6, 0.3, 0.1]}),
+            "stopped_on": [on, pd.NaT, pd.NaT], "share": [0.6, 0.3, 0.1],
+            "driest": [0.1426, 0.16, np.nan]}),
     }  # fmt: skip
     return tables[name]
 
@@ -457,8 +458,9 @@ def test_the_dry_down_stands_beside_the_rule_of_thumb(
     store: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setattr(layer_points, "whole", lambda store, name: told(name))
-    text = said(launched(store, monkeypatch, "points"))
+    text = said(launched(store, monkeypatch, "points", layer="15"))
     assert "Rule of thumb 40, 30, 20 and 10 %" in text
+    assert re.search(r"driest under this crop .* in kept 0\.143 m³/m³ for five days", text)
     assert "Rooted to" in text
     rows = told("extraction").assign(top_cm=[0.0, 30.0, 60.0], bottom_cm=[30.0, 60.0, 90.0])
     shares = quarter_shares(

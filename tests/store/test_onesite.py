@@ -5,12 +5,12 @@ import shutil
 from contextlib import nullcontext
 from pathlib import Path
 
-import duckdb
 import pandas as pd
 import pyarrow as pa
 import pytest
 
 import dashboard.data
+from analytics.errors import StoreError
 from analytics.store import manifest, onesite, people, sight, statements
 from analytics.store.sqlfiles import text
 from analytics.store.staged import PER_SITE
@@ -80,7 +80,7 @@ def test_what_is_held_holds_no_other_site_and_is_asked_without_the_store(
 
 def test_a_statement_about_what_is_not_held_is_refused(demo_store: Path) -> None:
     held = onesite.gather(demo_store, "N1", ["tally"])
-    with pytest.raises(duckdb.CatalogException, match="sites"):
+    with pytest.raises(StoreError, match="name sites does not exist"):
         onesite.ask(demo_store, held, "show_probe", site="N1")
 
 

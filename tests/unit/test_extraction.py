@@ -66,6 +66,12 @@ def test_what_each_layer_gave() -> None:
     assert rows["peak_mm_d"].to_numpy()[:2] == pytest.approx([3.0, 2.0])
 
 
+def test_how_dry_it_was_left_for_five_days() -> None:
+    mm = drawn()
+    mm[PLANTED + 60, 2], mm[PLANTED + 63, 2] = 30.0, -30.0  # for three days only
+    assert found(mm)["driest"].to_numpy() == pytest.approx([-0.05, 0.35 - 80.0 / MM, 0.35])
+
+
 def test_when_it_was_rooted_and_when_it_stopped() -> None:
     rows = found(drawn())
     first = [f"{one:%Y-%m-%d}" for one in rows["rooted_on"][:2]]

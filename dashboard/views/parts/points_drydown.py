@@ -57,6 +57,9 @@ def _shown(layer: Layer, rows: pd.DataFrame) -> None:
     with left:
         told = f"What each of {words.counted(len(rows), 'layer')} gave, from the top"
         show(drydown(rows, layer.palette, layer.system), told)
+        own = rows.loc[rows["depth_cm"] == layer.depth_cm, "driest"].dropna()
+        if len(own):
+            frame.muted(said.driest(layer.label, float(own.iloc[0])))
     with right:
         shares = quarter_shares(rows)
         if shares is None:
