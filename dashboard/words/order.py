@@ -111,6 +111,26 @@ def partly(order: pd.DataFrame) -> pd.DataFrame:
     return order[_codes(order).isin(_SHORT).to_numpy(bool)]
 
 
+def weights(order: pd.DataFrame) -> str:
+    """Say what each crop weighs where there is not water for all; nothing where all do alike.
+
+    Parameters
+    ----------
+    order : DataFrame
+        Rows of ``order``.
+    """
+    why = (told(one).get("why", {}) for one in order["reason"])
+    crops = {str(one["crop"]): float(one["worth"]) for one in why if "worth" in one}
+    if partly(order).empty or len(set(crops.values())) < 2:  # noqa: PLR2004 - two to differ
+        return ""
+    by_weight = sorted(crops.items(), key=lambda one: (-one[1], one[0]))
+    listed = ", ".join(f"{crop} {worth:g}" for crop, worth in by_weight)
+    return (
+        "There is not water for all. In sharing it out crops weigh, for want of prices, by the "
+        f"yield they lose for lack of water: {listed} (FAO-56, Table 24, or as set)."
+    )
+
+
 def lacking_mm(row: Mapping[Any, Any]) -> float:
     """Give what stays unfilled of a field; of one that reaches its target, nothing."""
     return float(row["unfilled_mm"]) if told(row["reason"]).get("code") in _SHORT else 0.0
@@ -215,16 +235,8 @@ def reason(row: Mapping[Any, Any], system: System) -> str:
     """
     facts = told(row["reason"])
     why = facts.get("why", {})
-    short = _shared(why) if facts.get("code") in {"water_part", "not_reached"} else ""
     frost, rests = _frost(why, system), _silent(why.get("silent_cm", []), system)
-    return f"{_stands(row, facts, system)}{short}{frost}{rests}"
-
-
-def _shared(why: Mapping[str, Any]) -> str:
-    """Say what the field's crop weighs where there is not water for all."""
-    if "worth" not in why:
-        return ""
-    return f" Water is too short for all fields; {why['crop']} weighs {why['worth']:g}."
+    return f"{_stands(row, facts, system)}{frost}{rests}"
 
 
 def _frost(why: Mapping[str, Any], system: System) -> str:

@@ -387,16 +387,24 @@ def test_every_reason_is_a_sentence(code: str, why: str, words: str) -> None:
     assert words in said.reason(row, "in")
 
 
-@pytest.mark.parametrize(("code", "told"), [
-    ("water_part", True), ("not_reached", True), ("water", False), ("none_needed", False),
+@pytest.mark.parametrize(("code", "other", "words"), [
+    ("water_part", 0.85, "lack of water: corn 1.25, cotton 0.85 (FAO-56, Table 24"),
+    ("not_reached", 1.4, "lack of water: cotton 1.4, corn 1.25 ("),
+    ("water_part", 1.25, ""), ("water", 0.85, ""),
 ])  # fmt: skip
-def test_what_a_crop_weighs_is_told_where_there_is_not_water_for_all(
-    code: str, told: bool
+def test_what_crops_weigh_is_told_where_there_is_not_water_for_all(
+    code: str, other: float, words: str
 ) -> None:
-    facts = {"code": code, "why": {"code": "bank", "crop": "grain sorghum", "worth": 0.9}}
-    row = {"reason": json.dumps(facts), "chance": 0.81, "latest_start_alone": None,
-           "unfilled_mm": 25.4, "target_mm": 50.8}  # fmt: skip
-    assert ("grain sorghum weighs 0.9" in said.reason(row, "in")) == told
+    reasons = [
+        {"code": "water", "why": {"crop": "corn", "worth": 1.25}},
+        {"code": code, "why": {"crop": "cotton", "worth": other}},
+        {"code": "none_needed"},
+    ]
+    told = said.weights(pd.DataFrame({"reason": [json.dumps(one) for one in reasons]}))
+    assert words in told
+    assert bool(told) == bool(words)
+    early = pd.DataFrame({"reason": ['{"code": "water_part", "why": {}}']})
+    assert not said.weights(early), "worked out before crops weighed"
 
 
 def test_a_grade_is_told_with_its_number() -> None:

@@ -147,6 +147,8 @@ def reasons(shown: Shown) -> None:
                            lambda: _lines(order, shown.system))  # fmt: skip
     table(head, lines, tall=True)
     with st.expander("Why each stands where it does"):
+        if weights := said.weights(order):
+            frame.muted(weights)
         text_table(["Field", "Why"], why)
 
 
