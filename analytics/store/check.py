@@ -168,7 +168,7 @@ def check(store: Path) -> list[Finding]:
         generation = manifest.latest(db)
         found = [*_by_rules(db), *_zones(db), *_stale(store, db, generation), *_troubles(db)]
         found += [*doubts.unknown_crops(db), *doubts.misplaced(db)]
-        found += doubts.before_installed(store, db)
+        found += [*doubts.before_installed(store, db), *doubts.never_read(store, db)]
     found += [*_readings(store), *_derived(store, generation), *_leftovers(store)]
     found += doubts.twice_at_a_depth(store)
     found += _settings(store)

@@ -97,3 +97,21 @@ def twice_at_a_depth(store: Path) -> Iterator[Finding]:
                 "depth was written in two ways, and each counts as a layer of its own.",
                 remedy="Import the logger's whole record into a new store with one depth.",
             )
+
+
+def never_read(store: Path, db: duckdb.DuckDBPyConnection) -> Iterator[Finding]:
+    """Name the sensors of the layers table of which a probe that reads has no reading."""
+    have = set(readings.sites(store))
+    for site, told_cm in statements.execute(db, "check_layer_depths"):
+        if site not in have or not len(read_cm := readings.depths(store, str(site))):
+            continue
+        silent = np.setdiff1d(np.asarray(told_cm, np.float64), read_cm)
+        if len(silent):
+            at = ", ".join(f"{one:g}" for one in silent)
+            yield Finding(
+                level="suspect",
+                what=f"Site {site} has never read at {at} cm, where its layers table tells of "
+                "a sensor: the water there is not counted.",
+                remedy="Look whether the logger's files have that depth under another number, "
+                "or the sensor was dead from the start.",
+            )

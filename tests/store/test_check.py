@@ -259,3 +259,13 @@ def test_an_account_whose_grower_was_renamed_is_suspect(store: Path) -> None:
     assert one.what == (
         "Account ash@example.org may see grower Ash, who farms no field of the store."
     )
+
+
+def test_a_sensor_that_never_read_is_named(store: Path, record: Callable[..., Record]) -> None:
+    assert told(store, "suspect", "never read") == [], "no probe reads yet"
+    own = record(site="N1")
+    readings.merge(store, own)
+    read_cm = own.depths_cm.tolist()
+    people.put(store, "layers", pd.DataFrame({"site": "N1", "depth_cm": [*read_cm, 120.0]}))
+    (words,) = told(store, "suspect", "never read")
+    assert words.startswith("Site N1 has never read at 120 cm")
