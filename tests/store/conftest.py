@@ -1,5 +1,6 @@
 """A small store: two fields, two probes, and what goes with them."""
 
+import shutil
 from collections.abc import Callable
 from pathlib import Path
 
@@ -65,20 +66,33 @@ def people_frames() -> dict[str, pd.DataFrame]:
     return frames()
 
 
-@pytest.fixture
-def empty(tmp_path: Path) -> Path:
-    """Give an empty store."""
-    store = tmp_path / "store"
+@pytest.fixture(scope="session")
+def laid_out(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Lay an empty store out once: its copies take a tenth of the time."""
+    store = tmp_path_factory.mktemp("laid_out") / "store"
     layout.create(store, "in")
     return store
 
 
-@pytest.fixture
-def store(empty: Path) -> Path:
-    """Give a store with all tables that people keep, without readings."""
+@pytest.fixture(scope="session")
+def peopled(laid_out: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Fill a store with all tables that people keep once."""
+    store = Path(shutil.copytree(laid_out, tmp_path_factory.mktemp("peopled") / "store"))
     for name, frame in frames().items():
-        people.put(empty, name, frame)
-    return empty
+        people.put(store, name, frame)
+    return store
+
+
+@pytest.fixture
+def empty(laid_out: Path, tmp_path: Path) -> Path:
+    """Give an empty store."""
+    return Path(shutil.copytree(laid_out, tmp_path / "store"))
+
+
+@pytest.fixture
+def store(peopled: Path, tmp_path: Path) -> Path:
+    """Give a store with all tables that people keep, without readings."""
+    return Path(shutil.copytree(peopled, tmp_path / "store"))
 
 
 @pytest.fixture
