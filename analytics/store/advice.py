@@ -221,6 +221,7 @@ def _sites(
     layers_of = columns_by(layers, "site", [*_EDGES, "water_mm", "read_on", "held"])
     limits_of = columns_by(limits, "site", [str(one) for one in limits if one != "site"])
     tally_of = parted(tally, "site")
+    texture_of = _textures(db)
     out = []
     longest = settings.longest_crop_d
     probes = statements.rows(db, "advice_sites", until=as_of, longest_crop_d=longest)
@@ -230,21 +231,38 @@ def _sites(
             continue
         station = nearest(stations, row["latitude"], row["longitude"])
         past = tally_of.get(site, tally_of[""])
-        own = (layers_of[site], limits_of[site], past)
+        own = (_layers(site, layers_of[site], texture_of, of[row["field"]]["soil"]),
+               layers_of[site], limits_of[site], past)  # fmt: skip
         out.append(_site(row, of[row["field"]], station, *own, as_of, settings))
     return out
 
 
+def _textures(db: duckdb.DuckDBPyConnection) -> dict[tuple[str, float], str]:
+    told = statements.rows(db, "advice_textures").to_dict("records")
+    return {(one["site"], round(one["depth_cm"], 2)): one["texture"] for one in told}
+
+
+def _layers(
+    site: str,
+    own: dict[str, NDArray],
+    texture_of: Mapping[tuple[str, float], str],
+    soil: object,
+) -> tuple[Layer, ...]:
+    """Give a site's layers as they were assessed, with their textures, else the field's."""
+    usual = soil if isinstance(soil, str) else None
+    return tuple(
+        Layer(site=site, depth_cm=depth, top_cm=top, bottom_cm=bottom,
+              texture=texture_of.get((site, round(depth, 2)), usual))
+        for depth, top, bottom in zip(*(own[name].tolist() for name in _EDGES), strict=True)
+    )  # fmt: skip
+
+
 def _site(  # noqa: PLR0917 - one argument a table it reads
-    row: dict, field: dict, station: str | None, own: dict[str, NDArray],
-    limits: dict[str, NDArray], tally: pd.DataFrame, as_of: date,
+    row: dict, field: dict, station: str | None, layers: tuple[Layer, ...],
+    own: dict[str, NDArray], limits: dict[str, NDArray], tally: pd.DataFrame, as_of: date,
     settings: Settings,
 ) -> SiteAdviceInputs:  # fmt: skip
     site = str(row["site"])
-    layers = tuple(
-        Layer(site=site, depth_cm=depth, top_cm=top, bottom_cm=bottom)
-        for depth, top, bottom in zip(*(own[name].tolist() for name in _EDGES), strict=True)
-    )
     read_on = own["read_on"].astype("datetime64[D]")
     recent = read_on >= np.datetime64(as_of - timedelta(settings.water_known_days))
     last = max(read_on[~np.isnat(read_on)].tolist(), default=as_of)

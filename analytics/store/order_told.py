@@ -99,8 +99,11 @@ def _field(told: dict[str, Any], count: int) -> Thirst:
 def _winters(told: dict[str, Any] | None) -> Winters | None:
     if told is None:
         return None
-    years = {name: np.array(told[name], np.float64) for name in told if name != "span_mm"}
-    return Winters(span_mm=told["span_mm"], **years)
+    years: dict[str, Any] = {
+        name: np.array(mm, np.float64) if isinstance(mm, list) else mm
+        for name, mm in told.items()
+    }
+    return Winters(**years)
 
 
 def _source(told: dict[str, Any]) -> Source:

@@ -81,7 +81,7 @@ def station_days(
 ) -> pd.DataFrame:
     """Lay one station's whole weather out by day, with reference evapotranspiration."""
     eto = reference_et(weather, latitude, elevation_m, settings)
-    return daily_weather(weather, eto)
+    return daily_weather(weather, eto, settings)
 
 
 def sources_of(

@@ -180,8 +180,11 @@ def _step(
 
 
 def _corrected(probe: Floats, asked: _Asked) -> tuple[Floats, Floats, Floats]:
-    """Run from reading to reading: each stretch starts from the latest one before it."""
-    roots = asked.roots
+    """Run from reading to reading: each stretch starts from the latest one before it.
+
+    Up to the first one, which knows all that came before it, nothing is added or taken.
+    """
+    asked, roots = _from_first(probe, asked), asked.roots
     before = np.concatenate([[_opening(probe)], probe[:-1]])
     one = [mm[:, None] for mm in (asked.water, asked.crop, roots.available_mm,
                                   roots.ready_mm, asked.entering)]  # fmt: skip
@@ -193,6 +196,14 @@ def _corrected(probe: Floats, asked: _Asked) -> tuple[Floats, Floats, Floats]:
         went = _step(out[0, day - 1], asked, day, day + 1)
         out[:, day] = [part[0] for part in went]
     return out[0], out[1], out[2]
+
+
+def _from_first(probe: Floats, asked: _Asked) -> _Asked:
+    known = np.flatnonzero(np.isfinite(probe))
+    counts = np.arange(len(probe)) > (known[0] if len(known) else -1)
+    return asked._replace(
+        water=asked.water * counts, crop=asked.crop * counts, entering=asked.entering * counts
+    )
 
 
 def _opening(probe: Floats) -> float:

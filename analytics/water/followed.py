@@ -217,12 +217,14 @@ def _sum(
     """Sum one crop up: use = rain + irrigation + what the soil gave - what drained.
 
     All over the probe's own depth: what left the roots but not the probe is still in its soil.
+    All between the first and the last morning read, too: water of the planting day lies in the
+    soil that is read on the morning after.
     """
-    rain = float(_on(place.received, grown.days - 1, ("rain", "snow")).sum())
-    put = float(_put_on(place, grown).sum())
     water = layer_water_mm(grown.state, grown.layers).sum(axis=1)
-    first, last = _read(water[:NEAR_D]), _read(water[-NEAR_D:][::-1])
-    soil, drained = first - last, float(_below_probe(grown, told).sum())
+    soil, rows = _change(water)
+    rain = float(_on(place.received, grown.days - 1, ("rain", "snow"))[rows].sum())
+    put = float(_put_on(place, grown)[rows].sum())
+    drained = float(_below_probe(grown, told)[rows].sum())
     lacking = np.maximum(grown.points.full - grown.state[-NEAR_D:][::-1], 0.0)
     return {
         "field": place.field, "site": place.site, "crop": span.season.crop,
@@ -235,6 +237,19 @@ def _sum(
         "deficit_mm": _read(layer_water_mm(lacking, grown.layers).sum(axis=1)),
         "seen": float(told["probe_mm"].notna().mean()),
     }  # fmt: skip
+
+
+def _change(water_mm: Floats) -> tuple[float, slice]:
+    """Give what a profile lost between its first and last morning, and the rows in between.
+
+    NaN and all rows where nothing was read near either end.
+    """
+    read = np.flatnonzero(np.isfinite(water_mm))
+    early, late = read[read < NEAR_D], read[read >= len(water_mm) - NEAR_D]
+    if not len(early) or not len(late):
+        return float("nan"), slice(None)
+    first, last = int(early[0]), int(late[-1])
+    return float(water_mm[first] - water_mm[last]), slice(first + 1, last + 1)
 
 
 def _below_probe(grown: Grown, told: pd.DataFrame) -> Floats:

@@ -20,6 +20,7 @@ class Winters:
     ``span_mm`` is what the zone can hold between lower and full points; ``held_mm`` what lies
     above the lower points, ``drawable_mm`` above the refill points, ``deficit_mm`` what is
     lacking below the full points. ``bank_mm`` is empty where crop or capacity is not known.
+    ``highest_fill`` is the highest share of the span that is usually reached before planting.
     """
 
     span_mm: float
@@ -27,6 +28,7 @@ class Winters:
     drawable_mm: Floats
     deficit_mm: Floats
     bank_mm: Floats
+    highest_fill: float = 0.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -207,24 +209,35 @@ def worth_storing(
         held_mm=(end - soil.lower_mm) @ weights,
         drawable_mm=np.maximum(end - refill_mm, 0.0) @ weights,
         deficit_mm=outlook.deficit_mm @ weights, bank_mm=bank_mm,
+        highest_fill=float(np.median(outlook.highest_fill)),
     )  # fmt: skip
     lacking = worth_adding(winters, settings.ceiling)
     target = float(np.quantile(lacking, settings.reliability))
-    held = float(np.median(winters.held_mm))
-    fill = max(float(np.median(outlook.highest_fill)), (held + target) / winters.span_mm)
+    spring, autumn = stored_shares(winters, target, settings)
     return Target(
         need_mm=float(np.maximum(soil.full_mm - outlook.start_mm, 0.0) @ weights),
         bank_mm=float(np.quantile(bank_mm, settings.reliability)) if len(bank_mm) else np.nan,
         lacking_mm=lacking, target_mm=target,
         room_mm=float(np.median(room_below(winters, settings.ceiling))),
         drawable_mm=float(np.median(winters.drawable_mm)), winters=winters,
-        stored_spring=float(
-            storage_efficiency(fill, settings.stored_spring, settings.spring_knee)
-        ),
-        stored_autumn=float(
-            storage_efficiency(fill, settings.stored_autumn, settings.autumn_knee)
-        ),
+        stored_spring=spring, stored_autumn=autumn,
     )  # fmt: skip
+
+
+def stored_shares(
+    winters: Winters, target_mm: float, settings: Settings
+) -> tuple[float, float]:
+    """Say which share of net water stays where a target is put on, in spring and in autumn.
+
+    Read at the highest fill between watering and planting: what winters reach unaided, or
+    what the target makes of it.
+    """
+    reached = (float(np.median(winters.held_mm)) + target_mm) / winters.span_mm
+    fill = max(winters.highest_fill, reached)
+    return (
+        float(storage_efficiency(fill, settings.stored_spring, settings.spring_knee)),
+        float(storage_efficiency(fill, settings.stored_autumn, settings.autumn_knee)),
+    )
 
 
 def value_steps(

@@ -158,11 +158,9 @@ def site_thirst(site: SiteAdviceInputs, outlook: Outlook, bank: Floats, cut: Cut
     ground = cut.ground
     station, planting = _placed(site, ground)
     years = cut.to_planting(station, planting)
+    floor = root_depth_cm(site.crop, site.root_limit_cm)
     split = ground.settings.zone_split_cm
-    zones = zone_weights(
-        site.layers, split, root_depth_cm(site.crop), root_limit_cm=site.root_limit_cm
-    )
-    roots = zones["upper"] + zones["deep"]
+    roots = zone_weights(site.layers, split, root_limit_cm=floor)["profile"]
     refill = site.points.refill * thickness_mm(site.layers)
     target = worth_storing(outlook, roots, refill, bank, ground.settings)
     return _thirst(site, outlook, target, planting, years, ground, roots)
@@ -209,7 +207,10 @@ class _Sown(NamedTuple):
 
 
 def _sown(site: SiteAdviceInputs, cut: Cuts) -> _Sown | None:
-    """Cut a field's coming season; None where its crop, planting or station is not known."""
+    """Cut a field's coming season; None where its crop, planting or station is not known.
+
+    Nor where the station knows fewer such seasons than ``least_years``.
+    """
     crop = crop_for(site.crop, site.field, cut.ground.crops)
     if crop is None or site.crop is None:
         return None
@@ -217,7 +218,10 @@ def _sown(site: SiteAdviceInputs, cut: Cuts) -> _Sown | None:
         station, planting = _placed(site, cut.ground)
     except InputRefused:
         return None
-    return _Sown(site.crop, planting, *cut.season(station, site.crop, crop, planting))
+    crop_mm, rain_mm = cut.season(station, site.crop, crop, planting)
+    if len(crop_mm) < cut.ground.settings.least_years:  # no chance can be told from so few
+        return None
+    return _Sown(site.crop, planting, crop_mm, rain_mm)
 
 
 def capacity_mm_d(source: Source | None) -> float:

@@ -41,7 +41,7 @@ class Years:
         )
 
 
-def daily_weather(weather: pd.DataFrame, eto: pd.DataFrame) -> pd.DataFrame:
+def daily_weather(weather: pd.DataFrame, eto: pd.DataFrame, settings: Settings) -> pd.DataFrame:
     """Lay a station's weather out without holes between its days.
 
     Parameters
@@ -50,13 +50,16 @@ def daily_weather(weather: pd.DataFrame, eto: pd.DataFrame) -> pd.DataFrame:
         ``date``, ``tmin_c``, ``tmax_c``, ``rain_mm`` and, where measured, ``snow_mm``.
     eto : DataFrame
         Of :func:`analytics.water.demand.reference_et`, the same rows.
+    settings : Settings
+        Uses wind_height_m.
 
     Returns
     -------
     DataFrame
         Index of days; ``water_mm`` (rain and snow), ``eto_mm``, ``mean_c``, and for a crop's
-        coefficient ``wind_m_s`` and ``rh_min`` (from the dew point where it is not measured,
-        else as if the night's least were the dew point, FAO-56 Eq. 48); NaN if unknown.
+        coefficient ``wind_m_s`` at 2 m (FAO-56 Eq. 47) and ``rh_min`` (from the dew point
+        where it is not measured, else as if the night's least were the dew point, FAO-56
+        Eq. 48); NaN if unknown.
     """
     snow = weather["snow_mm"] if "snow_mm" in weather else pd.Series(0.0, weather.index)
     frame = pd.DataFrame(
@@ -64,7 +67,9 @@ def daily_weather(weather: pd.DataFrame, eto: pd.DataFrame) -> pd.DataFrame:
             "water_mm": weather["rain_mm"].to_numpy() + snow.fillna(0.0).to_numpy(),
             "eto_mm": eto["eto_mm"].to_numpy(),
             "mean_c": (weather["tmin_c"].to_numpy() + weather["tmax_c"].to_numpy()) / 2,
-            "wind_m_s": _told(weather, "wind_m_s"),
+            "wind_m_s": calcs.wind_height_adjust(
+                _told(weather, "wind_m_s"), settings.wind_height_m
+            ),
             "rh_min": _least_humidity(weather),
         },
         index=pd.DatetimeIndex(weather["date"]),

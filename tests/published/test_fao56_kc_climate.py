@@ -1,7 +1,10 @@
 """FAO-56 Eq. 62: mid-season coefficients fitted to a climate."""
 
+import pandas as pd
 import pytest
 
+from analytics.settings import overridden
+from analytics.water.advice import station_days
 from analytics.water.demand import CROPS
 from analytics.water.growth import HEIGHT_M, Air, suited
 
@@ -35,3 +38,15 @@ def test_only_a_late_coefficient_of_a_green_crop_moves() -> None:
 def test_beyond_what_the_equation_was_made_for_it_moves_no_further() -> None:
     most = suited(CROPS["maize"], 2.0, Air(6.0, 20.0))
     assert suited(CROPS["maize"], 2.0, Air(11.0, 3.0)) == most
+
+
+def test_example_14_wind_of_ten_metres_is_read_at_two() -> None:
+    # FAO-56 Example 14, from memory: 3.2 m/s at 10 m are 2.4 m/s at 2 m (Eq. 47)
+    days = pd.DataFrame({
+        "date": pd.date_range("2021-06-01", periods=3), "tmin_c": 12.0, "tmax_c": 28.0,
+        "rain_mm": 0.0, "wind_m_s": 3.2,
+    })  # fmt: skip
+    high = station_days(days, 38.0, 900.0, overridden({"wind_height_m": 10.0}))
+    assert high["wind_m_s"].to_numpy() == pytest.approx(2.4, abs=0.05)
+    low = station_days(days, 38.0, 900.0, overridden({}))
+    assert low["wind_m_s"].to_numpy() == pytest.approx(3.2, abs=0.005)

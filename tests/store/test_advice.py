@@ -251,3 +251,17 @@ def test_a_pan_is_taken_in_with_the_fields_and_stops_roots(
     assert after["moist"]["target_mm"] == before["moist"]["target_mm"]
     without = told.drop(columns="root_limit_cm")
     assert people.put(store, "fields", without).identical == 4, "what was known of it stays"
+
+
+def test_a_field_of_sand_keeps_more_of_its_rain_at_the_surface(
+    ordered: Path, tmp_path: Path
+) -> None:
+    """FAO-56 Table 19: of sand 4.5 mm evaporate readily, of silt loam more."""
+    store = Path(shutil.copytree(ordered, tmp_path / "copy"))
+    people.put(store, "layers", pd.DataFrame(
+        {"site": "D", "depth_cm": DEPTHS[:1], "texture": "sand"}))  # fmt: skip
+    assert run(store) == ("D",)
+    before, after = (people.table(one, "outlook").set_index(["site", "zone"])["q50_mm"]
+                     for one in (ordered, store))  # fmt: skip
+    assert after["D", "upper"] < before["D", "upper"] - 0.2
+    assert after["M", "upper"] == before["M", "upper"]

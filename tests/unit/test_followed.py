@@ -10,7 +10,7 @@ import pytest
 from analytics.contract import TABLES
 from analytics.model import Season
 from analytics.water.balance import root_zone
-from analytics.water.depletion import Grown, effective_mm, roots_of
+from analytics.water.depletion import Grown, account, effective_mm, roots_of
 from analytics.water.followed import crop_spans, fitted, follow, grown_of, spans_of
 from analytics.water.growth import coefficient
 from analytics.water.season_grade import entering_ahead, season_grade
@@ -105,6 +105,25 @@ def summed(made: Grown) -> pd.Series:
     where = place(made)
     spans = spans_of(where, (ended,), date(2021, 12, 1), SETTINGS)
     return follow(where, spans, SETTINGS)["crop_water"].iloc[0]
+
+
+@pytest.mark.parametrize("unread", [0, 4], ids=["read each day", "four days unread"])
+def test_water_before_the_first_morning_read_lies_in_the_soil_already(unread: int) -> None:
+    """Put on with the planting, or after the last reading: neither is in the soil's change."""
+    made = grown(days=60)
+    state = made.state.copy()
+    state[:unread], state[60 - unread :] = np.nan, np.nan
+    dry = replace(made, state=state)
+    water = np.zeros(60)
+    water[0] = 40.0
+    if unread:
+        water[-1] = 30.0
+    found, without = summed(replace(dry, water_mm=water)), summed(dry)
+    assert found["use_mm"] == pytest.approx(without["use_mm"])
+    assert found["rain_mm"] == 0.0
+    told = account(replace(dry, water_mm=water), "s", np.datetime64(PLANTED), SETTINGS)
+    assert told["drained_mm"].iloc[: unread + 1].sum() == 0.0
+    assert told["balance_mm"].iloc[unread] == told["probe_mm"].iloc[unread]
 
 
 def test_what_passed_young_roots_and_stayed_in_the_soil_did_not_drain() -> None:

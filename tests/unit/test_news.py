@@ -33,7 +33,7 @@ def kinds(rows: pd.DataFrame) -> set[str]:
 
 
 def test_nothing_happens_and_nothing_is_said() -> None:
-    assert kinds(told(place(grown(days=15)), PLANTED + timedelta(days=15))) == set()
+    assert kinds(told(place(grown(days=14)), PLANTED + timedelta(days=14))) == set()
 
 
 def test_a_probe_that_fell_silent() -> None:

@@ -235,6 +235,51 @@ def test_water_too_little_for_all_goes_to_the_crop_that_weighs_more(
     assert why["milo"]["crop"] == "grain sorghum"
 
 
+@pytest.mark.parametrize("days", [60, 400])
+def test_a_station_that_knows_few_years_holds_back_no_field_of_another(days: int) -> None:
+    long = GROUND.weather["W"]
+    ground = replace(GROUND, weather={"W": long, "young": long.iloc[-days:]})
+    found, order = rows(a_site("old", 0.15), a_site("new", 0.15, station="young"),
+                        ground=ground)  # fmt: skip
+    alone = advise([a_site("old", 0.15)], SOURCES, GROUND).order.set_index("field")
+    assert order["old"]["target_mm"] == alone.loc["old", "target_mm"]
+    assert set(found.left_out["field"]) == {"new"}
+    assert set(found.season_windows["field"]) == {"old"}
+
+
+def test_no_bank_is_told_from_few_whole_seasons() -> None:
+    """The same four days of summer are missing in all years but two."""
+    days = GROUND.weather["W"].copy()
+    on = pd.DatetimeIndex(days.index)
+    gone = (on.month == 7) & (on.day <= 4) & (on.year < 2018)
+    days.loc[gone, "eto_mm"] = np.nan
+    found, _ = rows(a_site("f", 0.15), ground=replace(GROUND, weather={"W": days}))
+    (one,) = found.inputs.fields
+    assert "bank_mm" not in one.why
+    assert found.season_windows.empty
+
+
+@pytest.mark.parametrize("ceiling", [0.5, 0.9, 1.0])
+def test_what_if_the_zone_is_filled_further_less_of_the_water_stays(ceiling: float) -> None:
+    """Of a target above the knee of Stone et al. (2008) less stays; as an assessment says."""
+    told, _ = rows(a_site("dry", 0.3))
+    (quick,) = changed(told.inputs, Change(ceiling=ceiling)).fields
+    ground = replace(GROUND, settings=replace(SETTINGS, ceiling=ceiling))
+    (whole,) = rows(a_site("dry", 0.3), ground=ground)[0].inputs.fields
+    assert quick.target_mm == pytest.approx(whole.target_mm, abs=1e-3)
+    assert quick.stored_spring == pytest.approx(whole.stored_spring, abs=1e-5)
+    assert quick.stored_autumn == pytest.approx(whole.stored_autumn, abs=1e-5)
+    (small,) = changed(told.inputs, Change(target_mm=5.0)).fields
+    assert small.stored_spring >= told.inputs.fields[0].stored_spring
+
+
+def test_what_an_onion_lacks_ends_where_its_roots_do() -> None:
+    """Roots to 45 cm: of layers of 20 cm two, and a quarter of the third."""
+    _, order = rows(a_site("f", 0.3, crop="onion"))
+    short = float((FULL - LOWER)[0]) * 0.7 * 200.0
+    assert order["f"]["need_mm"] == pytest.approx(2.25 * short)
+
+
 def test_ground_that_is_frozen_today_is_not_watered_for_a_week():
     found, order = rows(a_site("free", 0.15), a_site("hard", 0.15, frozen_cm=30.0))
     starts = {name: one["starts_on"] for name, one in order.items()}

@@ -40,7 +40,7 @@ def station(years=range(1990, 2021), seed=1, wet=0.25):
         "rain_mm": draw.exponential(7, n) * (draw.random(n) < wet),
     })  # fmt: skip
     eto = pd.DataFrame({"eto_mm": np.clip(0.25 * (mean + 5), 0.3, None)})
-    return daily_weather(weather, eto)
+    return daily_weather(weather, eto, SETTINGS)
 
 
 def dry(years, days):
