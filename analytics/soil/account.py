@@ -167,7 +167,10 @@ def _drainage(site: Site, span: Ends, along: Floats, settings: Settings) -> Floa
 
 
 def _received(site: Site, span: Ends, settings: Settings) -> Floats:
-    """Water received over (start, end] of each row, mm; NaN where too little of it is told."""
+    """Water received over each row, mm; NaN where too little of it is told.
+
+    From the day of its start up to that before its end: both states are of before dawn.
+    """
     k = len(site.layers)
     day, mm = site.received
     if not len(day) or not span.seen.any():
@@ -175,10 +178,10 @@ def _received(site: Site, span: Ends, settings: Settings) -> Floats:
     zero = site.daily.days[0].astype(np.int64)
     begun = np.append(span.start, span.start[span.seen].min())[:, None] + zero
     ended = np.append(span.end, span.end[span.seen].max())[:, None] + zero
-    total = np.where((day > begun) & (day <= ended), mm, 0.0).sum(axis=1)
-    outside = (ended[:, 0] < day.min()) | (begun[:, 0] >= day.max())
+    total = np.where((day >= begun) & (day < ended), mm, 0.0).sum(axis=1)
+    outside = (ended[:, 0] <= day.min()) | (begun[:, 0] > day.max())
     if site.told is not None:
-        first, last = (np.searchsorted(site.told, one[:, 0], "right") for one in (begun, ended))
+        first, last = (np.searchsorted(site.told, one[:, 0], "left") for one in (begun, ended))
         outside |= last - first < settings.received_seen * (ended - begun)[:, 0]
     return np.where(outside, np.nan, total)
 

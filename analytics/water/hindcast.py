@@ -92,7 +92,7 @@ def _case(  # noqa: PLR0917 - each is a record of its own kind
     put_on = np.zeros(int((stop - start).astype(int)))
     own = water[water["kind"] == "irrigation"] if len(water) else water
     if len(own):
-        at = (own["date"].to_numpy("datetime64[D]") - start).astype(int) - 1
+        at = (own["date"].to_numpy("datetime64[D]") - start).astype(int)
         inside = (at >= 0) & (at < len(put_on))
         np.add.at(put_on, at[inside], own["mm"].to_numpy(np.float64)[inside])
     began, ended = pd.Timestamp(start).date(), pd.Timestamp(stop).date()
@@ -163,8 +163,8 @@ def hindcasts(
 
 
 def _weather_of(case: Case, days: pd.DataFrame, settings: Settings) -> Years | None:
-    """Give every year's weather from the day after a case's start; None of too few years."""
-    begin = np.datetime64(case.start, "D") + 1
+    """Give every year's weather from a case's start, read at dawn; None of too few years."""
+    begin = np.datetime64(case.start, "D")
     years = past_years(days, begin.item(), len(case.irrigation_mm), settings)
     return years if (years.starts != begin).sum() >= settings.least_years else None
 
@@ -198,7 +198,7 @@ def _watered(case: Case, years: Years, days: int) -> Weather:
 def _graded(
     case: Case, years: Years, end_mm: Floats, soil: Soil, zones: Floats
 ) -> list[dict[str, object]]:
-    own = years.starts == np.datetime64(case.start, "D") + 1
+    own = years.starts == np.datetime64(case.start, "D")
     lacking = np.maximum(soil.full_mm - end_mm, 0.0) @ zones.T  # (Y, 3)
     happened = np.maximum(soil.full_mm - case.end_mm, 0.0) @ zones.T
     low, high = np.quantile(lacking[~own], INTERVAL, axis=0)

@@ -311,6 +311,12 @@ def test_little_water_gives_no_efficiency_and_no_record_no_sum(winter):
     assert np.isnan(run(daily(winter), 60, got=[(-9, 50.0)])["received_mm"]).all()
 
 
+def test_water_counts_from_the_harvest_day_to_the_day_before_planting(winter):
+    """States are read before dawn: what falls on the planting day is in none of them."""
+    got = [(-1, 100.0), (0, 15.0), (59, 5.0), (60, 100.0)]
+    assert run(daily(winter), 60, got=got).iloc[-1]["received_mm"] == pytest.approx(20.0)
+
+
 @pytest.mark.parametrize(("unknown", "known"), [(0, True), (6, True), (7, False), (60, False)])
 def test_what_was_received_is_not_told_of_days_nobody_knows(winter, unknown, known):
     days = np.arange(np.datetime64(DAY0), np.datetime64(DAY0) + 61)

@@ -136,7 +136,7 @@ def made(days, start="2000-06-01", years=16, put_on=None):
     water, seasons = SOIL.lower_mm + 15.0, []
     for year in range(years - 1):
         first = np.datetime64(f"{2000 + year}-10-01")
-        weather = days.loc[str(first + 1) : str(first + 200)]
+        weather = days.loc[str(first) : str(first + 199)]  # a state is of before dawn
         run = bare_soil(water, SOIL, Weather(weather["water_mm"].to_numpy()[None],
             weather["eto_mm"].to_numpy()[None], weather["mean_c"].to_numpy()[None] <= 0.0),
             SETTINGS)  # fmt: skip
@@ -206,7 +206,7 @@ def test_irrigation_of_the_time_is_told_to_the_forecast():
     cases = past_cases(daily, LAYERS, points(), seasons, put_on, lead_d=90, settings=SETTINGS)
     told = [case for case in cases if case.irrigation_mm.any()]
     assert [(case.kind, case.start.year) for case in told] == [(FROM_HARVEST, 2005)]
-    assert told[0].irrigation_mm[30] == 40.0  # 1 October is the start, 2 October the first day
+    assert told[0].irrigation_mm[31] == 40.0  # from 1 October on, which is read before dawn
 
 
 def test_irrigation_of_the_time_is_no_error_of_the_balance():
@@ -220,6 +220,18 @@ def test_irrigation_of_the_time_is_no_error_of_the_balance():
     table = grade(dressed(hindcasts(cases, LAYERS, points(), days, SETTINGS), SETTINGS))
     row: Any = table.set_index(["kind", "zone"]).to_dict("index")[FROM_HARVEST, "profile"]
     assert row["n"] == 15
+    assert row["balance_bias_mm"] == pytest.approx(0.0, abs=1e-6)
+
+
+def test_water_on_the_planting_day_is_no_error_of_the_balance():
+    """An off-season ends with the dawn of the planting day, which read none of it yet."""
+    days = station()
+    daily, seasons = made(days)
+    on = pd.DatetimeIndex([one.end for one in seasons])
+    put_on = pd.DataFrame({"date": on, "kind": "irrigation", "mm": 40.0})
+    cases = past_cases(daily, LAYERS, points(), seasons, put_on, lead_d=90, settings=SETTINGS)
+    table = grade(dressed(hindcasts(cases, LAYERS, points(), days, SETTINGS), SETTINGS))
+    row: Any = table.set_index(["kind", "zone"]).to_dict("index")[FROM_HARVEST, "profile"]
     assert row["balance_bias_mm"] == pytest.approx(0.0, abs=1e-6)
 
 
