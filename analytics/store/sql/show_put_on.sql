@@ -1,6 +1,7 @@
 -- params: fields texts, stations texts, date date
 -- What was put on each field: under its last crop, and since the harvest; and what fell since: its
--- own gauge's, and that of the station named for it on days of which the gauge does not tell.
+-- own gauge's, and that of the station named for it on days of which the gauge does not tell. As in
+-- the tally, from the day of the harvest to that before the one looked at: both are read before dawn.
 WITH near AS (
     SELECT unnest($fields::VARCHAR[]) AS field, unnest($stations::VARCHAR[]) AS station
 ),
@@ -13,9 +14,11 @@ had AS (
 own AS (
     SELECT h.field,
            sum(w.mm) FILTER (WHERE w.kind = 'irrigation'
-               AND w.date <= coalesce(h.harvested_on, $date::DATE)) AS crop_mm,
-           sum(w.mm) FILTER (WHERE w.kind = 'irrigation' AND w.date > h.harvested_on) AS since_mm,
-           sum(w.mm) FILTER (WHERE w.kind <> 'irrigation' AND w.date > h.harvested_on) AS fell_mm
+               AND w.date < coalesce(h.harvested_on, $date::DATE + 1)) AS crop_mm,
+           sum(w.mm) FILTER (WHERE w.kind = 'irrigation'
+               AND w.date >= h.harvested_on AND w.date < $date::DATE) AS since_mm,
+           sum(w.mm) FILTER (WHERE w.kind <> 'irrigation'
+               AND w.date >= h.harvested_on AND w.date < $date::DATE) AS fell_mm
     FROM had h
     JOIN water w ON w.field = h.field AND w.date BETWEEN h.planted_on AND $date::DATE
     GROUP BY h.field
@@ -30,7 +33,7 @@ there AS (
     SELECT h.field, sum(coalesce(w.rain_mm, 0) + coalesce(w.snow_mm, 0)) AS fell_mm
     FROM had h
     JOIN near n ON n.field = h.field
-    JOIN weather w ON w.station = n.station AND w.date > h.harvested_on AND w.date <= $date::DATE
+    JOIN weather w ON w.station = n.station AND w.date >= h.harvested_on AND w.date < $date::DATE
     LEFT JOIN gauge g ON g.field = h.field
     WHERE g.field IS NULL OR w.date NOT BETWEEN g.first AND g.last
     GROUP BY h.field
