@@ -126,12 +126,14 @@ def _field(one: Thirst, change: Change, inputs: OrderInputs) -> Thirst:
     target = _target(one, lacking, change, inputs)
     same = target == one.target_mm and lacking is one.lacking_mm and change.ceiling is None
     steps = one.steps if same else _steps(lacking, target, change, inputs)
-    one = _stored(one, target, change, inputs)
+    one = _stored(one, lacking, target, change, inputs)
     return replace(one, planting=planting, frozen=frozen, lacking_mm=lacking, target_mm=target,
                    steps=steps)  # fmt: skip
 
 
-def _stored(one: Thirst, target: float, change: Change, inputs: OrderInputs) -> Thirst:
+def _stored(
+    one: Thirst, lacking: Floats, target: float, change: Change, inputs: OrderInputs
+) -> Thirst:
     """Let another target keep its own share of the water: a fuller soil loses more of it.
 
     Rain to come moves nothing here: what it brings to the soil it takes off the target.
@@ -139,9 +141,7 @@ def _stored(one: Thirst, target: float, change: Change, inputs: OrderInputs) -> 
     asked = (change.target_mm, change.reliability, change.ceiling)
     if one.winters is None or all(each is None for each in asked):
         return one
-    brought = 0.0
-    if change.rain_mm_on is not None:
-        brought = float(np.median(one.lacking_mm - _after_rain(one, change)))
+    brought = float(np.median(one.lacking_mm - lacking))
     spring, autumn = stored_shares(one.winters, target + brought, inputs.settings)
     return replace(one, stored_spring=spring, stored_autumn=autumn)
 
