@@ -111,6 +111,13 @@ def partly(order: pd.DataFrame) -> pd.DataFrame:
     return order[_codes(order).isin(_SHORT).to_numpy(bool)]
 
 
+def settled(order: pd.DataFrame) -> str:
+    """Name what settled the target of all these fields alike, to be said once; else nothing."""
+    codes = {told(one).get("why", {}).get("code", "") for one in order["reason"]}
+    alike = codes.pop() if len(codes) == 1 and len(order) > 1 else ""
+    return alike if alike in OF_ALL else ""
+
+
 def weights(order: pd.DataFrame) -> str:
     """Say what each crop weighs where there is not water for all; nothing where all do alike.
 
@@ -215,8 +222,11 @@ _WHY = {
     "bank": "The season asks for more than the source can give meanwhile",
     "full": "The soil lacks nothing",
 }
-
-
+OF_ALL = {
+    "ceiling": "Every target stops at the ceiling, to leave room for rain.",
+    "bank": "Every season asks for more than its source can give meanwhile.",
+}
+"""What is said once where it settled every target."""
 _NOTHING_COMES = {
     "no_source": "No source feeds it",
     "no_capacity": "Its source can pump nothing",
@@ -224,7 +234,7 @@ _NOTHING_COMES = {
 }
 
 
-def reason(row: Mapping[Any, Any], system: System) -> str:
+def reason(row: Mapping[Any, Any], system: System, *, once: str = "") -> str:
     """Say in one sentence or two why a field stands where it does.
 
     Parameters
@@ -232,11 +242,13 @@ def reason(row: Mapping[Any, Any], system: System) -> str:
     row : mapping
         A row of ``order``.
     system : {"in", "mm"}
+    once : str, optional
+        Of :func:`settled`: what is said beside the list, and not in each of its lines.
     """
     facts = told(row["reason"])
     why = facts.get("why", {})
     frost, rests = _frost(why, system), _silent(why.get("silent_cm", []), system)
-    return f"{_stands(row, facts, system)}{frost}{rests}"
+    return f"{_stands(row, facts, system, once)}{frost}{rests}"
 
 
 def _frost(why: Mapping[str, Any], system: System) -> str:
@@ -262,9 +274,9 @@ def _silent(depths_cm: Sequence[float], system: System) -> str:
     )
 
 
-def _stands(row: Mapping[Any, Any], facts: Mapping[str, Any], system: System) -> str:
+def _stands(row: Mapping[Any, Any], facts: Mapping[str, Any], system: System, once: str) -> str:
     code, why = str(facts.get("code", "")), facts.get("why", {}).get("code", "")
-    said = _WHY.get(why, "")
+    said = _WHY.get(why, "") if why != once else ""
     if code in _NOTHING_COMES:
         lacks = text(row["target_mm"], WATER, system)
         return f"{_NOTHING_COMES[code]}; {lacks} would be worth storing."

@@ -387,6 +387,24 @@ def test_every_reason_is_a_sentence(code: str, why: str, words: str) -> None:
     assert words in said.reason(row, "in")
 
 
+def test_what_settles_every_target_is_said_once_and_not_in_every_line() -> None:
+    def order(*codes: str) -> pd.DataFrame:
+        reasons = [json.dumps({"code": "water", "why": {"code": one}}) for one in codes]
+        return pd.DataFrame({"reason": reasons, "chance": 0.8, "unfilled_mm": 0.0,
+                             "latest_start_alone": date(2025, 4, 5)})  # fmt: skip
+
+    alike = order("ceiling", "ceiling")
+    once = said.settled(alike)
+    assert said.OF_ALL[once] == "Every target stops at the ceiling, to leave room for rain."
+    row = alike.to_dict("records")[0]
+    assert said.reason(row, "in", once=once).endswith("; alone it must start by 5 Apr.")
+    assert said.reason(row, "in").endswith(
+        " The target stops at the ceiling, to leave room for rain."
+    )
+    for other in (order("ceiling"), order("ceiling", "bank"), order(), order("", "")):
+        assert not said.settled(other)
+
+
 @pytest.mark.parametrize(("code", "other", "words"), [
     ("water_part", 0.85, "lack of water: corn 1.25, cotton 0.85 (FAO-56, Table 24"),
     ("not_reached", 1.4, "lack of water: cotton 1.4, corn 1.25 ("),

@@ -143,20 +143,23 @@ def reasons(shown: Shown) -> None:
     unit = WATER.shown(shown.system).unit
     head = ["Rank and field", "Source", f"Net, {unit}", f"Gross, {unit}", "Hours", "First day",
             "Last day", "Latest start", "Allocation", f"Unfilled, {unit}"]  # fmt: skip
-    lines, why, weights = kept.once(shown.store, ("order lines", *shown.key),
+    lines, why, of_all = kept.once(shown.store, ("order lines", *shown.key),
                                     lambda: _lines(order, shown.system))  # fmt: skip
     table(head, lines, tall=True)
     with st.expander("Why each stands where it does"):
-        if weights:
-            frame.muted(weights)
+        if of_all:
+            frame.muted(of_all)
         text_table(["Field", "Why"], why)
 
 
 def _lines(order: pd.DataFrame, system: System) -> tuple[list[list[str]], list[list[str]], str]:
-    """Write each field's figures, the reason for its rank, and how crops weigh."""
-    rows = order.to_dict("records")
-    why = [[f"{row['rank']} {row['name']}", said.reason(row, system)] for row in rows]
-    return [_line(row, system) for row in rows], why, said.weights(order)
+    """Write each field's figures and the reason for its rank; then what holds of all."""
+    rows, once = order.to_dict("records"), said.settled(order)
+    why = [
+        [f"{row['rank']} {row['name']}", said.reason(row, system, once=once)] for row in rows
+    ]
+    of_all = " ".join(one for one in (said.OF_ALL.get(once, ""), said.weights(order)) if one)
+    return [_line(row, system) for row in rows], why, of_all
 
 
 def _line(row: dict[Any, Any], system: System) -> list[str]:
