@@ -1,6 +1,7 @@
 """Every error raised on purpose. Each says which thing, what was found, and what to do."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from typing import Any
 
 
 def some_of(names: Sequence[str], most: int) -> str:
@@ -30,9 +31,33 @@ class InputRefused(OverwinterError, ValueError):
         self.where, self.found, self.remedy = where, found, remedy
         super().__init__(f"{where}: {found} {remedy}")
 
-    def __reduce__(self) -> tuple[type["InputRefused"], tuple[str, str, str]]:
+    def __reduce__(self) -> tuple[type["InputRefused"], tuple[Any, ...]]:
         """Let the error travel between processes."""
         return (type(self), (self.where, self.found, self.remedy))
+
+
+class LeftOpen(InputRefused):
+    """What a file does not tell and a person can, who may be asked at once.
+
+    Parameters
+    ----------
+    where, found, remedy : str
+        As of :class:`InputRefused`.
+    asks : str
+        The question.
+    answers : mapping of str to dict
+        Each answer as a person reads it, and the part of a mapping that it stands for.
+    """
+
+    def __init__(
+        self, where: str, found: str, remedy: str, asks: str, answers: Mapping[str, Any]
+    ) -> None:
+        self.asks, self.answers = asks, answers
+        super().__init__(where, found, remedy)
+
+    def __reduce__(self) -> tuple[type["LeftOpen"], tuple[Any, ...]]:
+        """Let the error travel between processes."""
+        return (type(self), (self.where, self.found, self.remedy, self.asks, self.answers))
 
 
 class StoreError(OverwinterError):

@@ -4,8 +4,11 @@ import re
 from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
+from datetime import datetime
+from itertools import pairwise
+from statistics import median
 
-from analytics.errors import InputRefused
+from analytics.errors import LeftOpen
 from analytics.intake.stamps import EPOCH_MS, EPOCH_S, ISO
 
 COMPACT_DAY = "%Y%m%d"
@@ -27,6 +30,7 @@ SHAPES = {
 COMPACT = re.compile(r"(19|20)\d{2}(0[1-9]|1[0-2])(0[1-9]|[12]\d|3[01])")
 SECONDS, MILLISECONDS = re.compile(r"\d{9,10}(\.\d+)?"), re.compile(r"\d{12,13}(\.0+)?")
 MONTHS = 12
+STEP_SLACK = 1.5  # as of a gap
 UTC_NAME = re.compile(
     r"\b(?:utc|gmt)\s*(?P<sign>[+-])?(?P<h>\d{1,2})?:?(?P<m>\d{2})?\b", re.IGNORECASE
 )
@@ -68,7 +72,7 @@ def time_form(cells: Sequence[str], where: str) -> TimeForm | None:
 
     Raises
     ------
-    InputRefused
+    LeftOpen
         When nothing in the cells tells the day from the month.
     """
     if not cells or mostly(ISO, cells):
@@ -106,11 +110,38 @@ def _formed(kind: str, found: list[re.Match[str]], where: str) -> TimeForm:
     month_first = f"%m{mark}%d{mark}{year}{tail}"
     first = any(int(match["a"]) > MONTHS for match in found)
     second = any(int(match["b"]) > MONTHS for match in found)
+    why = "only so are all of the file's days and months in range"
+    if not first and not second:
+        cells = [match[0] for match in found]
+        first, second = _days_follow(cells, day_first), _days_follow(cells, month_first)
+        why = "only so do the file's days follow one another at its own step"
     if first == second:
         raise _undecided(found[0][0], day_first, month_first, where, both=first)
     order = "day first" if first else "month first"
-    note = f"Dates are read {order}: only so are all of the file's days and months in range."
+    note = f"Dates are read {order}: {why}."
     return TimeForm(text=day_first if first else month_first, note=note)
+
+
+def _days_follow(cells: Sequence[str], form: str) -> bool:
+    """Tell whether the next day ever comes a step of the file's own after the one before.
+
+    Read with day and month in each other's place the next day is a month off.
+    """
+    times = [one for one in (_read(cell, form) for cell in cells) if one is not None]
+    steps = [(after - before, after.date() != before.date())
+             for before, after in pairwise(times) if after > before]  # fmt: skip
+    within = [step for step, crosses in steps if not crosses]
+    if not within:
+        return False
+    longest = STEP_SLACK * median(within)
+    return any(crosses and step <= longest for step, crosses in steps)
+
+
+def _read(cell: str, form: str) -> datetime | None:
+    try:
+        return datetime.strptime(cell, form)  # noqa: DTZ007 - a wall time
+    except ValueError:
+        return None
 
 
 def _shape(match: re.Match[str]) -> tuple[str, bool, str]:
@@ -129,7 +160,7 @@ def _shape(match: re.Match[str]) -> tuple[str, bool, str]:
 
 def _undecided(
     cell: str, day_first: str, month_first: str, where: str, *, both: bool
-) -> InputRefused:
+) -> LeftOpen:
     why = (
         f"some dates fit only day first and some only month first (the first says {cell!r})."
         if both
@@ -139,4 +170,14 @@ def _undecided(
         f'State it: put {{"time": {{"format": "{day_first}"}}}} for day first, or '
         f'"{month_first}" for month first, into a file and give it with --mapping FILE.'
     )
-    return InputRefused(where, why, remedy)
+    answers = {
+        f"{order} first{_as_told(cell, form)}": {"time": {"format": form}}
+        for order, form in (("day", day_first), ("month", month_first))
+    }
+    return LeftOpen(where, why, remedy, "Which comes first in its dates?", answers)
+
+
+def _as_told(cell: str, form: str) -> str:
+    """Say which day a cell would be, where it is one."""
+    day = _read(cell, form)
+    return "" if day is None else f" ({cell} is {day.day} {day:%b} {day.year})"

@@ -14,7 +14,7 @@ from analytics.intake.mapping import example
 from analytics.intake.quantities import KINDS, RAW, SOIL
 from analytics.intake.sheet import BLANKS
 from analytics.intake.stamps import ISO
-from analytics.intake.whose import matched, named
+from analytics.intake.whose import matched, named, whose
 from analytics.settings import Settings
 
 MISSING = (-99, -999, -9999, -99999)
@@ -140,7 +140,9 @@ def _site(
                 return {"columns": [one, other], "join": join}
     if words and not any(one.lower() in file_name.lower() for one in sites):
         found = f"no column holds a known site id, but {', '.join(words)} may say which it is."
-        raise InputRefused(file_name, found, f"Import the sites first. {REMEDY}")
+        one_only = all(len(ids) == 1 for ids in words.values())
+        remedy = f"Import the sites first. {REMEDY}"
+        raise whose(file_name, found, remedy, sites if one_only else [])
     return {"from": "file name"}
 
 

@@ -89,6 +89,13 @@ def _kind(seen: Seen) -> str:
     return stem if stem in {one.name for one in tables} else "logger"
 
 
+def _kind_by(seen: Seen, mapping: Mapping[str, Any] | None) -> str:
+    """Tell the kind; what has a mapping is a logger's file, or weather where it only hints."""
+    if not mapping:
+        return _kind(seen)
+    return WEATHER if is_hint(mapping) and _kind(seen) == WEATHER else "logger"
+
+
 def _is_long(columns: Collection[str]) -> bool:
     """Tell plain readings by their names, also where capitals make them wrong."""
     return {one.lower() for one in columns} >= LONG_SIGNS
@@ -140,7 +147,7 @@ def _read(
 ) -> Delivery:
     seen = look(path)
     packed.check_size(seen.path, seen.packing)
-    told = _checked_kind(seen, kind) or ("logger" if mapping else _kind(seen))
+    told = _checked_kind(seen, kind) or _kind_by(seen, mapping)
     if told == READINGS.name and (mapping or not _is_long(seen.columns)):
         told = "logger"
     if told == WEATHER and not _is_table(seen, PEOPLE_TABLES[WEATHER]):

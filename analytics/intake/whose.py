@@ -8,7 +8,7 @@ import numpy as np
 import pyarrow as pa
 from numpy.typing import NDArray
 
-from analytics.errors import InputRefused
+from analytics.errors import InputRefused, LeftOpen
 from analytics.intake.arrow import pc
 from analytics.intake.cells import texts
 from analytics.intake.sheet import Sheet
@@ -57,7 +57,7 @@ def by_file_name(name: str, sites: Sequence[str]) -> str:
 
     Raises
     ------
-    InputRefused
+    LeftOpen
         When there is none, or more than one could be meant.
     """
     stem = name.lower()
@@ -77,7 +77,15 @@ def by_file_name(name: str, sites: Sequence[str]) -> str:
     remedy = (
         "Import the sites first, and name the file after its site or give a mapping with it."
     )
-    raise InputRefused(name, found, remedy)
+    raise whose(name, found, remedy, hits or sites)
+
+
+def whose(where: str, found: str, remedy: str, sites: Sequence[str]) -> InputRefused:
+    """Refuse a file that may be any of these sites', so that a person may say which."""
+    if not sites:
+        return InputRefused(where, found, remedy)
+    answers = {one: {"site": {"value": one}} for one in sorted(sites)}
+    return LeftOpen(where, found, remedy, "Which probe is it from?", answers)
 
 
 def codes(sheet: Sheet, rule: Mapping[str, Any], sites: Sequence[str]) -> NDArray[np.int64]:
@@ -104,9 +112,11 @@ def codes(sheet: Sheet, rule: Mapping[str, Any], sites: Sequence[str]) -> NDArra
 
 
 def _refuse_all(name: str, column: str, cells: pa.Array, sites: Sequence[str]) -> None:
+    told = {one for one in cells.to_pylist() if one}
     seen = next((one for one in cells.to_pylist() if one), "blank")
     found = f"not one row is of a known site (the first says {seen!r})."
     some = ", ".join(sites[:5]) or "none yet"
     remedy = f"Import the site first, or correct its id. Known sites: {some}."
     where = f"{name}, column {column!r}"
-    raise InputRefused(where, found, remedy)
+    # Rows of more than one id are no single site's.
+    raise whose(where, found, remedy, sites if len(told) == 1 else [])

@@ -59,3 +59,8 @@ def upload(name: str, content: bytes, lay: Callable[[str, bytes], Any]) -> Any:
         kept = (sign, lay(name, content))
         st.session_state[_UPLOAD] = kept
     return kept[1]
+
+
+def answer(asks: str, answers: Sequence[str], key: str) -> str | None:
+    """Show a question that a file leaves open; None until it is answered."""
+    return st.selectbox(asks, answers, index=None, placeholder="choose", key=key, width=360)

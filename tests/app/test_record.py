@@ -8,7 +8,7 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from analytics.store import edits, layout, people
+from analytics.store import edits, layout, people, readings
 from analytics.store.statements import query
 from dashboard.views.parts.record_list import _found
 from dashboard.views.parts.record_mapping import corrected, rows_of
@@ -176,6 +176,33 @@ def test_a_file_is_looked_at_corrected_and_taken(kept: Path, monkeypatch) -> Non
     assert len(query(kept, "mappings")) >= 1
 
 
+def test_what_a_file_leaves_open_is_asked_and_taken_as_told(kept: Path, monkeypatch) -> None:
+    rows = [f"02/03/2026 0{hour}:00,0.21" for hour in range(6, 9)]
+    text = "\n".join(["Date Time,vwc 15 cm [m3/m3]", *rows, ""])
+    app = launched(kept, monkeypatch, "record")
+    app.file_uploader(key="record_file").set_value(("feb.csv", text.encode(), "text/csv"))
+    app.run()
+    assert "First rows" not in said(app)
+    asked = next(one for one in app.selectbox if one.label == "Which comes first in its dates?")
+    assert asked.options == [
+        "day first (02/03/2026 06:00 is 2 Mar 2026)",
+        "month first (02/03/2026 06:00 is 3 Feb 2026)",
+    ]
+    asked.set_value(asked.options[1]).run()
+    asked = next(one for one in app.selectbox if one.label == "Which probe is it from?")
+    asked.set_value("TF21").run()
+    clock = next(one for one in app.selectbox if one.label.startswith("Clock"))
+    clock.set_value("+00:00").run()
+    assert "3 rows, 0 of them cannot be taken" in said(app)
+    app.button(key="take_file").click().run()
+    assert "rows in 3 = 3 taken + 0 identical" in said(app)
+    record = readings.read(kept, "TF21")
+    first = np.datetime64("2026-02-03T06:00")  # by UTC, as told
+    at = int(np.searchsorted(record.times, first))
+    assert record.times[at] == first
+    assert np.nanmax(np.abs(record.theta[at : at + 3] - 0.21), axis=0).min() < 1e-6
+
+
 def test_a_file_that_is_none_gives_one_sentence(kept: Path, monkeypatch) -> None:
     app = launched(kept, monkeypatch, "record")
     app.file_uploader(key="record_file").set_value(("odd.csv", b"\x00\x01\x02", "text/csv"))
@@ -201,16 +228,17 @@ def test_a_mapping_goes_to_rows_and_back() -> None:
         "aside": ["battery"], "missing": [-9999],
     }  # fmt: skip
     rows = rows_of(mapping)
-    assert corrected(mapping, rows, None, "%d/%m/%Y") == mapping
+    assert corrected(mapping, rows, None, "%d/%m/%Y", "local") == mapping
     rows.loc[0, ["depth_cm", "unit"]] = [15.0, "fraction"]
     rows.loc[1, "quantity"] = "kept aside"
-    changed = corrected(mapping, rows, "TF20", "ISO 8601")
+    changed = corrected(mapping, rows, "TF20", "ISO 8601", "standard")
     assert changed["columns"] == [
         {"column": "a", "quantity": "vwc", "unit": "fraction", "depth_cm": 15.0}
     ]
     assert changed["aside"] == ["b", "battery"]
     assert changed["site"] == {"value": "TF20"}
-    assert changed["time"] == {"column": "t"}
+    assert changed["time"] == {"column": "t", "clock": "standard"}
+    assert corrected(changed, rows, "TF20", "ISO 8601", "local")["time"]["clock"] == "local"
     assert changed["missing"] == [-9999]
 
 

@@ -2,6 +2,7 @@
 
 import gzip
 import json
+import pickle
 import zipfile
 from datetime import datetime
 from pathlib import Path
@@ -10,7 +11,7 @@ import numpy as np
 import pytest
 from openpyxl import Workbook
 
-from analytics.errors import InputRefused
+from analytics.errors import InputRefused, LeftOpen
 from analytics.intake import Known, describe, load_mapping, read
 from analytics.intake.look import look
 from analytics.model import Delivery
@@ -114,6 +115,66 @@ def test_forms_of_time(tmp_path: Path, cells: list[str], first: str) -> None:
 def test_an_order_that_the_file_shows_is_told(tmp_path: Path) -> None:
     delivery = brought(tmp_path, "Date,vwc 30 cm [%]\n13/01/2024,25\n01/02/2024,25\n")
     assert any(note.startswith("Dates are read day first") for note in delivery.notes)
+
+
+@pytest.mark.parametrize("order", ["day", "month"])
+@pytest.mark.parametrize("hours", [1, 6])
+def test_days_that_follow_one_another_tell_the_order_of_day_and_month(
+    tmp_path: Path, order: str, hours: int
+) -> None:
+    start, step = np.datetime64("2024-03-02T00", "h"), np.timedelta64(hours, "h")
+    times = (start + step * np.arange(4 * 24 // hours)).astype(datetime)
+    form = "%d/%m/%Y %H:%M" if order == "day" else "%m/%d/%Y %H:%M"
+    rows = "".join(f"{one.strftime(form)},25\n" for one in times)
+    delivery = brought(tmp_path, "Date Time,vwc 30 cm [%]\n" + rows)
+    assert utc(delivery)[:: 24 // hours] == [f"2024-03-0{day}T06:00" for day in range(2, 6)]
+    assert any(note.startswith(f"Dates are read {order} first") for note in delivery.notes)
+
+
+@pytest.mark.parametrize("cells", [
+    ["02/03/2024 06:00", "02/03/2024 07:00"],  # one day
+    ["02/03/2024", "03/03/2024", "04/03/2024"],  # daily, or on the third of each month
+    ["02/03/2024 06:00", "02/03/2024 07:00", "03/03/2024 07:00", "03/03/2024 08:00"],  # a hole
+])  # fmt: skip
+def test_days_that_may_be_months_are_asked_about(tmp_path: Path, cells: list[str]) -> None:
+    with pytest.raises(LeftOpen, match="day or the month") as caught:
+        brought(tmp_path, "Date Time,vwc 30 cm [%]\n" + "".join(f"{one},25\n" for one in cells))
+    assert [one[:11] for one in caught.value.answers] == ["day first (", "month first"]
+    again = pickle.loads(pickle.dumps(caught.value))  # noqa: S301 - our own, made here
+    assert (str(again), again.answers) == (str(caught.value), caught.value.answers)
+
+
+@pytest.mark.parametrize(("text", "offered"), [
+    ("time,vwc 30 cm [%]\n2024-01-01,25\n", True),
+    ("serial,time,vwc 30 cm [%]\nX88,2024-01-01,25\nX88,2024-01-02,25\n", True),
+    ("site,time,vwc 30 cm [%]\nX88,2024-01-01,25\nX88,2024-01-02,25\n", True),
+    ("serial,time,vwc 30 cm [%]\nX88,2024-01-01,25\nX89,2024-01-02,25\n", False),
+    ("site,time,vwc 30 cm [%]\nX88,2024-01-01,25\nX89,2024-01-02,25\n", False),
+])  # fmt: skip
+def test_a_file_of_one_probe_that_names_none_known_may_be_told_whose_it_is(
+    tmp_path: Path, text: str, offered: bool
+) -> None:
+    path = tmp_path / "log.csv"
+    path.write_text(text)
+    with pytest.raises(InputRefused) as caught:
+        read(path, TWO)
+    assert isinstance(caught.value, LeftOpen) == offered
+    if isinstance(caught.value, LeftOpen):
+        assert [*caught.value.answers] == ["p1", "p2"]
+        delivery = read(path, TWO, mapping=caught.value.answers["p2"])
+        assert [one.site for one in delivery.readings] == ["p2"]
+
+
+def test_an_answer_about_daily_weather_leaves_it_weather(tmp_path: Path) -> None:
+    text = "date,tmin [C],tmax [C],rain [mm]\n02/03/2024,1,25,3\n03/03/2024,1,25,0\n"
+    with pytest.raises(LeftOpen) as caught:
+        brought(tmp_path, text, "weather.csv")
+    answer = next(part for said, part in caught.value.answers.items() if said.startswith("day"))
+    delivery = brought(tmp_path, text, "weather.csv", mapping=answer)
+    assert delivery.kind == "weather"
+    assert [str(one)[:10] for one in delivery.tables["weather"]["date"]] == [
+        "2024-03-02", "2024-03-03",
+    ]  # fmt: skip
 
 
 def test_a_person_decides_the_order_of_day_and_month(tmp_path: Path) -> None:

@@ -6,12 +6,12 @@ from typing import Any
 import pandas as pd
 import streamlit as st
 
-from analytics.errors import OverwinterError
+from analytics.errors import LeftOpen, OverwinterError
 from analytics.model import Delivery
 from dashboard import data, state
 from dashboard.data import probe_record
 from dashboard.views.parts import frame
-from dashboard.views.parts.record_mapping import corrected, rows_of, units
+from dashboard.views.parts.record_mapping import CLOCKS, clock_of, corrected, rows_of, units
 from dashboard.views.parts.record_tables import text_table
 from dashboard.words import counted, percent, plain
 
@@ -28,7 +28,10 @@ def panel(store: data.Store) -> None:
     path = state.record.upload(given.name, given.getvalue(), probe_record.received)
     try:
         known = probe_record.known(store)
-        delivery, first = probe_record.opening(store, path, known, None)
+        opened = _opened(store, path, known)
+        if opened is None:
+            return
+        delivery, first = opened
         if delivery.mapping:
             delivery, first = _by_hand(store, path, known, delivery)
     except OverwinterError as trouble:
@@ -37,6 +40,23 @@ def panel(store: data.Store) -> None:
     _shown(delivery, first)
     if st.button("Import this file", key="take_file", type="primary"):
         _take(store, delivery)
+
+
+def _opened(store: data.Store, path: Path, known: Any) -> tuple[Delivery, pd.DataFrame] | None:
+    """Read a file, asking what it leaves open; None until that is told."""
+    told: dict[str, Any] = {}
+    while True:
+        try:
+            return probe_record.opening(store, path, known, told or None)
+        except LeftOpen as question:
+            if any(part in told for one in question.answers.values() for part in one):
+                raise  # told, and of no help
+            frame.muted(plain(f"{path.name}: {question.found}"))
+            key = f"left_open_{path.parent.name}_{len(told)}"
+            said = state.record.answer(question.asks, [*question.answers], key)
+            if said is None:
+                return None
+            told |= question.answers[said]
 
 
 def _by_hand(
@@ -60,14 +80,20 @@ def _by_hand(
             "unit": st.column_config.SelectboxColumn("Unit", options=every),
         },
     )  # fmt: skip
-    left, right = st.columns(2)
+    left, middle, right = st.columns(3)
     with left:
         site = st.selectbox("Site", [BY_FILE, *sorted(known.sites)], key="mapping_site")
-    with right:
+    with middle:
         form = st.text_input(
             "Time is written", mapping["time"].get("format", "ISO 8601"), key="mapping_time"
         )
-    changed = corrected(mapping, edited, None if site == BY_FILE else site, form or "")
+    with right:
+        clocks = list(dict.fromkeys([clock_of(mapping), *CLOCKS]))
+        clock = st.selectbox(
+            "Clock, where a time tells none", clocks, key=f"mapping_clock_{path.parent.name}",
+            format_func=lambda one: CLOCKS.get(one, f"UTC{one}"),
+        )  # fmt: skip
+    changed = corrected(mapping, edited, None if site == BY_FILE else site, form or "", clock)
     return probe_record.opening(store, path, known, changed)
 
 

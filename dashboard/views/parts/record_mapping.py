@@ -7,6 +7,11 @@ import pandas as pd
 from analytics.intake.quantities import KINDS, SOIL
 
 ASIDE = "kept aside"
+CLOCKS = {
+    "local": "the site’s time, summer time too", "standard": "winter time all year",
+    "+00:00": "UTC",
+}  # fmt: skip
+"""The clocks that a logger may keep, where its times do not tell; others are offsets."""
 
 
 def units() -> tuple[list[str], list[str]]:
@@ -26,8 +31,13 @@ def rows_of(mapping: dict[str, Any]) -> pd.DataFrame:
     return frame.astype({"column": "str", "quantity": "str", "depth_cm": float, "unit": "str"})
 
 
+def clock_of(mapping: dict[str, Any]) -> str:
+    """Give the clock that a mapping reads times by."""
+    return str(mapping["time"].get("clock", "local"))
+
+
 def corrected(
-    mapping: dict[str, Any], rows: pd.DataFrame, site: str | None, form: str
+    mapping: dict[str, Any], rows: pd.DataFrame, site: str | None, form: str, clock: str
 ) -> dict[str, Any]:
     """Give a mapping as the corrected rows say.
 
@@ -41,6 +51,8 @@ def corrected(
         The one site that the whole file is from; None as the guess says.
     form : str
         How its times are written; ``ISO 8601`` for that.
+    clock : str
+        The one that they are read by, as a mapping has it.
     """
     codes = {one.label: code for code, one in KINDS.items()}
     before = {one["column"]: one for one in mapping["columns"]}
@@ -49,6 +61,8 @@ def corrected(
     time = {key: value for key, value in mapping["time"].items() if key != "format"}
     if form.strip() and form.strip() != "ISO 8601":
         time["format"] = form.strip()
+    if clock != clock_of(mapping):
+        time["clock"] = clock
     changed = {
         "time": time,
         "site": mapping["site"] if site is None else {"value": site},
