@@ -128,13 +128,13 @@ def _days_follow(cells: Sequence[str], form: str) -> bool:
     Read with day and month in each other's place the next day is a month off.
     """
     times = [one for one in (_read(cell, form) for cell in cells) if one is not None]
-    steps = [(after - before, after.date() != before.date())
+    steps = [((after - before).total_seconds(), after.date() != before.date())
              for before, after in pairwise(times) if after > before]  # fmt: skip
-    within = [step for step, crosses in steps if not crosses]
+    within = [seconds for seconds, crosses in steps if not crosses]
     if not within:
         return False
     longest = STEP_SLACK * median(within)
-    return any(crosses and step <= longest for step, crosses in steps)
+    return any(crosses and seconds <= longest for seconds, crosses in steps)
 
 
 def _read(cell: str, form: str) -> datetime | None:
