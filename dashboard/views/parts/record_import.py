@@ -38,7 +38,7 @@ def panel(store: data.Store) -> None:
         st.error(plain(str(trouble)))
         return
     _shown(delivery, first)
-    if st.button("Import this file", key="take_file", type="primary"):
+    if st.button("Import this file", key="take_file"):
         _take(store, delivery)
 
 
@@ -51,7 +51,7 @@ def _opened(store: data.Store, path: Path, known: Any) -> tuple[Delivery, pd.Dat
         except LeftOpen as question:
             if any(part in told for one in question.answers.values() for part in one):
                 raise  # told, and of no help
-            frame.muted(plain(f"{path.name}: {question.found}"))
+            frame.muted(f"{path.name}: {question.found}")
             key = f"left_open_{path.parent.name}_{len(told)}"
             said = state.record.answer(question.asks, [*question.answers], key)
             if said is None:
@@ -82,7 +82,9 @@ def _by_hand(
     )  # fmt: skip
     left, middle, right = st.columns(3)
     with left:
-        site = st.selectbox("Site", [BY_FILE, *sorted(known.sites)], key="mapping_site")
+        by_file = mapping["site"].get("value", BY_FILE)
+        sites = list(dict.fromkeys([by_file, *sorted(known.sites)]))
+        site = st.selectbox("Site", sites, key=f"mapping_site_{by_file}")
     with middle:
         form = st.text_input(
             "Time is written", mapping["time"].get("format", "ISO 8601"), key="mapping_time"
@@ -93,7 +95,7 @@ def _by_hand(
             "Clock, where a time tells none", clocks, key=f"mapping_clock_{path.parent.name}",
             format_func=lambda one: CLOCKS.get(one, f"UTC{one}"),
         )  # fmt: skip
-    changed = corrected(mapping, edited, None if site == BY_FILE else site, form or "", clock)
+    changed = corrected(mapping, edited, None if site == by_file else site, form or "", clock)
     return probe_record.opening(store, path, known, changed)
 
 

@@ -11,7 +11,7 @@ def ask() -> None:
     """Let somebody sign in; nothing of the store is shown before."""
     frame.header(None)
     frame.notice(signing.SIGN_IN, signing.SIGN_IN_WHY)
-    st.button("Sign in", type="primary", on_click=st.login)
+    st.button("Sign in", on_click=st.login)
 
 
 def told() -> None:
