@@ -3,6 +3,7 @@
 import pandas as pd
 import streamlit as st
 
+from analytics.soil.wetting import GAUGE_RUNS
 from analytics.store.inputs import nearest
 from dashboard.data import Store, _frame, _read
 
@@ -19,7 +20,8 @@ def received(store: Store, day: str) -> pd.DataFrame:
     """
     near = _stations(str(store.path), store.generation)
     fields, stations = list(near), list(near.values())
-    return _read(store, "show_put_on", date=day, fields=fields, stations=stations)
+    return _read(store, "show_put_on", date=day, fields=fields, stations=stations,
+                 gauge_days=int(GAUGE_RUNS.astype(int)))  # fmt: skip
 
 
 @st.cache_data(max_entries=8, show_spinner=False)
