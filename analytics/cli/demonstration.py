@@ -16,7 +16,7 @@ from analytics.store.paths import database
 from demo_data import TODAY
 from demo_data.grow import grow
 
-_GROWN, _BROUGHT = 0.45, 0.7  # shares of the whole time, for the bar
+_GROWN, _BROUGHT = 0.2, 0.35  # shares of the whole time, for the bar
 
 
 def run(asked: argparse.Namespace) -> int:
