@@ -110,13 +110,13 @@ def _formed(kind: str, found: list[re.Match[str]], where: str) -> TimeForm:
     month_first = f"%m{mark}%d{mark}{year}{tail}"
     first = any(int(match["a"]) > MONTHS for match in found)
     second = any(int(match["b"]) > MONTHS for match in found)
-    why = "only so are all of the file's days and months in range"
+    both, why = first and second, "only so are all of the file's days and months in range"
     if not first and not second:
         cells = [match[0] for match in found]
         first, second = _days_follow(cells, day_first), _days_follow(cells, month_first)
         why = "only so do the file's days follow one another at its own step"
     if first == second:
-        raise _undecided(found[0][0], day_first, month_first, where, both=first)
+        raise _undecided(found[0][0], day_first, month_first, where, both=both)
     order = "day first" if first else "month first"
     note = f"Dates are read {order}: {why}."
     return TimeForm(text=day_first if first else month_first, note=note)
