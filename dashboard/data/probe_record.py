@@ -15,6 +15,7 @@ from analytics.intake import Known, preview_of, read
 from analytics.model import Delivery, Season
 from analytics.store import edits, importing
 from analytics.store.assessment import AssessReport, assess
+from analytics.store.counts import Outcome
 from analytics.store.troubles import troubles_on
 from analytics.water.window import Window, installation_window
 from dashboard.data import Store, _ask, _frame, _read, timezone, wall_times
@@ -200,7 +201,7 @@ def opening(
     return delivery, pd.DataFrame(next(iter(delivery.tables.values()))).head(10)
 
 
-def take(store: Store, delivery: Delivery) -> importing.Outcome:
+def take(store: Store, delivery: Delivery) -> Outcome:
     """Take a delivery into the store."""
     return importing.take(store.path, delivery)
 

@@ -1,4 +1,4 @@
-"""The Record page: which probe and stretch, an upload, and what was said."""
+"""The Record page: which probe and stretch, what is uploaded, and what was said."""
 
 from collections.abc import Callable, Mapping, Sequence
 from typing import Any
@@ -51,14 +51,16 @@ def remarked() -> tuple[str, bool] | None:
     return st.session_state.pop(_SAID, None)
 
 
-def upload(name: str, content: bytes, lay: Callable[[str, bytes], Any]) -> Any:
-    """Lay an uploaded file down once, and give its place as long as it stays the one chosen."""
-    sign = (name, len(content), hash(content))
-    kept = st.session_state.get(_UPLOAD)
-    if kept is None or kept[0] != sign:
-        kept = (sign, lay(name, content))
-        st.session_state[_UPLOAD] = kept
-    return kept[1]
+def uploads(given: Sequence[tuple[str, bytes]], lay: Callable[[str, bytes], Any]) -> list[Any]:
+    """Lay uploaded files down once, and give their places as long as they stay chosen."""
+    before = st.session_state.get(_UPLOAD, {})
+    signs = [(name, len(content), hash(content)) for name, content in given]
+    laid = {
+        sign: before[sign] if sign in before else lay(*one)
+        for sign, one in zip(signs, given, strict=True)
+    }
+    st.session_state[_UPLOAD] = laid
+    return [*laid.values()]
 
 
 def answer(asks: str, answers: Sequence[str], key: str) -> str | None:

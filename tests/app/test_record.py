@@ -166,7 +166,9 @@ def logger_file() -> bytes:
 
 def test_a_file_is_looked_at_corrected_and_taken(kept: Path, monkeypatch) -> None:
     app = launched(kept, monkeypatch, "record")
-    app.file_uploader(key="record_file").set_value(("TF20 feb.csv", logger_file(), "text/csv"))
+    app.file_uploader(key="record_file").set_value(
+        [("TF20 feb.csv", logger_file(), "text/csv")]
+    )
     app.run()
     words = said(app)
     assert "First rows, as readings" in words
@@ -180,7 +182,7 @@ def test_what_a_file_leaves_open_is_asked_and_taken_as_told(kept: Path, monkeypa
     rows = [f"02/03/2026 0{hour}:00,0.21" for hour in range(6, 9)]
     text = "\n".join(["Date Time,vwc 15 cm [m3/m3]", *rows, ""])
     app = launched(kept, monkeypatch, "record")
-    app.file_uploader(key="record_file").set_value(("feb.csv", text.encode(), "text/csv"))
+    app.file_uploader(key="record_file").set_value([("feb.csv", text.encode(), "text/csv")])
     app.run()
     assert "First rows" not in said(app)
     asked = next(one for one in app.selectbox if one.label == "Which comes first in its dates?")
@@ -205,11 +207,40 @@ def test_what_a_file_leaves_open_is_asked_and_taken_as_told(kept: Path, monkeypa
 
 def test_a_file_that_is_none_gives_one_sentence(kept: Path, monkeypatch) -> None:
     app = launched(kept, monkeypatch, "record")
-    app.file_uploader(key="record_file").set_value(("odd.csv", b"\x00\x01\x02", "text/csv"))
+    app.file_uploader(key="record_file").set_value([("odd.csv", b"\x00\x01\x02", "text/csv")])
     app.run()
     said(app)
     assert len(app.error) == 1
     assert "odd.csv" in app.error[0].value
+
+
+def test_many_files_are_listed_and_those_that_can_be_are_taken(kept: Path, monkeypatch) -> None:
+    def log(day: str, vwc: str) -> bytes:
+        rows = [f"{day}T0{hour}:00:00Z,{vwc}" for hour in range(6, 9)]
+        return "\n".join(["time,vwc 10 cm [m3/m3]", *rows, "2026-02-29T06:00:00Z,0.2"]).encode()
+
+    app = launched(kept, monkeypatch, "record")
+    csv = "text/csv"
+    app.file_uploader(key="record_file").set_value([
+        ("TF22.csv", log("2026-02-24", "0.22"), csv), ("odd.csv", b"\x00\x01\x02", csv),
+        ("TF23.csv", log("2026-02-24", "0.23"), csv),
+        ("feb.csv", log("2026-02-24", "0.2"), csv),
+    ]).run()  # fmt: skip
+    words = said(app)
+    assert words.count("1 row cannot be taken") == 2
+    assert "says which site it is from" in words
+    assert "is taken alone: choose it only." in words
+    button = app.button(key="take_file")
+    assert button.label == "Import 2 files"
+    button.click().run()
+    told = "2 files: rows in 8 = 6 taken + 0 identical + 0 superseded + 2 rejected."
+    assert told in said(app)
+    for site, vwc in (("TF22", 0.22), ("TF23", 0.23)):
+        record = readings.read(kept, site)
+        assert record.times[-1] == np.datetime64("2026-02-24T08:00")
+        assert record.theta[-1, record.depths_cm == 10.0] == pytest.approx([vwc])
+    app.button(key="take_file").click().run()
+    assert "= 0 taken + 6 identical + 0 superseded + 2 rejected." in said(app)
 
 
 def test_an_empty_store_can_begin_here(tmp_path: Path, monkeypatch) -> None:

@@ -1,4 +1,4 @@
-"""Take a file into the store: looked at first, its mapping corrected by hand, then taken."""
+"""Take files into the store: looked at first, a lone one's mapping corrected, then taken."""
 
 from pathlib import Path
 from typing import Any
@@ -6,28 +6,42 @@ from typing import Any
 import pandas as pd
 import streamlit as st
 
-from analytics.errors import LeftOpen, OverwinterError
+from analytics.errors import LeftOpen, OverwinterError, some_of
 from analytics.model import Delivery
 from dashboard import data, state
 from dashboard.data import probe_record
+from dashboard.data.probe_record import Outcome
 from dashboard.views.parts import frame
 from dashboard.views.parts.record_mapping import CLOCKS, clock_of, corrected, rows_of, units
 from dashboard.views.parts.record_tables import text_table
 from dashboard.words import counted, percent, plain
 
 BY_FILE = "as the file says"
+MOST_NAMED = 3
 
 
 def panel(store: data.Store) -> None:
-    """Show the upload, what the file is read as, and the button that takes it."""
-    frame.heading("Import a file", "a logger's file, or a table of fields, sites, seasons, …")
-    given = st.file_uploader("File", key="record_file", label_visibility="collapsed")
-    if given is None:
-        frame.muted("Nothing is written until the file has been looked at.")
+    """Show the upload, what its files are read as, and the button that takes them."""
+    frame.heading("Import files", "loggers’ files, or tables of fields, sites, seasons, …")
+    given = st.file_uploader(
+        "Files", key="record_file", label_visibility="collapsed", accept_multiple_files=True
+    )
+    if not given:
+        frame.muted("Nothing is written until the files have been looked at.")
         return
-    path = state.record.upload(given.name, given.getvalue(), probe_record.received)
+    paths = state.record.uploads(
+        [(one.name, one.getvalue()) for one in given], probe_record.received
+    )
+    known = probe_record.known(store)
+    if len(paths) == 1:
+        _alone(store, paths[0], known)
+    else:
+        _many(store, paths, known)
+
+
+def _alone(store: data.Store, path: Path, known: Any) -> None:
+    """Show one file's rows, with its mapping to be corrected by hand."""
     try:
-        known = probe_record.known(store)
         opened = _opened(store, path, known)
         if opened is None:
             return
@@ -39,7 +53,36 @@ def panel(store: data.Store) -> None:
         return
     _shown(delivery, first)
     if st.button("Import this file", key="take_file"):
-        _take(store, delivery)
+        _take(store, [delivery])
+
+
+def _many(store: data.Store, paths: list[Path], known: Any) -> None:
+    """List what each of many files is read as; those that can be taken are taken at once."""
+    readable: list[Delivery] = []
+    lines: list[list[str]] = []
+    for path in paths:
+        try:
+            delivery, _ = probe_record.opening(store, path, known, None)
+        except OverwinterError as trouble:
+            lines.append([path.name, "—", "—", str(trouble)])
+        else:
+            readable.append(delivery)
+            lost = _lost(delivery)
+            why = f"{counted(lost, 'row')} cannot be taken" if lost else "—"
+            lines.append([path.name, delivery.kind, f"{delivery.rows_in}", why])
+    text_table(["File", "Read as", "Rows", "What stands against it"], lines)
+    if len(readable) < len(paths):
+        frame.muted(
+            "A file that waits for your word, or for a mapping, is taken alone: choose it only."
+        )
+    what = counted(len(readable), "file")
+    if readable and st.button(f"Import {what}", key="take_file"):
+        _take(store, readable)
+
+
+def _lost(delivery: Delivery) -> int:
+    """Count the rows that cannot be taken whole."""
+    return delivery.rejects["line"].nunique() if len(delivery.rejects) else 0
 
 
 def _opened(store: data.Store, path: Path, known: Any) -> tuple[Delivery, pd.DataFrame] | None:
@@ -100,8 +143,7 @@ def _by_hand(
 
 
 def _shown(delivery: Delivery, first: pd.DataFrame) -> None:
-    lost = delivery.rejects["line"].nunique() if len(delivery.rejects) else 0
-    note = f"{counted(delivery.rows_in, 'row')}, {lost} of them cannot be taken"
+    note = f"{counted(delivery.rows_in, 'row')}, {_lost(delivery)} of them cannot be taken"
     frame.heading(f"First rows, as {delivery.kind}", note)
     text_table([str(one) for one in first.columns], _cells(first))
     for sentence in delivery.notes:
@@ -119,24 +161,44 @@ def _cells(first: pd.DataFrame) -> list[list[str]]:
     ]  # fmt: skip
 
 
-def _take(store: data.Store, delivery: Delivery) -> None:
-    try:
-        with st.status("Taking the file…") as status:
-            outcome = probe_record.take(store, delivery)
-            status.update(label="Working out the results…")
+def _take(store: data.Store, deliveries: list[Delivery]) -> None:
+    """Take files one by one, of which none holds back another; then work the results out."""
+    taken: list[tuple[str, Outcome]] = []
+    against: list[str] = []
+    with st.status("Taking the files…") as status:
+        for delivery in deliveries:
+            name = Path(delivery.path).name
+            status.update(label=f"Taking {name}…")
+            try:
+                taken.append((name, probe_record.take(store, delivery)))
+            except OverwinterError as trouble:
+                against.append(str(trouble))
+        status.update(label="Working out the results…")
+        try:
             report = probe_record.bring_up(
                 store, lambda share, site: status.update(label=f"{site}: {percent(share)} done")
             )
-    except OverwinterError as trouble:
-        st.error(plain(str(trouble)))
-        return
-    counts = outcome.counts
-    said = (
-        f"{Path(delivery.path).name}: rows in {outcome.rows_in} = {counts.taken} taken + "
-        f"{counts.identical} identical + {counts.superseded} superseded + "
-        f"{outcome.rejected} rejected."
-    )
-    again = "It was imported before; nothing changed." if outcome.already else ""
-    told = [said, again, *outcome.notes, *report.failed.values()]
-    state.record.remark(" ".join(one for one in told if one), fine=not report.failed)
+            against += report.failed.values()
+        except OverwinterError as trouble:
+            against.append(str(trouble))
+    state.record.remark(" ".join([*_told(taken), *against]), fine=not against)
     st.rerun()
+
+
+def _told(taken: list[tuple[str, Outcome]]) -> list[str]:
+    """Add up what was taken; then what should be known of it, each sentence once."""
+    if not taken:
+        return []
+    what = taken[0][0] if len(taken) == 1 else counted(len(taken), "file")
+    counts = [one.counts for _, one in taken]
+    said = (
+        f"{what}: rows in {sum(one.rows_in for _, one in taken)} = "
+        f"{sum(one.taken for one in counts)} taken + "
+        f"{sum(one.identical for one in counts)} identical + "
+        f"{sum(one.superseded for one in counts)} superseded + "
+        f"{sum(one.rejected for _, one in taken)} rejected."
+    )
+    again = [name for name, one in taken if one.already]
+    before = f"Imported before, and nothing changed: {some_of(again, MOST_NAMED)}."
+    notes = dict.fromkeys(note for _, one in taken for note in one.notes)
+    return [said, *([before] if again else []), *notes]
