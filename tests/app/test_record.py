@@ -227,9 +227,9 @@ def test_many_files_are_listed_and_those_that_can_be_are_taken(kept: Path, monke
         ("feb.csv", log("2026-02-24", "0.2"), csv),
     ]).run()  # fmt: skip
     words = said(app)
-    assert words.count("1 row cannot be taken") == 2
-    assert "says which site it is from" in words
-    assert "is taken alone: choose it only." in words
+    assert words.count("1 row cannot be taken.") == 2
+    assert "Taken to be from the site TF23." in words
+    assert "says which site it is from. Choose it alone, and you are asked." in words
     button = app.button(key="take_file")
     assert button.label == "Import 2 files"
     button.click().run()

@@ -17,6 +17,7 @@ from dashboard.views.parts.record_tables import text_table
 from dashboard.words import counted, percent, plain
 
 BY_FILE = "as the file says"
+CHOOSE_IT = "Choose it alone, and you are asked."
 MOST_NAMED = 3
 
 
@@ -63,21 +64,25 @@ def _many(store: data.Store, paths: list[Path], known: Any) -> None:
     for path in paths:
         try:
             delivery, _ = probe_record.opening(store, path, known, None)
+        except LeftOpen as question:
+            told = f"{question.found[0].upper()}{question.found[1:]} {CHOOSE_IT}"
+            lines.append([path.name, "—", "—", told])
         except OverwinterError as trouble:
             lines.append([path.name, "—", "—", str(trouble)])
         else:
             readable.append(delivery)
-            lost = _lost(delivery)
-            why = f"{counted(lost, 'row')} cannot be taken" if lost else "—"
-            lines.append([path.name, delivery.kind, f"{delivery.rows_in}", why])
-    text_table(["File", "Read as", "Rows", "What stands against it"], lines)
-    if len(readable) < len(paths):
-        frame.muted(
-            "A file that waits for your word, or for a mapping, is taken alone: choose it only."
-        )
+            lines.append([path.name, delivery.kind, f"{delivery.rows_in}", _known_of(delivery)])
+    text_table(["File", "Read as", "Rows", "What to know"], lines)
     what = counted(len(readable), "file")
     if readable and st.button(f"Import {what}", key="take_file"):
         _take(store, readable)
+
+
+def _known_of(delivery: Delivery) -> str:
+    """Say which rows are lost, and what else a person should know before a file is taken."""
+    lost = _lost(delivery)
+    rows = f"{counted(lost, 'row')} cannot be taken." if lost else ""
+    return " ".join(filter(None, [rows, *delivery.notes])) or "—"
 
 
 def _lost(delivery: Delivery) -> int:
